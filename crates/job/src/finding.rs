@@ -1,0 +1,45 @@
+//! What is wrong with a file: where, what was found, what was expected, what to do.
+
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// One thing wrong with a file that a user wrote.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Finding {
+    /// The file as the user named it.
+    pub file: String,
+    /// Panel, piece, line or field, in the user's own ids: `panel S, piece 12`, `line 7, column "units"`.
+    pub place: String,
+    /// What was found there.
+    pub found: String,
+    /// What was expected.
+    pub expected: String,
+    /// What to do about it.
+    pub hint: String,
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{}: {}: found {}, expected {}\n  {}",
+            self.file, self.place, self.found, self.expected, self.hint
+        )
+    }
+}
+
+/// Everything wrong with what a user gave, never empty when it is an error.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub struct Findings(pub Vec<Finding>);
+
+impl fmt::Display for Findings {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (i, finding) in self.0.iter().enumerate() {
+            if i > 0 {
+                writeln!(f)?;
+            }
+            write!(f, "{finding}")?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,1 @@
+//! The search. (Being designed.)

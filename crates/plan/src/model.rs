@@ -1,0 +1,122 @@
+//! The plan: which piece lies where on which glass, and what that costs. Also the file `plan.json`.
+
+use crate::figures::Figures;
+use cullet_geometry::{Outline, Pose};
+use cullet_job::{JobFile, PieceId};
+use cullet_rack::{Stock, StockItem};
+use serde::{Deserialize, Serialize};
+
+/// The `format` that this version writes and reads.
+pub const FORMAT: &str = "cullet-plan 1";
+
+/// A plan. It carries the job and the stock it was made from, so that it can be verified from scratch on its own.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// Always [`FORMAT`].
+    pub format: String,
+    /// How the search was asked to run.
+    pub effort: Effort,
+    /// The job as its file says.
+    pub job: JobFile,
+    /// The stock it was made from.
+    pub stock: Stock,
+    /// Every piece kind with its outlines, in the job's order.
+    pub pieces: Vec<PlanPiece>,
+    /// One entry a glass, in the job's order; glasses without pieces are left out.
+    pub glasses: Vec<GlassPlan>,
+    /// Pieces that could not be placed, and why.
+    pub unplaced: Vec<Unplaced>,
+    /// Of the whole job.
+    pub figures: Figures,
+}
+
+/// How the search was asked to run.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Effort {
+    /// Seed of the random numbers.
+    pub seed: u64,
+    /// Seconds it might take, where it was limited by time.
+    pub seconds: Option<f64>,
+    /// Rounds it might take, where it was limited by rounds: then the plan depends on nothing but the input.
+    pub rounds: Option<u64>,
+}
+
+/// A piece kind as the plan cuts it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlanPiece {
+    /// Which piece.
+    pub id: PieceId,
+    /// Code of its glass.
+    pub glass: String,
+    /// What goes into the came, in the panel's frame, mm.
+    pub finished: Outline,
+    /// What is scored, in the panel's frame, mm.
+    pub cut: Outline,
+    /// Direction of its grain in the panel's frame, degrees, where its glass has a grain.
+    pub grain_deg: Option<f64>,
+    /// Whether it is bevelled.
+    pub bevelled: bool,
+}
+
+/// All layouts of one glass.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GlassPlan {
+    /// Code of the glass.
+    pub glass: String,
+    /// One a sheet or offcut pulled, in cutting order.
+    pub layouts: Vec<Layout>,
+    /// Of this glass.
+    pub figures: Figures,
+}
+
+/// How pieces lie on one sheet or offcut.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Layout {
+    /// Number of the sheet map, from 1 through the whole plan.
+    pub number: u32,
+    /// The line of the stock list it is pulled from.
+    pub stock: StockItem,
+    /// Which of the equal ones of that line, from 1.
+    pub copy: u32,
+    /// Strip at the edge that no piece may touch, mm.
+    pub edge_trim: f64,
+    /// Least distance between pieces, mm.
+    pub clearance: f64,
+    /// The pieces.
+    pub placements: Vec<Placement>,
+    /// What goes back to the rack: outlines in the sheet's frame, each parted by one straight run.
+    pub returned: Vec<Outline>,
+    /// Of this sheet.
+    pub figures: Figures,
+}
+
+/// One piece on a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Placement {
+    /// Which piece.
+    pub id: PieceId,
+    /// Which one of the equal ones, from 1; spares count on after the panels' own.
+    pub copy: u32,
+    /// Whether it is a spare.
+    pub spare: bool,
+    /// From the panel's frame to the sheet's.
+    pub pose: Pose,
+}
+
+/// A piece that could not be placed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Unplaced {
+    /// Which piece.
+    pub id: PieceId,
+    /// How many of it.
+    pub count: u32,
+    /// Why, with the nearest sheet named.
+    pub reason: String,
+}

@@ -1,0 +1,57 @@
+//! Sheets and offcuts on hand or to buy.
+
+use cullet_geometry::Outline;
+use serde::{Deserialize, Serialize};
+
+/// Everything that may be pulled.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Stock {
+    /// In the list's order.
+    pub items: Vec<StockItem>,
+}
+
+/// One line of the stock list: an offcut, or equal sheets.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StockItem {
+    /// What is written on the glass or names the line; unique in the list.
+    pub tag: String,
+    /// Code of its glass.
+    pub glass: String,
+    /// Sheet or offcut.
+    pub kind: StockKind,
+    /// Its shape in mm, lower left of the bounds at the origin, seen from the show face.
+    pub outline: Outline,
+    /// How many there are.
+    pub count: Count,
+    /// Where it stands; empty for sheets to buy.
+    pub place: String,
+    /// Batch it came from.
+    pub lot: Option<String>,
+    /// Direction of its grain in its own frame, degrees counter-clockwise from the right; 90 = along its height.
+    pub grain_deg: f64,
+    /// Zones to keep off, mm, in its own frame.
+    pub flaws: Vec<Outline>,
+    /// Price of one, where it differs from area × the glass's price.
+    pub price: Option<f64>,
+}
+
+/// Sheet or offcut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StockKind {
+    /// Glass as bought: rectangular, full price.
+    Sheet,
+    /// What an earlier job left: any outline, credited value.
+    Offcut,
+}
+
+/// How many there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Count {
+    /// So many on hand.
+    OnHand(u32),
+    /// As many as needed can be bought.
+    ToBuy,
+}
