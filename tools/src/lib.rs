@@ -1,1 +1,6 @@
-//! (to be filled)
+//! Commands for developers: they make what is committed under `fixtures/` and help to look at what the program draws.
+//!
+//! Nothing here belongs to the program. Run them from the top folder, for example
+//! `cargo run -p cullet-tools -- demo`; `--help` lists them all.
+
+pub mod picture;
