@@ -17,7 +17,7 @@ const MOST_PIXELS: f32 = 20_000.0;
 pub fn render(from: &Path, to: &Path, width: Option<u32>) -> Result<()> {
     let text = std::fs::read_to_string(from).with_context(|| format!("cannot read {}", from.display()))?;
     let mut options = usvg::Options::default();
-    options.fontdb_mut().load_system_fonts();
+    load_fonts(&mut options);
     let tree = usvg::Tree::from_str(&text, &options).with_context(|| format!("{} is not SVG", from.display()))?;
 
     let size = tree.size();
@@ -45,4 +45,32 @@ pub fn render(from: &Path, to: &Path, width: Option<u32>) -> Result<()> {
     pixels
         .save_png(to)
         .with_context(|| format!("cannot write {}", to.display()))
+}
+
+/// Loads the machine's fonts and points the generic family names at ones that are there: the renderer's own defaults name
+/// fonts that many machines lack, and it then drops the text without a word.
+fn load_fonts(options: &mut usvg::Options<'_>) {
+    let fonts = options.fontdb_mut();
+    fonts.load_system_fonts();
+    let mut families: Vec<String> = fonts
+        .faces()
+        .filter_map(|face| face.families.first().map(|(name, _)| name.clone()))
+        .collect();
+    families.sort();
+    families.dedup();
+    let pick = |wanted: &[&str]| {
+        let exact = wanted.iter().find(|w| families.iter().any(|f| f == *w));
+        exact.map(ToString::to_string).or_else(|| families.first().cloned())
+    };
+    if let Some(family) = pick(&["DejaVu Sans", "Liberation Sans", "Noto Sans", "Arial", "Helvetica"]) {
+        fonts.set_sans_serif_family(&family);
+        options.font_family.clone_from(&family);
+    }
+    let fonts = options.fontdb_mut();
+    if let Some(family) = pick(&["DejaVu Serif", "Liberation Serif", "Noto Serif", "Times New Roman"]) {
+        fonts.set_serif_family(family);
+    }
+    if let Some(family) = pick(&["DejaVu Sans Mono", "Liberation Mono", "Noto Sans Mono", "Courier New"]) {
+        fonts.set_monospace_family(family);
+    }
 }
