@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 #[serde(deny_unknown_fields)]
 pub struct JobFile {
     /// What the job is called.
+    #[schemars(length(min = 1, max = 200))]
     pub name: String,
     /// Unit of every length in this file.
     pub units: Units,
@@ -18,8 +19,10 @@ pub struct JobFile {
     #[serde(default)]
     pub settings: Settings,
     /// The glasses used.
+    #[schemars(length(min = 1, max = 500))]
     pub glasses: Vec<GlassFile>,
     /// The panels ordered.
+    #[schemars(length(min = 1, max = 1000))]
     pub panels: Vec<PanelFile>,
 }
 
@@ -49,14 +52,19 @@ pub enum YDirection {
 #[serde(deny_unknown_fields, default)]
 pub struct Settings {
     /// Width a score may wander, length units; default 0 (a score removes no glass).
+    #[schemars(range(min = 0.0))]
     pub score_kerf: f64,
     /// Furthest a flattened curve may lie outside the drawn one, length units; default 0.05 mm.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub curve_tolerance: Option<f64>,
     /// Keep rule: an offcut is kept when a rectangle this wide both ways fits inside, length units; default 150 mm.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub keep: Option<f64>,
     /// Share of its price at which a returned or racked offcut is credited, 0 to 1; default 0.5.
+    #[schemars(range(min = 0.0, max = 1.0))]
     pub credit_rate: f64,
     /// Currency shown beside money, no conversion; default none.
+    #[schemars(length(max = 20))]
     pub currency: String,
 }
 
@@ -77,32 +85,41 @@ impl Default for Settings {
 #[serde(deny_unknown_fields)]
 pub struct GlassFile {
     /// Short code that pieces and stock use.
+    #[schemars(length(min = 1, max = 100))]
     pub code: String,
     /// What it is called.
+    #[schemars(length(min = 1, max = 200))]
     pub name: String,
     /// Thickness, length units.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub thickness: f64,
     /// Texture in words: plain, reeded, streaky …
     #[serde(default)]
+    #[schemars(length(max = 200))]
     pub texture: String,
     /// Whether it has a grain.
     pub grain: GrainFile,
     /// How far a piece's grain may be off, degrees either way; default 0, only with a grain.
     #[serde(default)]
+    #[schemars(range(min = 0.0, max = 45.0))]
     pub grain_tolerance: f64,
     /// Whether a piece may be cut turned over (never for a bevelled piece).
     pub may_turn_over: bool,
     /// Which face is scored.
     pub scored_face: FaceFile,
     /// Grinding allowance on every edge, length units.
+    #[schemars(range(min = 0.0))]
     pub grind_allowance: f64,
     /// Narrowest strip that breaks out, length units; default the larger of twice the thickness and 6 mm.
     #[serde(default)]
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub narrowest_strip: Option<f64>,
     /// Strip to take off a sheet's rough edges, length units; default the narrowest strip.
     #[serde(default)]
+    #[schemars(range(min = 0.0))]
     pub edge_trim: Option<f64>,
     /// Price of one `price_unit` of it.
+    #[schemars(range(min = 0.0))]
     pub price: f64,
     /// What the price is for.
     pub price_unit: PriceUnit,
@@ -146,9 +163,11 @@ pub enum PriceUnit {
 #[serde(deny_unknown_fields)]
 pub struct PanelFile {
     /// Short id.
+    #[schemars(length(min = 1, max = 100))]
     pub id: String,
     /// What it is called.
     #[serde(default)]
+    #[schemars(length(max = 200))]
     pub name: String,
     /// How many are made as drawn.
     pub quantity: u32,
@@ -156,6 +175,7 @@ pub struct PanelFile {
     #[serde(default)]
     pub mirrored_quantity: u32,
     /// Its pieces.
+    #[schemars(length(min = 1, max = 20000))]
     pub pieces: Vec<PieceFile>,
 }
 
@@ -164,19 +184,23 @@ pub struct PanelFile {
 #[serde(deny_unknown_fields)]
 pub struct PieceFile {
     /// Its number in the panel, as written on the cartoon.
+    #[schemars(length(min = 1, max = 100))]
     pub number: String,
     /// Its finished outline (what goes into the came), where it lies in the panel.
     pub outline: OutlineFile,
     /// Code of its glass.
+    #[schemars(length(min = 1, max = 100))]
     pub glass: String,
     /// Direction of its grain, degrees counter-clockwise from the right as seen; default 90 (upright). Only with a grain.
     #[serde(default)]
+    #[schemars(range(min = -360.0, max = 360.0))]
     pub grain: Option<f64>,
     /// Its bevel, all round.
     #[serde(default)]
     pub bevel: Option<BevelFile>,
     /// All pieces with the same group name come from one lot.
     #[serde(default)]
+    #[schemars(length(min = 1, max = 100))]
     pub one_lot: Option<String>,
     /// How many to cut in addition for each panel made, against breakage.
     #[serde(default)]
@@ -188,9 +212,9 @@ pub struct PieceFile {
 #[serde(untagged)]
 pub enum OutlineFile {
     /// SVG path data, one closed subpath (W3C SVG 2, chapter 9).
-    Path(String),
+    Path(#[schemars(length(min = 1, max = 1000000))] String),
     /// Corner points `[x, y]` in order.
-    Points(Vec<[f64; 2]>),
+    Points(#[schemars(length(max = 20000))] Vec<[f64; 2]>),
 }
 
 /// A bevel all round a piece.
@@ -198,7 +222,9 @@ pub enum OutlineFile {
 #[serde(deny_unknown_fields)]
 pub struct BevelFile {
     /// Width on the face, length units.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub width: f64,
     /// Thickness left at the edge, length units.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub nose: f64,
 }

@@ -43,3 +43,62 @@ impl fmt::Display for Findings {
         Ok(())
     }
 }
+
+/// Collects everything wrong with one file.
+#[derive(Debug, Clone)]
+pub struct Report {
+    file: String,
+    findings: Vec<Finding>,
+}
+
+impl Report {
+    /// Nothing found yet in `file`, as the user named it.
+    #[must_use]
+    pub fn new(file: &str) -> Self {
+        Self {
+            file: file.to_owned(),
+            findings: vec![],
+        }
+    }
+
+    /// Adds one finding; see [`Finding`] for the parts.
+    pub fn add(
+        &mut self,
+        place: impl Into<String>,
+        found: impl Into<String>,
+        expected: impl Into<String>,
+        hint: impl Into<String>,
+    ) {
+        self.findings.push(Finding {
+            file: self.file.clone(),
+            place: place.into(),
+            found: found.into(),
+            expected: expected.into(),
+            hint: hint.into(),
+        });
+    }
+
+    /// What has been found so far.
+    #[must_use]
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// What has been found.
+    #[must_use]
+    pub fn into_findings(self) -> Vec<Finding> {
+        self.findings
+    }
+
+    /// `value` when nothing was found.
+    ///
+    /// # Errors
+    /// Everything that was found.
+    pub fn into_result<T>(self, value: T) -> Result<T, Findings> {
+        if self.findings.is_empty() {
+            Ok(value)
+        } else {
+            Err(Findings(self.findings))
+        }
+    }
+}

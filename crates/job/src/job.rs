@@ -1,6 +1,6 @@
 //! The checked job: millimetres, outlines flattened, cut outlines worked out.
 
-use crate::{JobFile, PriceUnit};
+use crate::{Findings, JobFile, PriceUnit, Report, build, json, shape};
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
 
@@ -139,17 +139,50 @@ impl Job {
     ///
     /// # Errors
     /// Everything that is wrong with it, at once.
-    pub fn read(file: &str, text: &str) -> Result<Self, crate::Findings> {
-        let _ = (file, text);
-        Err(crate::Findings(vec![])) // JOB HELPER
+    pub fn read(file: &str, text: &str) -> Result<Self, Findings> {
+        Self::from_tree(file, json::parse(file, text)?)
     }
 
     /// The same from a parsed file, as a plan carries it.
     ///
     /// # Errors
     /// Everything that is wrong with it, at once.
-    pub fn from_file(file: &str, source: JobFile) -> Result<Self, crate::Findings> {
-        let _ = (file, source);
-        Err(crate::Findings(vec![])) // JOB HELPER
+    pub fn from_file(file: &str, source: JobFile) -> Result<Self, Findings> {
+        // Through the same checks as a text. A NaN becomes `null` here and is reported as such.
+        match serde_json::to_value(&source) {
+            Ok(tree) => Self::from_tree(file, tree),
+            Err(error) => Err(unreadable(file, &error)),
+        }
     }
+
+    /// The schema of the job file (JSON Schema 2020-12), as generated from [`JobFile`].
+    #[must_use]
+    pub fn schema() -> serde_json::Value {
+        shape::schema()
+    }
+
+    fn from_tree(file: &str, mut tree: serde_json::Value) -> Result<Self, Findings> {
+        let mut report = Report::new(file);
+        let gaps = shape::check(&mut report, &mut tree);
+        match serde_json::from_value(tree) {
+            Ok(source) => {
+                let job = build::build(&mut report, source, &gaps);
+                report.into_result(job)
+            }
+            Err(_) if !report.findings().is_empty() => Err(Findings(report.into_findings())),
+            Err(error) => Err(unreadable(file, &error)),
+        }
+    }
+}
+
+/// For what the schema lets through and the types do not: none is known, but a file must never be refused without a word.
+fn unreadable(file: &str, error: &serde_json::Error) -> Findings {
+    let mut report = Report::new(file);
+    report.add(
+        "the job",
+        error.to_string(),
+        "a job file",
+        "Compare it with the job file's schema.",
+    );
+    Findings(report.into_findings())
 }

@@ -11,13 +11,24 @@
 //! # What it must not know
 //! Stock and search. Which sheet a piece comes from is none of its business.
 
+mod bevel;
+mod build;
 mod file;
 mod finding;
+mod glass;
 mod job;
+mod json;
+mod names;
+mod outline;
+mod shape;
 
+pub use build::MOST_PIECES;
 pub use file::{
     BevelFile, FaceFile, GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, PriceUnit, Settings, Units,
     YDirection,
 };
-pub use finding::{Finding, Findings};
+pub use finding::{Finding, Findings, Report};
 pub use job::{Bevel, Glass, Grain, Job, Panel, Piece, PieceId};
+pub use json::MOST_JOB_BYTES;
+pub use names::nearest_name;
+pub use outline::Frame;

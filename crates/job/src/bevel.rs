@@ -1,0 +1,89 @@
+//! Whether a bevel can be ground at all.
+
+use crate::file::BevelFile;
+use crate::glass::round;
+use crate::{Bevel, Report};
+use cullet_geometry::{Outline, offset};
+
+/// Least thickness that a bevel may leave at the edge, mm; common practice: below it the edge chips at the wheel.
+/// A 1½ in bevel at 7° on 5 mm glass would leave 0.32 mm and is refused.
+const LEAST_NOSE: f64 = 1.0;
+
+/// Widest bevel by thickness, mm (trade magazine, July 1998: 13 mm on 3.2 mm glass, 25 on 4, 38 on 5). A glass counts as
+/// 4 or 5 mm from the least thickness that ASTM C1036 allows it. From 6 mm on no limit is published.
+const WIDEST: [(f64, f64); 3] = [(3.78, 13.0), (4.57, 25.0), (5.56, 38.0)];
+/// Room for rounding between inches and millimetres: 1/2 in counts as 13 mm, 1½ in as 38 (and is 38.1).
+const WIDEST_ROUNDING: f64 = 0.1;
+
+impl Bevel {
+    /// A bevel `width` mm wide on glass of `thickness` mm that leaves `nose` mm: tan(angle) = (thickness − nose) / width.
+    ///
+    /// ```
+    /// let bevel = cullet_job::Bevel::new(5.0, 12.7, 2.5);
+    /// assert!((bevel.angle_deg - 11.1).abs() < 0.05);
+    /// ```
+    #[must_use]
+    pub fn new(thickness: f64, width: f64, nose: f64) -> Self {
+        Self {
+            width,
+            nose,
+            angle_deg: (thickness - nose).atan2(width).to_degrees(),
+        }
+    }
+}
+
+/// The bevel in millimetres, with everything that makes it impossible reported.
+pub(crate) fn check(
+    report: &mut Report,
+    place: &str,
+    bevel: &BevelFile,
+    unit_mm: f64,
+    thickness: f64,
+    finished: Option<&Outline>,
+) -> Bevel {
+    let bevel = Bevel::new(thickness, bevel.width * unit_mm, bevel.nose * unit_mm);
+    let place = format!("{place}, bevel");
+    let (width, nose) = (round(bevel.width), round(bevel.nose));
+    let glass = round(thickness);
+    if bevel.nose >= thickness {
+        report.add(
+            &place,
+            format!("a nose of {nose} mm on glass of {glass} mm"),
+            "a nose thinner than the glass",
+            "A bevel takes glass off: give the thickness it leaves at the edge.",
+        );
+    } else if bevel.nose < LEAST_NOSE {
+        report.add(
+            &place,
+            format!("a nose of {nose} mm"),
+            format!("at least {LEAST_NOSE} mm"),
+            "So thin an edge chips (common practice; 1/8 in is usual on 6 mm glass, trade magazine, July 1998): make the \
+             bevel narrower or flatter, or take thicker glass.",
+        );
+    }
+    if let Some((_, widest)) = WIDEST.iter().find(|(below, _)| thickness < *below)
+        && bevel.width > widest + WIDEST_ROUNDING
+    {
+        report.add(
+            &place,
+            format!("a bevel {width} mm wide on glass of {glass} mm"),
+            format!("at most {widest} mm"),
+            "13 mm is the widest on 3.2 mm glass, 25 on 4, 38 on 5 (trade magazine, July 1998): make it narrower or take \
+             thicker glass.",
+        );
+    }
+    let fits = |finished: &Outline| {
+        let bounds = finished.bounds();
+        // The box first: it is cheap, and keeps absurd widths from the offset.
+        2.0 * bevel.width < bounds.width().min(bounds.height()) && !offset::shrink(finished, bevel.width).is_empty()
+    };
+    if finished.is_some_and(|finished| !fits(finished)) {
+        report.add(
+            &place,
+            format!("a bevel {width} mm wide all round"),
+            "a piece wider than twice the bevel",
+            "Nothing would be left between the two bevels: make the bevel narrower or the piece wider.",
+        );
+    }
+    bevel
+}

@@ -1,0 +1,292 @@
+//! From a readable job file to the job: checks between its parts, and the sizes worked out.
+
+use crate::file::{JobFile, PanelFile, PieceFile, Settings, Units, YDirection};
+use crate::glass::{self, round};
+use crate::names::did_you_mean;
+use crate::outline::{self, Frame};
+use crate::shape::{Gaps, NO_GLASS, STAND_IN};
+use crate::{Glass, Grain, Job, Panel, Piece, PieceId, Report, bevel};
+use cullet_geometry::offset;
+use cullet_geometry::path::YAxis;
+use std::collections::BTreeMap;
+
+/// The most pieces one job may cut, all copies and spares counted.
+pub const MOST_PIECES: u64 = 100_000;
+
+/// Furthest a flattened curve lies outside the drawn one, mm, where the file says nothing.
+const CURVE_TOLERANCE: f64 = 0.05;
+/// Finest and coarsest flattening, mm: finer makes too many corners, coarser wastes glass.
+const CURVE_TOLERANCES: (f64, f64) = (0.001, 1.0);
+/// Keep rule, mm, where the file says nothing: over about 6 in goes back to stock (trade newsletter no. 63).
+const KEEP: f64 = 150.0;
+/// Widest score kerf, mm; break wander is 0–0.2, a saw takes about 3 (common practice).
+const MOST_KERF: f64 = 5.0;
+/// Growth from finished to cut outline, mm, above which a size has been refused already.
+const MOST_GROWTH: f64 = 100.0;
+/// Direction of a piece's grain where the file says nothing: reeded glass normally stands upright.
+const UPRIGHT: f64 = 90.0;
+
+/// Checks what the schema cannot say and works the job out; the job is good when nothing was reported.
+pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
+    let unit_mm = match source.units {
+        Units::Millimetres => 1.0,
+        Units::Inches => 25.4,
+    };
+    let frame = Frame {
+        unit_mm,
+        y: match source.y {
+            YDirection::Up => YAxis::Up,
+            YDirection::Down => YAxis::Down,
+        },
+    };
+    let settings = &source.settings;
+    let curve_tolerance = settings.curve_tolerance.map_or(CURVE_TOLERANCE, |size| size * unit_mm);
+    let score_kerf = settings.score_kerf * unit_mm;
+    let keep = settings.keep.map_or(KEEP, |size| size * unit_mm);
+    if !gaps.units {
+        check_settings(report, settings, curve_tolerance, score_kerf);
+    }
+    let curve_tolerance = curve_tolerance.clamp(CURVE_TOLERANCES.0, CURVE_TOLERANCES.1);
+
+    check_unique(
+        report,
+        "",
+        "glass",
+        source.glasses.iter().map(|glass| glass.code.as_str()),
+    );
+    let glasses: Vec<Glass> = source
+        .glasses
+        .iter()
+        .map(|glass| glass::check(report, glass, unit_mm, !gaps.units))
+        .collect();
+
+    check_unique(report, "", "panel", source.panels.iter().map(|panel| panel.id.as_str()));
+    check_count(report, &source.panels);
+    let shop = Shop {
+        frame,
+        curve_tolerance,
+        score_kerf,
+        glasses: &glasses,
+        gaps,
+    };
+    let mut pieces = vec![];
+    for panel in &source.panels {
+        let place = named("panel", &panel.id);
+        if panel.quantity == 0 && panel.mirrored_quantity == 0 {
+            report.add(
+                &place,
+                "quantity 0 and mirrored_quantity 0",
+                "at least one panel to make",
+                "Put in how many are ordered, or take the panel out.",
+            );
+        }
+        check_unique(
+            report,
+            &place,
+            "piece",
+            panel.pieces.iter().map(|piece| piece.number.as_str()),
+        );
+        for piece in &panel.pieces {
+            pieces.extend(shop.work_out(report, panel, piece));
+        }
+    }
+    let panels = source.panels.iter().map(|panel| Panel {
+        id: panel.id.clone(),
+        name: panel.name.clone(),
+        quantity: panel.quantity,
+        mirrored_quantity: panel.mirrored_quantity,
+    });
+    Job {
+        name: source.name.clone(),
+        score_kerf,
+        curve_tolerance,
+        keep,
+        credit_rate: settings.credit_rate,
+        panels: panels.collect(),
+        source,
+        glasses,
+        pieces,
+    }
+}
+
+/// What every piece of the job is worked out with.
+struct Shop<'a> {
+    frame: Frame,
+    curve_tolerance: f64,
+    score_kerf: f64,
+    glasses: &'a [Glass],
+    gaps: &'a Gaps,
+}
+
+impl Shop<'_> {
+    /// The piece as drawn and as its mirror image, as far as panels of either kind are made.
+    fn work_out(&self, report: &mut Report, panel: &PanelFile, piece: &PieceFile) -> Vec<Piece> {
+        let place = format!("{}, {}", named("panel", &panel.id), named("piece", &piece.number));
+        let glass = self.find_glass(report, &place, &piece.glass);
+        let finished = outline::read(report, &place, &piece.outline, self.frame, self.curve_tolerance);
+        let Some(index) = glass else {
+            return vec![];
+        };
+        let glass = &self.glasses[index];
+        if glass.grain == Grain::None && piece.grain.is_some() {
+            report.add(
+                format!("{place}, field \"grain\""),
+                format!("a grain direction, but glass {} has no grain", glass.code),
+                "a grain direction only for glass with a grain",
+                "Take it out, or give the glass its grain.",
+            );
+        }
+        let bevel = piece.bevel.as_ref().filter(|_| !self.gaps.units).map(|bevel| {
+            bevel::check(
+                report,
+                &place,
+                bevel,
+                self.frame.unit_mm,
+                glass.thickness,
+                finished.as_ref(),
+            )
+        });
+        let Some(finished) = finished else {
+            return vec![];
+        };
+        let grain_deg = piece.grain.unwrap_or(UPRIGHT).rem_euclid(360.0);
+        let growth = glass.grind_allowance + self.score_kerf / 2.0;
+        let made = |mirrored: bool, panels: u32| {
+            let finished = if mirrored {
+                finished.mirrored()
+            } else {
+                finished.clone()
+            };
+            Piece {
+                id: PieceId {
+                    panel: panel.id.clone(),
+                    number: piece.number.clone(),
+                    mirrored,
+                },
+                glass: index,
+                cut: if growth > 0.0 && growth < MOST_GROWTH {
+                    offset::grow(&finished, growth)
+                } else {
+                    finished.clone()
+                },
+                finished,
+                grain_deg: if mirrored {
+                    (180.0 - grain_deg).rem_euclid(360.0)
+                } else {
+                    grain_deg
+                },
+                may_turn_over: glass.may_turn_over && bevel.is_none(),
+                bevel,
+                one_lot: piece.one_lot.clone(),
+                quantity: panels,
+                spares: piece.spares.saturating_mul(panels),
+            }
+        };
+        [(false, panel.quantity), (true, panel.mirrored_quantity)]
+            .into_iter()
+            .filter(|(_, panels)| *panels > 0)
+            .map(|(mirrored, panels)| made(mirrored, panels))
+            .collect()
+    }
+
+    fn find_glass(&self, report: &mut Report, place: &str, code: &str) -> Option<usize> {
+        let found = self.glasses.iter().position(|glass| glass.code == code);
+        let is_reported = code == NO_GLASS || self.gaps.glass_codes || self.gaps.glasses.contains(code);
+        if found.is_none() && !is_reported {
+            let codes = self.glasses.iter().map(|glass| glass.code.as_str());
+            let near = did_you_mean(code, codes.clone().chain(self.gaps.glasses.iter().map(String::as_str)));
+            report.add(
+                format!("{place}, field \"glass\""),
+                format!("the unknown glass \"{code}\""),
+                "the code of a glass of this job",
+                format!("{near}The glasses are: {}.", codes.collect::<Vec<_>>().join(", ")),
+            );
+        }
+        found
+    }
+}
+
+fn check_settings(report: &mut Report, settings: &Settings, curve_tolerance: f64, score_kerf: f64) {
+    if !(CURVE_TOLERANCES.0..=CURVE_TOLERANCES.1).contains(&curve_tolerance) {
+        report.add(
+            "settings, field \"curve_tolerance\"",
+            format!("{:e} mm", curve_tolerance),
+            format!("{} to {} mm", CURVE_TOLERANCES.0, CURVE_TOLERANCES.1),
+            "0.05 mm is usual; leave the field out to have it.",
+        );
+    }
+    if score_kerf > MOST_KERF {
+        report.add(
+            "settings, field \"score_kerf\"",
+            format!("{} mm", round(score_kerf)),
+            format!("at most {MOST_KERF} mm"),
+            "A score removes no glass: 0 to 0.2 mm allow for the break's wander.",
+        );
+    }
+    if settings.keep.is_some_and(|keep| keep > 1e5) {
+        report.add(
+            "settings, field \"keep\"",
+            "a size over 100 m",
+            "the width of the smallest offcut worth keeping",
+            "150 mm is usual; leave the field out to have it.",
+        );
+    }
+}
+
+/// Reports every name that is used a second time.
+fn check_unique<'a>(report: &mut Report, within: &str, what: &str, names: impl Iterator<Item = &'a str>) {
+    let mut counts = BTreeMap::new();
+    for name in names {
+        *counts.entry(name).or_insert(0) += 1;
+    }
+    for (name, count) in counts {
+        if count > 1 {
+            let place = named(what, name);
+            report.add(
+                if within.is_empty() {
+                    place
+                } else {
+                    format!("{within}, {place}")
+                },
+                format!("this {} {count} times", id_word(what)),
+                "each once",
+                format!("Give every {what} its own {}.", id_word(what)),
+            );
+        }
+    }
+}
+
+fn check_count(report: &mut Report, panels: &[PanelFile]) {
+    let total: u64 = panels
+        .iter()
+        .map(|panel| {
+            let panels = u64::from(panel.quantity) + u64::from(panel.mirrored_quantity);
+            let each: u64 = panel.pieces.iter().map(|piece| 1 + u64::from(piece.spares)).sum();
+            panels.saturating_mul(each)
+        })
+        .fold(0, u64::saturating_add);
+    if total > MOST_PIECES {
+        report.add(
+            "panels",
+            format!("{total} pieces in all, copies and spares counted"),
+            format!("at most {MOST_PIECES}"),
+            "Check quantities and spares, or split the job.",
+        );
+    }
+}
+
+fn id_word(what: &str) -> &'static str {
+    match what {
+        "glass" => "code",
+        "panel" => "id",
+        _ => "number",
+    }
+}
+
+/// `panel S`, or where the panel stands when its id is missing.
+fn named(what: &str, id: &str) -> String {
+    match id.strip_prefix(STAND_IN) {
+        Some(place) => place.to_owned(),
+        None => format!("{what} {id}"),
+    }
+}
