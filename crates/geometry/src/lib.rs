@@ -23,9 +23,12 @@ mod outline;
 pub mod path;
 mod pose;
 pub mod rectangle;
+mod rings;
+pub mod run;
+mod simple;
 
 pub use clipper::GRID_PER_MM;
-pub use outline::{Bounds, Outline, OutlineError};
+pub use outline::{Bounds, MOST_POINTS, Outline, OutlineError};
 pub use pose::Pose;
 
 /// A point or a vector in millimetres, y up.

@@ -1,6 +1,6 @@
 //! The simple polygon that every crate passes around.
 
-use crate::{Point, Pose};
+use crate::{Point, Pose, simple};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -87,15 +87,72 @@ impl Bounds {
 /// The most points one outline may have.
 pub const MOST_POINTS: usize = 100_000;
 
+/// The largest coordinate, mm: 100 m, which leaves room for offsets within the integer grid's fast range (±107 m).
+const FARTHEST_MM: f64 = 100_000.0;
+
 impl Outline {
-    /// Checks the points and makes an outline of them; a clockwise list is turned round, repeated points are dropped.
+    /// Checks the points and makes an outline of them; a clockwise list is turned round, points repeated one after
+    /// another (the first at the end too) are dropped. Points along a straight side are kept.
+    ///
+    /// A side that goes back along the one before it (a spike) and a corner that touches another side count as
+    /// self-crossing. The test is exact for the numbers given: sides a hair apart are apart. Cost O(n log n).
     ///
     /// # Errors
-    /// The first thing wrong with the list, see [`OutlineError`]. Cost O(n log n).
+    /// The first thing wrong with the list, see [`OutlineError`].
+    ///
+    /// ```
+    /// use cullet_geometry::{Outline, OutlineError, Point};
+    /// let p = |x, y| Point { x, y };
+    /// let pane = Outline::new(vec![p(0.0, 0.0), p(0.0, 50.0), p(80.0, 50.0), p(80.0, 0.0), p(0.0, 0.0)])?;
+    /// assert_eq!(pane.points().len(), 4);
+    /// assert_eq!(pane.area(), 4000.0);
+    /// let bow_tie = Outline::new(vec![p(0.0, 0.0), p(10.0, 10.0), p(10.0, 0.0), p(0.0, 10.0)]);
+    /// assert_eq!(bow_tie, Err(OutlineError::SelfCrossing { x: 5.0, y: 5.0 }));
+    /// # Ok::<(), OutlineError>(())
+    /// ```
     pub fn new(points: Vec<Point>) -> Result<Self, OutlineError> {
-        // GEOMETRY HELPER: full checks.
-        let mut points = points;
-        if signed_area(&points) < 0.0 {
+        if points.len() > MOST_POINTS + 1 {
+            return Err(OutlineError::TooManyPoints {
+                found: points.len(),
+                limit: MOST_POINTS,
+            });
+        }
+        for (index, p) in points.iter().enumerate() {
+            if !(p.x.is_finite() && p.y.is_finite()) {
+                return Err(OutlineError::NotFinite { index, x: p.x, y: p.y });
+            }
+            let reach = p.x.abs().max(p.y.abs());
+            if reach > FARTHEST_MM {
+                return Err(OutlineError::TooFar { index, reach });
+            }
+        }
+        let points = without_repeats(points);
+        if points.len() > MOST_POINTS {
+            return Err(OutlineError::TooManyPoints {
+                found: points.len(),
+                limit: MOST_POINTS,
+            });
+        }
+        Self::from_finite(points)
+    }
+
+    /// [`Outline::new`] without the limits on size and reach, for results of our own operations.
+    pub(crate) fn from_finite(points: Vec<Point>) -> Result<Self, OutlineError> {
+        let mut points = without_repeats(points);
+        if points.len() < 3 {
+            return Err(OutlineError::TooFewPoints { found: points.len() });
+        }
+        if simple::all_on_one_line(&points) {
+            return Err(OutlineError::Empty);
+        }
+        if let Some(at) = simple::first_crossing(&points) {
+            return Err(OutlineError::SelfCrossing { x: at.x, y: at.y });
+        }
+        let area = signed_area(&points);
+        if area == 0.0 {
+            return Err(OutlineError::Empty);
+        }
+        if area < 0.0 {
             points.reverse();
         }
         Ok(Self { points })
@@ -163,6 +220,46 @@ impl Outline {
         })
     }
 
+    /// The same outline moved by `(x, y)` mm.
+    #[must_use]
+    pub fn translated(&self, x: f64, y: f64) -> Self {
+        let by = Point { x, y };
+        Self {
+            points: self.points.iter().map(|p| *p + by).collect(),
+        }
+    }
+
+    /// Whether `point` lies inside or on the boundary; exact for the numbers given. Cost O(n).
+    #[must_use]
+    pub fn contains(&self, point: Point) -> bool {
+        simple::contains(&self.points, point)
+    }
+
+    /// The shortest distance to `other` in mm, 0 when they touch or one covers part of the other.
+    /// Cost about O(n log n), exact to rounding (geo's Euclidean distance).
+    ///
+    /// ```
+    /// use cullet_geometry::Outline;
+    /// let a = Outline::rectangle(10.0, 10.0);
+    /// assert_eq!(a.distance_to(&a.translated(13.0, 14.0)), 5.0);
+    /// assert_eq!(a.distance_to(&Outline::rectangle(2.0, 2.0)), 0.0);
+    /// ```
+    #[must_use]
+    pub fn distance_to(&self, other: &Self) -> f64 {
+        use geo::{Distance, Euclidean};
+        Euclidean.distance(&self.to_polygon(), &other.to_polygon())
+    }
+
+    /// The smallest convex outline around it. Cost O(n log n).
+    #[must_use]
+    pub fn convex_hull(&self) -> Self {
+        use geo::ConvexHull;
+        let hull = self.to_polygon().convex_hull();
+        Self {
+            points: without_repeats(hull.exterior().0.clone()),
+        }
+    }
+
     /// The same shape for `geo`'s algorithms.
     #[must_use]
     pub fn to_polygon(&self) -> geo::Polygon<f64> {
@@ -192,11 +289,24 @@ impl JsonSchema for Outline {
     }
 }
 
-fn signed_area(points: &[Point]) -> f64 {
-    let mut sum = 0.0;
-    for (i, a) in points.iter().enumerate() {
-        let b = points[(i + 1) % points.len()];
-        sum += a.x * b.y - b.x * a.y;
+/// Area in mm², positive for counter-clockwise rings; measured from the first point, so that a ring far from the origin
+/// loses no digits.
+pub(crate) fn signed_area(points: &[Point]) -> f64 {
+    let Some(&origin) = points.first() else { return 0.0 };
+    let twice: f64 = points
+        .windows(2)
+        .map(|pair| {
+            let (a, b) = (pair[0] - origin, pair[1] - origin);
+            a.x * b.y - b.x * a.y
+        })
+        .sum();
+    twice / 2.0
+}
+
+fn without_repeats(mut points: Vec<Point>) -> Vec<Point> {
+    points.dedup();
+    while points.len() > 1 && points.first() == points.last() {
+        points.pop();
     }
-    sum / 2.0
+    points
 }
