@@ -1,1 +1,355 @@
-//! (being written)
+//! The program as a process of its own: what it writes, what it says and with which code it ends.
+
+use cullet_tests::{Bench, Checked, Sheet, bare_glass, job, names, rectangle, sheets};
+use serde_json::{Value, json};
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use std::time::{Duration, Instant};
+
+fn fixtures() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures")
+}
+
+fn cullet() -> Command {
+    Command::new(env!("CARGO_BIN_EXE_cullet"))
+}
+
+fn plan(job: &Path, stock: &Path, out: &Path, options: &[&str]) -> Result<Output, Box<dyn Error>> {
+    Ok(plan_command(job, stock, out).args(options).output()?)
+}
+
+fn plan_command(job: &Path, stock: &Path, out: &Path) -> Command {
+    let mut command = cullet();
+    command
+        .arg("plan")
+        .arg(job)
+        .arg("--stock")
+        .arg(stock)
+        .arg("--out")
+        .arg(out);
+    command
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+/// A small job that every layout can hold, and glass for it.
+fn small_job() -> (Value, String) {
+    let pieces = [rectangle("1", "A", 120.0, 80.0), rectangle("2", "A", 60.0, 200.0)];
+    let mut glass = bare_glass("A", 3.0);
+    glass["narrowest_strip"] = json!(6.0);
+    let stock = sheets(&[Sheet {
+        tag: "S1",
+        glass: "A",
+        width: 600.0,
+        height: 400.0,
+        count: 3,
+    }]);
+    (job(&[glass], 4, &pieces), stock)
+}
+
+/// Asserts that `output` refuses bad input: exit code 2, nothing on standard output, and findings that each name one of
+/// `files`, a place, what was found, what was expected and, on a line of its own, what to do. Returns how many.
+fn assert_refused(case: &str, output: &Output, files: &[&Path]) -> usize {
+    let err = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{case}: {err}");
+    assert!(output.stdout.is_empty(), "{case}: {}", text(&output.stdout));
+    let mut lines = err.lines();
+    let mut findings = 0;
+    while let Some(line) = lines.next() {
+        let file = files
+            .iter()
+            .find_map(|file| line.strip_prefix(&format!("{}: ", file.display())));
+        let rest = file.unwrap_or_else(|| panic!("{case}: no file named: {line}"));
+        let found = rest
+            .find(": found ")
+            .unwrap_or_else(|| panic!("{case}: nothing found: {line}"));
+        assert!(found > 0, "{case}: no place named: {line}");
+        let expected = rest
+            .rfind(", expected ")
+            .unwrap_or_else(|| panic!("{case}: nothing expected: {line}"));
+        assert!(expected > found + ": found ".len(), "{case}: nothing found: {line}");
+        assert!(
+            rest.len() > expected + ", expected ".len(),
+            "{case}: nothing expected: {line}"
+        );
+        let hint = lines.next().unwrap_or_default();
+        assert!(
+            hint.starts_with("  ") && hint.trim().len() > 5,
+            "{case}: no hint after: {line}"
+        );
+        findings += 1;
+    }
+    findings
+}
+
+#[test]
+fn every_bad_input_is_named_and_nothing_is_written() -> Checked {
+    let mut cases: Vec<PathBuf> = vec![];
+    for entry in fs::read_dir(fixtures().join("bad"))? {
+        let path = entry?.path();
+        if path.is_dir() {
+            cases.push(path);
+        }
+    }
+    cases.sort();
+    assert!(cases.len() >= 10, "only {} cases of bad input were found", cases.len());
+    for case in cases {
+        let name = case.display().to_string();
+        let (job, stock) = (case.join("job.json"), case.join("stock.csv"));
+        let bench = Bench::new()?;
+        let output = plan(&job, &stock, &bench.path("out"), &["--rounds", "1"])?;
+        let findings = assert_refused(&name, &output, &[&job, &stock]);
+        assert!(findings > 0, "{name}: nothing was said");
+        assert!(names(&bench.path(""))?.is_empty(), "{name}: something was written");
+    }
+    Ok(())
+}
+
+#[test]
+fn findings_of_job_and_stock_come_at_once() -> Checked {
+    let (mut wrong, stock) = small_job();
+    wrong["glasses"][0]["thickness"] = json!(-3.0);
+    wrong["panels"][0]["pieces"][1]["number"] = json!("1");
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &wrong.to_string())?;
+    let stock = bench.write("stock.csv", &stock.replace("600", "-600"))?;
+    let output = plan(&job, &stock, &bench.path("out"), &[])?;
+    let findings = assert_refused("two files", &output, &[&job, &stock]);
+    let err = text(&output.stderr);
+    assert!(findings >= 3, "{err}");
+    assert!(err.contains("job.json") && err.contains("stock.csv"), "{err}");
+    assert!(bench.names("out")?.is_empty());
+    Ok(())
+}
+
+#[test]
+fn stock_without_the_glass_is_refused() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &job.to_string())?;
+    let stock = bench.write("stock.csv", &stock.replace("S1,A", "S1,B"))?;
+    let output = plan(&job, &stock, &bench.path("out"), &[])?;
+    assert_eq!(assert_refused("no stock", &output, &[&job, &stock]), 1);
+    assert!(text(&output.stderr).contains("glass A"), "{}", text(&output.stderr));
+    Ok(())
+}
+
+#[test]
+fn an_outline_of_a_million_points_is_refused() -> Checked {
+    let corner = |i: i32| {
+        let angle = f64::from(i) / 1e6 * std::f64::consts::TAU;
+        json!([500.0 * angle.cos(), 500.0 * angle.sin()])
+    };
+    let (mut wrong, stock) = small_job();
+    wrong["panels"][0]["pieces"][0]["outline"] = (0..1_000_000).map(corner).collect();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &wrong.to_string())?;
+    let stock = bench.write("stock.csv", &stock)?;
+    let start = Instant::now();
+    let output = plan(&job, &stock, &bench.path("out"), &[])?;
+    assert_eq!(assert_refused("a million points", &output, &[&job, &stock]), 1);
+    assert!(text(&output.stderr).contains("1000000") || text(&output.stderr).contains("1 000 000"));
+    assert!(
+        start.elapsed() < Duration::from_secs(20),
+        "it took {:?}",
+        start.elapsed()
+    );
+    assert!(bench.names("out")?.is_empty());
+    Ok(())
+}
+
+#[test]
+fn files_that_are_not_there_are_both_named() -> Checked {
+    let bench = Bench::new()?;
+    let (job, stock) = (bench.path("no.json"), bench.path("no.csv"));
+    let output = plan(&job, &stock, &bench.path("out"), &[])?;
+    assert_eq!(assert_refused("no files", &output, &[&job, &stock]), 2);
+    Ok(())
+}
+
+#[test]
+fn a_piece_larger_than_every_sheet_is_named_and_the_rest_is_planned() -> Checked {
+    let bench = Bench::new()?;
+    let case = fixtures().join("too_large");
+    let out = bench.path("out");
+    let stock = case.join("stock.csv");
+    let output = plan(&case.join("job.json"), &stock, &out, &["--rounds", "20"])?;
+    let err = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(3), "{err}");
+    let plan = bench.checked_plan()?;
+    assert!(plan.figures.pieces > 0, "the rest was not planned");
+    assert_eq!(plan.unplaced.len(), 1);
+    for unplaced in &plan.unplaced {
+        assert!(err.contains(&format!("piece {}", unplaced.id.number)), "{err}");
+        let named = plan.stock.items.iter().any(|item| unplaced.reason.contains(&item.tag));
+        assert!(named, "the nearest sheet is not named: {}", unplaced.reason);
+    }
+    Ok(())
+}
+
+#[test]
+fn a_plan_leaves_its_files_and_holds() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &job.to_string())?;
+    let stock = bench.write("stock.csv", &stock)?;
+    let out = bench.path("deep/out");
+    let output = plan(&job, &stock, &out, &["--rounds", "20"])?;
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    assert!(
+        output.stderr.is_empty(),
+        "nothing draws a progress bar but a terminal: {}",
+        text(&output.stderr)
+    );
+    let written = names(&out)?;
+    assert_eq!(written, ["plan.json", "sheet-1-scores.svg", "sheet-1.svg", "yield.csv"]);
+    let checked = cullet().arg("check").arg(out.join("plan.json")).output()?;
+    assert_eq!(checked.status.code(), Some(0), "{}", text(&checked.stderr));
+    assert!(
+        text(&checked.stdout).contains("holds: 8 pieces"),
+        "{}",
+        text(&checked.stdout)
+    );
+    Ok(())
+}
+
+#[test]
+fn a_tampered_plan_does_not_hold() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    bench.plan(&job, &stock, &["--rounds", "20"])?;
+    let whole: Value = serde_json::from_str(&fs::read_to_string(bench.path("out/plan.json"))?)?;
+    type Tamper = fn(&mut Value);
+    let faults: [(&str, Tamper); 4] = [
+        ("a piece moved onto another", |plan| {
+            let placements = &mut plan["glasses"][0]["layouts"][0]["placements"];
+            placements[0]["pose"] = placements[1]["pose"].clone();
+        }),
+        ("a piece taken away", |plan| {
+            if let Some(list) = plan["glasses"][0]["layouts"][0]["placements"].as_array_mut() {
+                list.pop();
+            }
+        }),
+        ("a piece turned over", |plan| {
+            plan["glasses"][0]["layouts"][0]["placements"][0]["pose"]["turned_over"] = json!(true);
+        }),
+        ("cullet talked down", |plan| plan["figures"]["cullet"] = json!(0.0)),
+    ];
+    for (fault, tamper) in faults {
+        let mut plan = whole.clone();
+        tamper(&mut plan);
+        let path = bench.write("tampered.json", &plan.to_string())?;
+        let checked = cullet().arg("check").arg(path).output()?;
+        assert_eq!(checked.status.code(), Some(5), "{fault}: {}", text(&checked.stderr));
+        assert!(!checked.stderr.is_empty(), "{fault}: no fault is named");
+    }
+    Ok(())
+}
+
+#[test]
+fn what_is_not_a_plan_is_refused() -> Checked {
+    let bench = Bench::new()?;
+    let other = r#"{"format": "cullet-plan 999"}"#;
+    for (name, content) in [("broken.json", "{"), ("list.json", "[]"), ("other.json", other)] {
+        let path = bench.write(name, content)?;
+        let output = cullet().arg("check").arg(&path).output()?;
+        assert_eq!(assert_refused(name, &output, &[&path]), 1);
+    }
+    Ok(())
+}
+
+#[test]
+fn the_same_seed_and_rounds_give_the_same_plan() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &job.to_string())?;
+    let stock = bench.write("stock.csv", &stock)?;
+    let mut plans = vec![];
+    for threads in ["1", "2", "2"] {
+        let out = bench.path(&format!("out {}", plans.len()));
+        let output = plan(
+            &job,
+            &stock,
+            &out,
+            &["--rounds", "30", "--seed", "7", "--threads", threads],
+        )?;
+        assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+        plans.push(fs::read(out.join("plan.json"))?);
+    }
+    assert!(plans[1] == plans[2], "the plan differs from run to run");
+    assert!(plans[0] == plans[1], "the plan depends on the number of threads");
+    Ok(())
+}
+
+#[test]
+fn somebody_elses_sheet_map_is_left_alone() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &job.to_string())?;
+    let stock = bench.write("stock.csv", &stock)?;
+    fs::create_dir(bench.path("out"))?;
+    bench.write("out/sheet-1.svg", "mine")?;
+    let out = bench.path("out");
+    let output = plan(&job, &stock, &out, &["--rounds", "1"])?;
+    assert_eq!(assert_refused("strange map", &output, &[&out]), 1);
+    assert_eq!(fs::read_to_string(bench.path("out/sheet-1.svg"))?, "mine");
+    assert_eq!(bench.names("out")?, ["sheet-1.svg"]);
+    Ok(())
+}
+
+/// Ctrl-C during a long search keeps the best plan so far and ends soon.
+#[cfg(unix)]
+#[test]
+fn ctrl_c_keeps_the_best_plan_so_far() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &job.to_string())?;
+    let stock = bench.write("stock.csv", &stock)?;
+    let out = bench.path("out");
+    let mut child = plan_command(&job, &stock, &out).args(["--seconds", "300"]).spawn()?;
+    std::thread::sleep(Duration::from_secs(2));
+    let start = Instant::now();
+    let interrupted = Command::new("kill").args(["-INT", &child.id().to_string()]).status()?;
+    assert!(interrupted.success());
+    let status = child.wait()?;
+    assert!(
+        start.elapsed() < Duration::from_secs(10),
+        "it took {:?}",
+        start.elapsed()
+    );
+    assert_eq!(status.code(), Some(0));
+    assert_eq!(bench.checked_plan()?.figures.pieces, 8);
+    Ok(())
+}
+
+#[test]
+fn mistyped_command_lines_are_bad_input() -> Checked {
+    for args in [
+        &["plann"][..],
+        &["plan"],
+        &["plan", "j", "--stock", "s", "--out", "o", "--seconds", "-1"],
+    ] {
+        let output = cullet().args(args).output()?;
+        assert_eq!(output.status.code(), Some(2), "{args:?}");
+        assert!(output.stdout.is_empty() && !output.stderr.is_empty(), "{args:?}");
+    }
+    Ok(())
+}
+
+#[test]
+fn schema_completions_and_manual_page_are_printed() -> Checked {
+    let schema = cullet().arg("schema").output()?;
+    let schema: Value = serde_json::from_slice(&schema.stdout)?;
+    assert!(schema["properties"]["glasses"].is_object(), "{schema}");
+    for shell in ["bash", "fish", "zsh"] {
+        let script = cullet().args(["completions", shell]).output()?;
+        assert!(script.status.success() && text(&script.stdout).contains("cullet"));
+    }
+    let page = text(&cullet().arg("man").output()?.stdout);
+    assert!(page.contains(".TH cullet") && page.contains("stock"), "{page}");
+    Ok(())
+}

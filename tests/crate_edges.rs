@@ -1,1 +1,103 @@
-//! (being written)
+//! Which crate must not know which: read from the manifests, so that a wrong dependency fails here and not in a review.
+
+use cullet_tests::Checked;
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+use std::process::Command;
+
+/// Each crate of the product, and all of ours that it may depend on. The data goes one way: nothing to the left knows
+/// anything to its right.
+const MAY_KNOW: &[(&str, &[&str])] = &[
+    ("cullet-geometry", &[]),
+    ("cullet-nest", &["cullet-geometry"]),
+    ("cullet-job", &["cullet-geometry"]),
+    ("cullet-rack", &["cullet-geometry", "cullet-job"]),
+    (
+        "cullet-plan",
+        &["cullet-geometry", "cullet-nest", "cullet-job", "cullet-rack"],
+    ),
+    (
+        "cullet-output",
+        &["cullet-geometry", "cullet-job", "cullet-rack", "cullet-plan"],
+    ),
+];
+
+/// Libraries that only these crates may depend on: what they are for is nobody else's business.
+const ONLY_IN: &[(&str, &[&str])] = &[
+    // The integer engine stays behind one module of the geometry crate.
+    ("geo-clipper", &["cullet-geometry"]),
+    // Only the program speaks with terminals and signals.
+    ("clap", &["cullet"]),
+    ("indicatif", &["cullet"]),
+    ("ctrlc", &["cullet"]),
+    // Only the outputs draw.
+    ("svg", &["cullet-output"]),
+    // Stock lists in, tables out.
+    ("csv", &["cullet-rack", "cullet-output"]),
+    // Random numbers are the search's own, and seeded.
+    ("rand_xoshiro", &["cullet-nest", "cullet-plan"]),
+];
+
+/// Names of the crates that each crate of the workspace depends on, development dependencies left out.
+fn dependencies() -> Result<BTreeMap<String, BTreeSet<String>>, Box<dyn std::error::Error>> {
+    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
+    let listed = Command::new(cargo)
+        .args(["metadata", "--no-deps", "--offline", "--format-version", "1"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()?;
+    assert!(listed.status.success(), "{}", String::from_utf8_lossy(&listed.stderr));
+    let metadata: Value = serde_json::from_slice(&listed.stdout)?;
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_string();
+    let list = |value: &Value| value.as_array().cloned().unwrap_or_default();
+    Ok(list(&metadata["packages"])
+        .iter()
+        .map(|package| {
+            let known = list(&package["dependencies"])
+                .iter()
+                .filter(|dependency| dependency["kind"].as_str() != Some("dev"))
+                .map(|dependency| text(&dependency["name"]))
+                .collect();
+            (text(&package["name"]), known)
+        })
+        .collect())
+}
+
+#[test]
+fn no_crate_knows_what_it_must_not() -> Checked {
+    let dependencies = dependencies()?;
+    for (name, allowed) in MAY_KNOW {
+        let known = dependencies
+            .get(*name)
+            .ok_or(format!("{name} is not in the workspace"))?;
+        let ours = known
+            .iter()
+            .filter(|known| known.as_str() == "cullet" || known.starts_with("cullet-"));
+        for known in ours {
+            assert!(allowed.contains(&known.as_str()), "{name} must not know {known}");
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn every_crate_of_the_product_has_its_rule() -> Checked {
+    let unruled: Vec<String> = dependencies()?
+        .into_keys()
+        .filter(|name| !["cullet", "cullet-benches", "cullet-tests", "cullet-tools"].contains(&name.as_str()))
+        .filter(|name| MAY_KNOW.iter().all(|(ruled, _)| ruled != name))
+        .collect();
+    assert!(unruled.is_empty(), "say in MAY_KNOW what {unruled:?} may know");
+    Ok(())
+}
+
+#[test]
+fn libraries_stay_where_they_belong() -> Checked {
+    for (name, known) in dependencies()? {
+        let product = name == "cullet" || MAY_KNOW.iter().any(|(ruled, _)| *ruled == name);
+        for (library, allowed) in ONLY_IN.iter().filter(|_| product) {
+            let wrong = known.contains(*library) && !allowed.contains(&name.as_str());
+            assert!(!wrong, "{name} must not depend on {library}: only {allowed:?}");
+        }
+    }
+    Ok(())
+}

@@ -1,3 +1,28 @@
 //! The program: hands its arguments to the library and exits with its code.
 
-fn main() {}
+use cullet::{Exit, Session, run};
+use std::io::{IsTerminal, Write, stderr, stdout};
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+fn main() -> ExitCode {
+    let cancel = Arc::new(AtomicBool::new(false));
+    stop_on_ctrl_c(Arc::clone(&cancel));
+    // Standard error is not locked: the progress bar writes to it from the searching threads.
+    let (mut out, mut err) = (stdout().lock(), stderr());
+    let mut session = Session::new(&mut out, &mut err, &cancel).with_progress(stderr().is_terminal());
+    run(std::env::args_os(), &mut session).into()
+}
+
+/// The first Ctrl-C asks for the best plan so far, the second gives up at once.
+fn stop_on_ctrl_c(cancel: Arc<AtomicBool>) {
+    let handler = move || {
+        if cancel.swap(true, Ordering::Relaxed) {
+            std::process::exit(i32::from(Exit::Interrupted as u8));
+        }
+    };
+    if let Err(error) = ctrlc::set_handler(handler) {
+        let _ = writeln!(stderr(), "Ctrl-C will end the program without a plan ({error})");
+    }
+}

@@ -1,0 +1,83 @@
+//! What was typed: commands and options, nothing checked beyond their types.
+
+use crate::exit::EXPLAINED;
+use clap::{Parser, Subcommand};
+use clap_complete::Shell;
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+
+/// Plans how the pieces of a leaded-glass job lie on sheets and offcuts, and checks such plans.
+///
+/// A job file says which pieces are wanted, a stock list which glass there is. The plan that comes out has a sheet map for
+/// every sheet and offcut pulled, and tells how much glass is drawn, used, returned to the rack and lost as cullet.
+#[derive(Debug, Parser)]
+#[command(name = "cullet", version, after_help = EXPLAINED, max_term_width = 100)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Plan a job from a stock list and write the sheet maps
+    ///
+    /// Writes into the folder: sheet-N.svg, the map of each sheet or offcut pulled; sheet-N-scores.svg, its scores alone for
+    /// a cutting table; plan.json, the whole plan; yield.csv, the figures. The yield table also goes to standard output.
+    /// Ctrl-C ends the search and keeps the best plan so far; a second one gives up.
+    #[command(after_help = EXPLAINED)]
+    Plan(PlanArguments),
+
+    /// Verify a plan from scratch
+    ///
+    /// Counts, overlaps, clearances, edges, flaws, grain, handedness, one-lot groups and areas are worked out anew from the
+    /// job and stock that the plan carries. Prints one line when it holds, every fault when it does not.
+    #[command(after_help = EXPLAINED)]
+    Check {
+        /// The plan.json to check
+        #[arg(value_name = "PLAN.json")]
+        plan: PathBuf,
+    },
+
+    /// Print the JSON schema of the job file
+    Schema,
+
+    /// Print completions for a shell
+    Completions {
+        /// Which shell
+        shell: Shell,
+    },
+
+    /// Print the manual page (roff)
+    Man,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct PlanArguments {
+    /// The job file (JSON; `cullet schema` prints its schema)
+    #[arg(value_name = "JOB")]
+    pub(crate) job: PathBuf,
+
+    /// The stock list (CSV): sheets and offcuts on hand or to buy
+    #[arg(long, value_name = "FILE")]
+    pub(crate) stock: PathBuf,
+
+    /// The folder to write to; it is made if need be
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) out: PathBuf,
+
+    /// How long to search, in seconds [default: 20]
+    #[arg(long, value_name = "N", conflicts_with = "rounds")]
+    pub(crate) seconds: Option<f64>,
+
+    /// How long to search, in rounds: the plan then depends on the input and the seed alone, not on the machine
+    #[arg(long, value_name = "N")]
+    pub(crate) rounds: Option<u64>,
+
+    /// Seed of the search's random numbers
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) seed: u64,
+
+    /// How many threads search [default: one for each core]
+    #[arg(long, value_name = "N")]
+    pub(crate) threads: Option<NonZeroUsize>,
+}

@@ -1,0 +1,194 @@
+//! `cullet plan`: reads, searches, verifies, and only then writes.
+
+use crate::folder::{self, Folder};
+use crate::request::PlanRequest;
+use crate::{Exit, Session, reading};
+use cullet_job::{Findings, Job};
+use cullet_output::{scores, sheet_map, tables};
+use cullet_plan::model::{Layout, Plan};
+use cullet_plan::planner::{self, Progress};
+use cullet_plan::verify::verify;
+use cullet_rack::Stock;
+use indicatif::{ProgressBar, ProgressStyle};
+
+/// Above this a sheet wants two people, kg (the lifting guidance of NIOSH has 23 kg as its ideal limit; workshops say 25).
+const TWO_PEOPLE_KG: f64 = 25.0;
+
+pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
+    let (job, stock, folder) = match read(request) {
+        Ok(read) => read,
+        Err(findings) => {
+            session.say(&findings);
+            return Exit::BadInput;
+        }
+    };
+    if let Err(error) = folder.try_out() {
+        session.say(&error);
+        return Exit::CannotWrite;
+    }
+
+    let plan = match search(request, &job, &stock, session) {
+        Ok(plan) => plan,
+        Err(error) => {
+            session.say(&format_args!(
+                "--threads {}: could not be started ({error})",
+                request.threads
+            ));
+            return Exit::BadInput;
+        }
+    };
+    if session.cancelled() && plan.figures.pieces == 0 {
+        session.say(&"stopped before there was a plan; nothing was written");
+        return Exit::Interrupted;
+    }
+
+    let text = match verified_text(&plan) {
+        Ok(text) => text,
+        Err(faults) => {
+            session.say(
+                &"internal fault: the plan does not hold; nothing was written. Please report it with the job file.",
+            );
+            faults.iter().for_each(|fault| session.say(fault));
+            return Exit::Internal;
+        }
+    };
+    match folder.write(&files(&plan, text)) {
+        Ok(removed) => report(request, &plan, &removed, session),
+        Err(error) => {
+            session.say(&error);
+            Exit::CannotWrite
+        }
+    }
+}
+
+/// Everything that is wrong with the job, the stock list and the folder, at once.
+fn read(request: &PlanRequest) -> Result<(Job, Stock, Folder), Findings> {
+    let inputs = reading::job_and_stock(&request.job, &request.stock);
+    let folder = Folder::examine(&request.out);
+    match (inputs, folder) {
+        (Ok((job, stock)), Ok(folder)) => Ok((job, stock, folder)),
+        (inputs, folder) => Err(Findings(
+            [inputs.err(), folder.err()]
+                .into_iter()
+                .flatten()
+                .flat_map(|found| found.0)
+                .collect(),
+        )),
+    }
+}
+
+fn search(
+    request: &PlanRequest,
+    job: &Job,
+    stock: &Stock,
+    session: &Session<'_>,
+) -> Result<Plan, rayon::ThreadPoolBuildError> {
+    let threads = rayon::ThreadPoolBuilder::new().num_threads(request.threads).build()?;
+    let cancel = session.cancel();
+    let bar = progress_bar(session.draw_progress());
+    let show = |progress: Progress| {
+        bar.set_position((progress.share.clamp(0.0, 1.0) * 1000.0) as u64);
+        bar.set_message(progress.stage);
+    };
+    let plan = threads.install(|| planner::plan(job, stock, request.effort, cancel, &show));
+    bar.finish_and_clear();
+    Ok(plan)
+}
+
+fn progress_bar(draw: bool) -> ProgressBar {
+    if !draw {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(1000);
+    if let Ok(style) = ProgressStyle::with_template("{bar:30} {percent:>3} %  {elapsed}  {msg}") {
+        bar.set_style(style);
+    }
+    bar
+}
+
+/// The plan as its file, once it has been read back the same and verified. JSON has no NaN and writes `null` for it without
+/// a word; reading back finds that, and makes what is verified the very thing that is written.
+fn verified_text(plan: &Plan) -> Result<String, Vec<String>> {
+    let text = serde_json::to_string(plan).map_err(|error| vec![error.to_string()])?;
+    let read_back: Plan = serde_json::from_str(&text).map_err(|error| {
+        vec![format!(
+            "the plan cannot be read back, a number in it is not finite: {error}"
+        )]
+    })?;
+    if read_back != *plan {
+        return Err(vec!["the plan reads back as another one".into()]);
+    }
+    let faults = verify(&read_back);
+    if faults.is_empty() {
+        Ok(text + "\n")
+    } else {
+        Err(faults.iter().map(super::fault_in_words).collect())
+    }
+}
+
+fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
+    plan.glasses.iter().flat_map(|glass| &glass.layouts)
+}
+
+fn files(plan: &Plan, text: String) -> Vec<(String, String)> {
+    let mut files = vec![
+        (folder::PLAN.to_string(), text),
+        (folder::YIELD.to_string(), tables::yield_csv(plan)),
+    ];
+    for layout in layouts(plan) {
+        let number = u64::from(layout.number);
+        files.push((folder::sheet_map(number), sheet_map::draw(plan, layout)));
+        files.push((folder::sheet_scores(number), scores::draw(plan, layout)));
+    }
+    files
+}
+
+/// Says what came out: the yield table and what was written on standard output, what is missing on standard error.
+fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut Session<'_>) -> Exit {
+    session.print(&tables::yield_text(plan));
+    let sheets = layouts(plan).count();
+    session.print(&format!(
+        "\nWritten to {}: {sheets} sheet map{s} (sheet-N.svg) with {} scores (sheet-N-scores.svg), plan.json, yield.csv\n",
+        request.out.display(),
+        if sheets == 1 { "its" } else { "their" },
+        s = if sheets == 1 { "" } else { "s" },
+    ));
+    if !removed.is_empty() {
+        session.print(&format!(
+            "Removed from the earlier plan there: {}\n",
+            removed.join(", ")
+        ));
+    }
+    session.print(&cautions(plan));
+    if plan.unplaced.is_empty() {
+        return Exit::Done;
+    }
+    for unplaced in &plan.unplaced {
+        let id = &unplaced.id;
+        session.say(&format_args!(
+            "not placed: panel {}, piece {}{}, {} of it: {}",
+            id.panel,
+            id.number,
+            if id.mirrored { " (mirrored)" } else { "" },
+            unplaced.count,
+            unplaced.reason
+        ));
+    }
+    Exit::Unplaced
+}
+
+/// The usual cautions, with the sheets that are too heavy for one.
+fn cautions(plan: &Plan) -> String {
+    let heavy: Vec<String> = layouts(plan)
+        .filter(|layout| layout.figures.drawn_kg > TWO_PEOPLE_KG)
+        .map(|layout| layout.number.to_string())
+        .collect();
+    let mut text = String::from("Cut edges are sharp: gloves and eye protection.");
+    if !heavy.is_empty() {
+        text += &format!(
+            " Over {TWO_PEOPLE_KG} kg, two people to lift: sheet {}.",
+            heavy.join(", ")
+        );
+    }
+    text + "\n"
+}

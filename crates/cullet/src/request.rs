@@ -1,0 +1,160 @@
+//! What is asked for, once the typed arguments have been checked.
+
+use crate::arguments::{Arguments, Command, PlanArguments};
+use clap_complete::Shell;
+use cullet_job::{Finding, Findings};
+use cullet_plan::model::Effort;
+use std::path::PathBuf;
+
+/// How long a search runs when nothing is said, seconds: the demo job is planned well within half a minute.
+const DEFAULT_SECONDS: f64 = 20.0;
+/// The longest search, seconds: a day.
+const MOST_SECONDS: f64 = 86_400.0;
+/// The most threads: beyond any machine in a workshop, short of exhausting one.
+const MOST_THREADS: usize = 1024;
+
+/// One thing to do.
+#[derive(Debug)]
+pub(crate) enum Request {
+    Plan(PlanRequest),
+    Check { plan: PathBuf },
+    Schema,
+    Completions { shell: Shell },
+    Man,
+}
+
+/// A job to plan.
+#[derive(Debug)]
+pub(crate) struct PlanRequest {
+    pub(crate) job: PathBuf,
+    pub(crate) stock: PathBuf,
+    pub(crate) out: PathBuf,
+    pub(crate) effort: Effort,
+    /// 0: one for each core.
+    pub(crate) threads: usize,
+}
+
+impl Request {
+    /// Checks what was typed, all of it at once.
+    pub(crate) fn from_typed(typed: Arguments) -> Result<Self, Findings> {
+        Ok(match typed.command {
+            Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
+            Command::Check { plan } => Self::Check { plan },
+            Command::Schema => Self::Schema,
+            Command::Completions { shell } => Self::Completions { shell },
+            Command::Man => Self::Man,
+        })
+    }
+}
+
+impl PlanRequest {
+    fn from_typed(typed: PlanArguments) -> Result<Self, Findings> {
+        let mut findings = vec![];
+        if let Some(seconds) = typed.seconds
+            && !(seconds > 0.0 && seconds <= MOST_SECONDS)
+        {
+            findings.push(finding(
+                "--seconds",
+                &seconds,
+                "more than 0, at most 86400",
+                "20 suits most windows",
+            ));
+        }
+        if typed.rounds == Some(0) {
+            findings.push(finding("--rounds", &0, "at least 1", "a few hundred suit most windows"));
+        }
+        let threads = typed.threads.map_or(0, usize::from);
+        if threads > MOST_THREADS {
+            findings.push(finding(
+                "--threads",
+                &threads,
+                "at most 1024",
+                "leave it out for one thread a core",
+            ));
+        }
+        if !findings.is_empty() {
+            return Err(Findings(findings));
+        }
+        let seconds = match (typed.seconds, typed.rounds) {
+            (None, None) => Some(DEFAULT_SECONDS),
+            (seconds, _) => seconds,
+        };
+        Ok(Self {
+            job: typed.job,
+            stock: typed.stock,
+            out: typed.out,
+            effort: Effort {
+                seed: typed.seed,
+                seconds,
+                rounds: typed.rounds,
+            },
+            threads,
+        })
+    }
+}
+
+fn finding(option: &str, found: &dyn std::fmt::Display, expected: &str, hint: &str) -> Finding {
+    Finding {
+        file: "command line".into(),
+        place: option.into(),
+        found: found.to_string(),
+        expected: expected.into(),
+        hint: hint.into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::Parser;
+
+    fn asked(options: &[&str]) -> Result<PlanRequest, Findings> {
+        let typed = ["cullet", "plan", "job.json", "--stock", "stock.csv", "--out", "window"];
+        let typed = Arguments::try_parse_from(typed.iter().chain(options)).expect("a well-formed command line");
+        match Request::from_typed(typed)? {
+            Request::Plan(request) => Ok(request),
+            other => panic!("asked for a plan, got {other:?}"),
+        }
+    }
+
+    #[test]
+    fn effort_is_counted_in_seconds_unless_rounds_are_given() {
+        let effort = asked(&[]).expect("valid").effort;
+        assert_eq!((effort.seconds, effort.rounds), (Some(DEFAULT_SECONDS), None));
+        let effort = asked(&["--rounds", "7", "--seed", "3"]).expect("valid").effort;
+        assert_eq!((effort.seconds, effort.rounds, effort.seed), (None, Some(7), 3));
+    }
+
+    #[test]
+    fn values_out_of_range_are_all_named() {
+        let found = asked(&["--seconds", "NaN", "--threads", "5000"]).expect_err("out of range");
+        let places: Vec<&str> = found.0.iter().map(|f| f.place.as_str()).collect();
+        assert_eq!(places, ["--seconds", "--threads"]);
+        assert!(asked(&["--seconds", "0"]).is_err());
+        assert!(asked(&["--rounds", "0"]).is_err());
+    }
+
+    #[test]
+    fn seconds_and_rounds_exclude_each_other() {
+        let typed = [
+            "cullet",
+            "plan",
+            "j",
+            "--stock",
+            "s",
+            "--out",
+            "o",
+            "--seconds",
+            "1",
+            "--rounds",
+            "1",
+        ];
+        assert!(Arguments::try_parse_from(typed).is_err());
+    }
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        use clap::CommandFactory;
+        Arguments::command().debug_assert();
+    }
+}
