@@ -1,1 +1,172 @@
-//! The search. (Being designed.)
+//! The search: items into containers.
+
+mod disks;
+mod field;
+mod fill;
+mod first;
+mod form;
+mod overlap;
+mod place;
+mod prepare;
+mod problem;
+mod random;
+mod separate;
+mod strip;
+mod watch;
+
+pub use problem::{Container, Effort, Item, Limit, Placed, Problem, Turns};
+
+use prepare::Prepared;
+use std::sync::atomic::AtomicBool;
+use watch::Watch;
+
+/// Items in a strip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StripLayout {
+    /// Length used, mm.
+    pub length: f64,
+    /// Where the items lie, in container 0 with its lower left corner at the origin.
+    pub placed: Vec<Placed>,
+}
+
+/// Items in containers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Filling {
+    /// Where the items lie.
+    pub placed: Vec<Placed>,
+    /// How many of each kind lie nowhere.
+    pub left: Vec<u32>,
+    /// What the used containers cost.
+    pub cost: f64,
+}
+
+/// Lays all items into a strip of `height`, as short as it finds. `None` when some item is higher than the strip.
+///
+/// `report` hears every improvement, from the searching threads.
+#[must_use]
+pub fn strip(
+    items: &[Item],
+    height: f64,
+    clearance: f64,
+    tolerance: f64,
+    effort: Effort,
+    cancel: &AtomicBool,
+    report: &(dyn Fn(&StripLayout) + Sync),
+) -> Option<StripLayout> {
+    let ready = Prepared::new(&Problem {
+        items: items.to_vec(),
+        containers: vec![],
+        clearance,
+        tolerance,
+    });
+    let watch = Watch::new(effort.limit, cancel);
+    let seen = |best: &strip::Shortest| StripLayout {
+        length: best.length,
+        placed: strip::placed(&ready.kinds, &best.slots, |_| (0, 0.0, 0.0)),
+    };
+    strip::shortest(&ready.kinds, &ready.slot_kinds, height, effort, &watch, &|best| {
+        report(&seen(best))
+    })
+    .map(|best| seen(&best))
+}
+
+/// Lays as many items as it can into the containers, those used costing as little as it finds.
+///
+/// `report` hears every improvement (from the calling thread) and which share of the effort is spent.
+#[must_use]
+pub fn fill(
+    problem: &Problem,
+    effort: Effort,
+    cancel: &AtomicBool,
+    report: &(dyn Fn(&Filling, f64) + Sync),
+) -> Filling {
+    let ready = Prepared::new(problem);
+    let watch = Watch::new(effort.limit, cancel);
+    let seen = |best: &fill::Filling| Filling {
+        placed: strip::placed(&ready.kinds, &best.slots, |spot| {
+            let origin = ready.origins[spot.bin];
+            (spot.bin, origin.x, origin.y)
+        }),
+        left: (0..problem.items.len())
+            .map(|k| best.slots.iter().filter(|s| !s.placed && s.kind == k).count() as u32)
+            .collect(),
+        cost: best.cost,
+    };
+    let best = fill::fill(
+        &ready.kinds,
+        &ready.slot_kinds,
+        &ready.bins,
+        &ready.obstacles,
+        effort,
+        &watch,
+        &|best| {
+            report(&seen(best), watch.share());
+        },
+    );
+    seen(&best)
+}
+
+/// Which way a layout is shortened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Axis {
+    /// Its extent to the right becomes least.
+    Across,
+    /// Its extent upwards becomes least.
+    Up,
+}
+
+/// Draws the items of `layout`, all of which lie in `container` (whatever index they carry), together towards one end.
+///
+/// `items` are the kinds that `layout` refers to. Returns the layout with the least extent found along `axis`.
+#[must_use]
+pub fn shorten(
+    problem: &Problem,
+    container: usize,
+    layout: &[Placed],
+    axis: Axis,
+    effort: Effort,
+    cancel: &AtomicBool,
+    report: &(dyn Fn(f64) + Sync),
+) -> Vec<Placed> {
+    let one = Problem {
+        containers: vec![problem.containers[container].clone()],
+        ..problem.clone()
+    };
+    let ready = Prepared::new(&one);
+    let watch = Watch::new(effort.limit, cancel);
+    let axis = usize::from(axis == Axis::Up);
+    let origin = ready.origins[0];
+    let slots = strip::taken_up(&ready.kinds, layout, origin);
+    let first = strip::Shortest {
+        length: strip::used_length(&slots, axis),
+        slots,
+    };
+    let bin = ready.bins[0].bin.clone();
+    let best = strip::shorten(
+        &ready.kinds,
+        bin,
+        axis,
+        &ready.obstacles,
+        first,
+        effort,
+        &watch,
+        &|_| {
+            report(watch.share());
+        },
+    );
+    strip::placed(&ready.kinds, &best.slots, |_| (container, origin.x, origin.y))
+}
+
+/// Whether `outline` fits into `container` at all, at one of its turns; tried by search over a few hundred draws.
+#[must_use]
+pub fn fits_alone(problem: &Problem, item: usize, container: usize) -> bool {
+    let mut one = problem.clone();
+    one.items = vec![Item {
+        count: 1,
+        ..one.items[item].clone()
+    }];
+    one.items[0].allowed = Vec::new();
+    one.containers = vec![one.containers[container].clone()];
+    let ready = Prepared::new(&one);
+    fill::fits_alone(&ready.kinds, &ready.bins, &ready.obstacles)
+}

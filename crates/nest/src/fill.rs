@@ -1,0 +1,354 @@
+//! Several containers at once: every item placed, at the least cost of the containers used.
+//!
+//! A first layout puts items into the containers in their order. Then containers are given up: one (or two) is closed,
+//! perhaps a cheaper one opened, its items are spread over the others and the overlaps drawn apart. What succeeds is kept.
+//! Lanes try different exchanges and share the cheapest layout.
+
+use crate::field::{Bin, Field, Slot};
+use crate::first::{self, Lean};
+use crate::form::{Form, Kind};
+use crate::place::{Care, Scratch, best_place, settle};
+use crate::problem::{Effort, Limit};
+use crate::random::Random;
+use crate::separate::{Outcome, Patience, Separation};
+use crate::watch::Watch;
+
+/// A layout over several bins.
+#[derive(Debug, Clone)]
+pub(crate) struct Filling {
+    pub(crate) slots: Vec<Slot>,
+    /// Which bins are in use.
+    pub(crate) used: Vec<bool>,
+    /// Items that lie nowhere.
+    pub(crate) left: usize,
+    /// Their area.
+    pub(crate) left_area: f64,
+    /// What the used bins cost.
+    pub(crate) cost: f64,
+}
+
+impl Filling {
+    fn better_than(&self, other: &Self) -> bool {
+        (self.left_area, self.cost) < (other.left_area - 1e-9, f64::INFINITY)
+            || (self.left_area <= other.left_area + 1e-9 && self.cost < other.cost - 1e-9)
+    }
+}
+
+/// A bin with its price and usable area.
+#[derive(Debug, Clone)]
+pub(crate) struct Priced {
+    pub(crate) bin: Bin,
+    pub(crate) cost: f64,
+    pub(crate) area: f64,
+}
+
+const CARE: Care = Care {
+    wide: 48,
+    near: 24,
+    refined: 3,
+};
+const EPOCH: u64 = 100_000;
+/// An exchange that would need a denser filling than this is not tried.
+const DENSEST: f64 = 0.985;
+/// First layouts tried before the search begins.
+const FIRST_TRIES: usize = 8;
+
+/// An exchange to try: bins closed, bins opened.
+#[derive(Debug, Clone, PartialEq)]
+struct Exchange {
+    close: Vec<usize>,
+    open: Vec<usize>,
+}
+
+struct Lane<'a> {
+    field: Field<'a>,
+    random: Random,
+    scratch: Scratch,
+    trying: Option<Separation>,
+    best: Filling,
+    /// Exchanges that failed since the last success, with how often.
+    failed: Vec<(Exchange, u32)>,
+    current: Option<Exchange>,
+    /// Nothing is left to try.
+    idle: bool,
+    rounds: u64,
+}
+
+impl Lane<'_> {
+    fn search(&mut self, bins: &[Priced], watch: &Watch) {
+        let until = self.field.asked + EPOCH;
+        while self.field.asked < until && !self.idle && !watch.over() {
+            self.round(bins, watch);
+        }
+    }
+
+    fn round(&mut self, bins: &[Priced], watch: &Watch) {
+        let Some(mut separation) = self.trying.take().or_else(|| self.begin(bins)) else {
+            self.idle = true;
+            return;
+        };
+        self.rounds += 1;
+        let stop = || watch.over();
+        match separation.round(&mut self.field, CARE, &mut self.random, &mut self.scratch, &stop) {
+            Outcome::Going => self.trying = Some(separation),
+            Outcome::Clear => {
+                let found = filling(&self.field, bins);
+                if found.better_than(&self.best) {
+                    self.best = found;
+                    self.failed.clear();
+                }
+            }
+            Outcome::Stuck => {
+                if let Some(exchange) = self.current.take() {
+                    match self.failed.iter_mut().find(|f| f.0 == exchange) {
+                        Some(known) => known.1 += 1,
+                        None => self.failed.push((exchange, 1)),
+                    }
+                }
+            }
+        }
+    }
+
+    /// Starts the most promising exchange; `None` when there is none.
+    fn begin(&mut self, bins: &[Priced]) -> Option<Separation> {
+        let slots = self.best.slots.clone();
+        self.field.restore(&slots);
+        if self.best.left > 0 {
+            return self.squeeze_in(bins);
+        }
+        let exchange = self.choose(bins)?;
+        for (b, bin) in self.field.bins.iter_mut().enumerate() {
+            bin.open = (self.best.used[b] && !exchange.close.contains(&b)) || exchange.open.contains(&b);
+        }
+        let mut homeless: Vec<usize> = (0..self.field.slots.len())
+            .filter(|i| exchange.close.contains(&self.field.slots[*i].spot.bin))
+            .collect();
+        let fits = homeless.iter().all(|i| self.field.has_room(*i));
+        self.current = Some(exchange);
+        if !fits {
+            // Some item has nowhere else to go: never again.
+            let exchange = self.current.take()?;
+            self.failed.push((exchange, 1000));
+            return self.begin(bins);
+        }
+        self.random.shuffle(&mut homeless);
+        for i in &homeless {
+            self.field.lift(*i);
+        }
+        for i in homeless {
+            self.settle_somewhere(i);
+        }
+        Some(Separation::new(&mut self.field, Patience { rounds: 60, starts: 2 }))
+    }
+
+    /// Puts one item that lies nowhere into an open bin, overlaps or not.
+    fn squeeze_in(&mut self, bins: &[Priced]) -> Option<Separation> {
+        let _ = bins;
+        self.field.bins.iter_mut().for_each(|bin| bin.open = true);
+        let homeless: Vec<usize> = (0..self.field.slots.len())
+            .filter(|i| !self.field.slots[*i].placed && self.field.has_room(*i))
+            .collect();
+        if homeless.is_empty() {
+            return None;
+        }
+        let i = homeless[self.random.below(homeless.len())];
+        self.settle_somewhere(i);
+        self.current = None;
+        Some(Separation::new(&mut self.field, Patience { rounds: 60, starts: 2 }))
+    }
+
+    fn settle_somewhere(&mut self, i: usize) {
+        if let Some(start) = self.field.any_spot(i, &mut self.random) {
+            settle(&mut self.field, i, &start, &mut self.scratch);
+            let wide = Care {
+                wide: 120,
+                near: 0,
+                refined: 3,
+            };
+            let place = best_place(&mut self.field, i, wide, &mut self.random, &mut self.scratch);
+            settle(&mut self.field, i, &place, &mut self.scratch);
+        }
+    }
+
+    fn choose(&mut self, bins: &[Priced]) -> Option<Exchange> {
+        let items: f64 = self.field.slots.iter().map(|s| self.field.kinds[s.kind].area).sum();
+        let used: Vec<usize> = (0..bins.len()).filter(|b| self.best.used[*b]).collect();
+        let unused: Vec<usize> = first_of_equals(bins, &self.best.used);
+        let area: f64 = used.iter().map(|b| bins[*b].area).sum();
+        let mut scored: Vec<(f64, Exchange)> = Vec::new();
+        let mut consider = |close: Vec<usize>, open: Vec<usize>| {
+            let saved: f64 =
+                close.iter().map(|b| bins[*b].cost).sum::<f64>() - open.iter().map(|b| bins[*b].cost).sum::<f64>();
+            let room = area - close.iter().map(|b| bins[*b].area).sum::<f64>()
+                + open.iter().map(|b| bins[*b].area).sum::<f64>();
+            let density = items / room.max(1e-9);
+            let exchange = Exchange { close, open };
+            let failures = self.failed.iter().find(|f| f.0 == exchange).map_or(0, |f| f.1);
+            if saved > 1e-9 && density <= DENSEST && failures < 40 {
+                scored.push((density + 0.03 * f64::from(failures), exchange));
+            }
+        };
+        for (n, b) in used.iter().enumerate() {
+            consider(vec![*b], vec![]);
+            for c in &unused {
+                consider(vec![*b], vec![*c]);
+                for b2 in &used[..n] {
+                    consider(vec![*b2, *b], vec![*c]);
+                }
+            }
+        }
+        scored.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let pick = (self.random.bell().abs() * 0.7) as usize;
+        let last = scored.len().checked_sub(1)?;
+        Some(scored.swap_remove(pick.min(last)).1)
+    }
+
+    fn adopt(&mut self, best: &Filling) {
+        if best.better_than(&self.best) {
+            self.best = best.clone();
+            self.trying = None;
+            self.failed.clear();
+            self.idle = false;
+        }
+    }
+}
+
+/// Unused bins, one of each price and area.
+fn first_of_equals(bins: &[Priced], used: &[bool]) -> Vec<usize> {
+    let mut firsts: Vec<usize> = Vec::new();
+    for b in (0..bins.len()).filter(|b| !used[*b]) {
+        let twin = firsts.iter().any(|f| {
+            bins[*f].cost == bins[b].cost
+                && bins[*f].area == bins[b].area
+                && bins[*f].bin.obstacles.is_empty()
+                && bins[b].bin.obstacles.is_empty()
+        });
+        if !twin {
+            firsts.push(b);
+        }
+    }
+    firsts
+}
+
+fn filling(field: &Field, bins: &[Priced]) -> Filling {
+    let mut used = vec![false; bins.len()];
+    for slot in field.slots.iter().filter(|s| s.placed) {
+        used[slot.spot.bin] = true;
+    }
+    let left: Vec<&Slot> = field.slots.iter().filter(|s| !s.placed).collect();
+    Filling {
+        left: left.len(),
+        left_area: left.iter().map(|s| field.kinds[s.kind].area).sum(),
+        cost: bins
+            .iter()
+            .zip(&used)
+            .filter(|(_, used)| **used)
+            .map(|(b, _)| b.cost)
+            .sum(),
+        slots: field.snapshot(),
+        used,
+    }
+}
+
+/// The cheapest layout found within `effort`.
+pub(crate) fn fill(
+    kinds: &[Kind],
+    slot_kinds: &[usize],
+    bins: &[Priced],
+    obstacles: &[Form],
+    effort: Effort,
+    watch: &Watch,
+    report: &(dyn Fn(&Filling) + Sync),
+) -> Filling {
+    let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
+    let mut best = first_filling(kinds, slot_kinds, bins, obstacles, effort.seed, watch, report);
+    let most_rounds = match effort.limit {
+        Limit::Rounds(rounds) => rounds,
+        Limit::Seconds(_) => u64::MAX,
+    };
+    let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
+        .map(|lane| Lane {
+            field: Field::new(kinds, empty.clone(), obstacles, slot_kinds),
+            random: Random::new(effort.seed, lane + 1),
+            scratch: Scratch::default(),
+            trying: None,
+            best: best.clone(),
+            failed: Vec::new(),
+            current: None,
+            idle: false,
+            rounds: 0,
+        })
+        .collect();
+    while !watch.over() && lanes.iter().any(|lane| !lane.idle) {
+        rayon::scope(|scope| {
+            for lane in &mut lanes {
+                scope.spawn(|_| lane.search(bins, watch));
+            }
+        });
+        for lane in &lanes {
+            if lane.best.better_than(&best) {
+                best = lane.best.clone();
+                report(&best);
+            }
+        }
+        lanes.iter_mut().for_each(|lane| lane.adopt(&best));
+        let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
+        watch.spend(rounds as f64 / most_rounds as f64);
+    }
+    best
+}
+
+/// The best of some first layouts, each leaning another way.
+fn first_filling(
+    kinds: &[Kind],
+    slot_kinds: &[usize],
+    bins: &[Priced],
+    obstacles: &[Form],
+    seed: u64,
+    watch: &Watch,
+    report: &(dyn Fn(&Filling) + Sync),
+) -> Filling {
+    let mut random = Random::new(seed, 0);
+    let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
+    let mut best: Option<Filling> = None;
+    for attempt in 0..FIRST_TRIES {
+        if best.is_some() && (watch.over() || watch.share() > 0.15) {
+            break;
+        }
+        let mut field = Field::new(kinds, empty.clone(), obstacles, slot_kinds);
+        let lean = if attempt % 2 == 0 { Lean::Left } else { Lean::Down };
+        let samples = if slot_kinds.len() > 500 { 120 } else { 300 };
+        put_all(&mut field, lean, samples, &mut random);
+        let found = filling(&field, bins);
+        if best.as_ref().is_none_or(|b| found.better_than(b)) {
+            report(&found);
+            best = Some(found);
+        }
+    }
+    best.unwrap_or_else(|| filling(&Field::new(kinds, empty, obstacles, slot_kinds), bins))
+}
+
+fn put_all(field: &mut Field, lean: Lean, samples: usize, random: &mut Random) {
+    // A bin only gets fuller: where a kind failed once it need not be tried again.
+    let mut failed = vec![vec![false; field.bins.len()]; field.kinds.len()];
+    for i in first::order(field) {
+        let kind = field.slots[i].kind;
+        for bin in 0..field.bins.len() {
+            if failed[kind][bin] {
+                continue;
+            }
+            if first::put(field, i, bin, lean, samples, random) {
+                break;
+            }
+            failed[kind][bin] = true;
+        }
+    }
+}
+
+/// Whether the one item of `kinds` can lie in the one bin.
+pub(crate) fn fits_alone(kinds: &[Kind], bins: &[Priced], obstacles: &[Form]) -> bool {
+    let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
+    let mut field = Field::new(kinds, empty, obstacles, &[0]);
+    let mut random = Random::new(1, 0);
+    first::put(&mut field, 0, 0, Lean::Left, 600, &mut random)
+}

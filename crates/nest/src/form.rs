@@ -1,0 +1,412 @@
+//! An item's outline made ready for fast questions, and that outline at one turn.
+
+use crate::disks::{self, Disk};
+use crate::problem::{Item, Problem, Turns};
+use cullet_geometry::{Bounds, Outline, Point, offset};
+
+/// Disk arrays are padded to a multiple of this, for whole-vector loops.
+pub(crate) const LANE: usize = 8;
+
+/// A polygon at one turn, around its reference point, ready for overlap questions.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Form {
+    /// Corners, the first repeated at the end; mm from the reference point.
+    pub(crate) xs: Vec<f64>,
+    pub(crate) ys: Vec<f64>,
+    /// Disks, padded with disks of a hugely negative radius.
+    pub(crate) disk_x: Vec<f32>,
+    pub(crate) disk_y: Vec<f32>,
+    pub(crate) disk_r: Vec<f32>,
+    /// How many of the disks are real.
+    pub(crate) disks: usize,
+    /// Upright bounds around the corners.
+    pub(crate) low: [f64; 2],
+    pub(crate) high: [f64; 2],
+    /// Upper bound of the diameter, mm.
+    pub(crate) reach: f32,
+    /// Fourth root of the hull's area: how much it takes to get this form out of another's way.
+    pub(crate) bulk: f32,
+}
+
+impl Form {
+    fn new(points: &[Point]) -> Self {
+        let area = signed_area(points);
+        let disks = disks::inscribed(points, area);
+        let hull = hull_area(points);
+        let mut form = Self {
+            bulk: hull.sqrt().sqrt() as f32,
+            reach: diameter(points) as f32,
+            disks: disks.len(),
+            ..Self::default()
+        };
+        let padded = disks.len().div_ceil(LANE) * LANE;
+        form.disk_r = disks.iter().map(|d| d.r as f32).collect();
+        form.disk_r.resize(padded, -1e30);
+        form.disk_x = disks.iter().map(|d: &Disk| d.x as f32).collect();
+        form.disk_x.resize(padded, 0.0);
+        form.disk_y = disks.iter().map(|d| d.y as f32).collect();
+        form.disk_y.resize(padded, 0.0);
+        form.xs = points.iter().chain(points.first()).map(|p| p.x).collect();
+        form.ys = points.iter().chain(points.first()).map(|p| p.y).collect();
+        form.bound();
+        form
+    }
+
+    /// Writes `base` at another turn into `self`, reusing its memory.
+    fn turn(&mut self, base: &Self, turn: Turn) {
+        let (sin, cos) = sin_cos(turn.degrees);
+        let flip = if turn.over { -1.0 } else { 1.0 };
+        self.xs.clear();
+        self.ys.clear();
+        for (x, y) in base.xs.iter().zip(&base.ys) {
+            self.xs.push(flip * (cos * x - sin * y));
+            self.ys.push(sin * x + cos * y);
+        }
+        let (sin, cos, flip) = (sin as f32, cos as f32, flip as f32);
+        self.disk_x.clear();
+        self.disk_y.clear();
+        for (x, y) in base.disk_x.iter().zip(&base.disk_y) {
+            self.disk_x.push(flip * (cos * x - sin * y));
+            self.disk_y.push(sin * x + cos * y);
+        }
+        self.disk_r.clear();
+        self.disk_r.extend_from_slice(&base.disk_r);
+        self.disks = base.disks;
+        self.reach = base.reach;
+        self.bulk = base.bulk;
+        self.bound();
+    }
+
+    fn bound(&mut self) {
+        self.low = [f64::MAX; 2];
+        self.high = [f64::MIN; 2];
+        for (x, y) in self.xs.iter().zip(&self.ys) {
+            self.low = [self.low[0].min(*x), self.low[1].min(*y)];
+            self.high = [self.high[0].max(*x), self.high[1].max(*y)];
+        }
+    }
+}
+
+/// A rotation in degrees, then perhaps turning over.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Turn {
+    pub(crate) degrees: f64,
+    pub(crate) over: bool,
+}
+
+/// An item at one turn: its own outline, and the one grown by half the clearance that is compared with other items.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Posture {
+    pub(crate) turn: Turn,
+    /// Grown by half the clearance; compared with other items.
+    pub(crate) grown: Form,
+    /// The outline itself, compared with obstacles; empty where it is the same as `grown`.
+    pub(crate) bare: Form,
+    /// Bounds of the outline itself: what must lie inside the container.
+    pub(crate) low: [f64; 2],
+    pub(crate) high: [f64; 2],
+}
+
+impl Posture {
+    /// What is compared with obstacles.
+    pub(crate) fn bare(&self) -> &Form {
+        if self.bare.xs.is_empty() {
+            &self.grown
+        } else {
+            &self.bare
+        }
+    }
+
+    /// Writes `kind` at `turn` into `self`, reusing its memory.
+    pub(crate) fn set(&mut self, kind: &Kind, turn: Turn) {
+        self.turn = turn;
+        self.grown.turn(&kind.base.grown, turn);
+        if !kind.base.bare.xs.is_empty() {
+            self.bare.turn(&kind.base.bare, turn);
+        }
+        self.low = [f64::MAX; 2];
+        self.high = [f64::MIN; 2];
+        let (sin, cos) = sin_cos(turn.degrees);
+        let flip = if turn.over { -1.0 } else { 1.0 };
+        for p in &kind.extremes {
+            let (x, y) = (flip * (cos * p.x - sin * p.y), sin * p.x + cos * p.y);
+            self.low = [self.low[0].min(x), self.low[1].min(y)];
+            self.high = [self.high[0].max(x), self.high[1].max(y)];
+        }
+    }
+}
+
+/// An item kind made ready.
+#[derive(Debug)]
+pub(crate) struct Kind {
+    /// Around the reference point, at no turn.
+    base: Posture,
+    /// Hull corners of the outline itself, around the reference point.
+    extremes: Vec<Point>,
+    /// The reference point in the item's own frame: the middle of the smallest circle found around it.
+    pub(crate) reference: Point,
+    /// Area of the outline itself, mm².
+    pub(crate) area: f64,
+    /// Furthest corner from the reference point, mm.
+    pub(crate) radius: f64,
+    /// The turns it may have, each with slack.
+    pub(crate) turns: Vec<Turn>,
+    /// Degrees either way of each turn.
+    pub(crate) slack: f64,
+    /// Where there is slack: turns that lay a long side of the hull level or upright, and the centres themselves, each with
+    /// the index of its turn. Straight glass edges want to lie against straight sheet edges.
+    pub(crate) snaps: Vec<(Turn, usize)>,
+    /// The postures of `turns`, where there is no slack.
+    pub(crate) fixed: Vec<Posture>,
+    /// Containers it may lie in; empty for all.
+    pub(crate) allowed: Vec<bool>,
+}
+
+impl Kind {
+    pub(crate) fn new(item: &Item, problem: &Problem) -> Self {
+        let reference = middle(item.outline.points());
+        let around = |points: &[Point]| -> Vec<Point> {
+            points
+                .iter()
+                .map(|p| Point {
+                    x: p.x - reference.x,
+                    y: p.y - reference.y,
+                })
+                .collect()
+        };
+        let own = around(item.outline.points());
+        let touching = inset(&own, problem.tolerance / 2.0);
+        let grown = if problem.clearance > 0.0 {
+            let grown = offset::grow(&item.outline, problem.clearance / 2.0);
+            Form::new(&inset(&around(grown.points()), problem.tolerance / 2.0))
+        } else {
+            Form::new(&touching)
+        };
+        let obstacles = problem
+            .containers
+            .iter()
+            .any(|c| !c.keep_off.is_empty() || !is_upright_rectangle(&c.outline));
+        let bare = if problem.clearance > 0.0 && obstacles {
+            Form::new(&touching)
+        } else {
+            Form::default()
+        };
+        let (turns, slack) = all_turns(item);
+        let mut kind = Self {
+            base: Posture {
+                grown,
+                bare,
+                ..Posture::default()
+            },
+            extremes: hull(&own),
+            reference,
+            area: item.outline.area(),
+            radius: own.iter().map(|p| p.x.hypot(p.y)).fold(0.0, f64::max),
+            snaps: snaps(&hull(&own), &turns, slack),
+            turns,
+            slack,
+            fixed: Vec::new(),
+            allowed: item.allowed.clone(),
+        };
+        if kind.slack == 0.0 {
+            kind.fixed = kind
+                .turns
+                .iter()
+                .map(|turn| {
+                    let mut posture = Posture::default();
+                    posture.set(&kind, *turn);
+                    posture
+                })
+                .collect();
+        }
+        kind
+    }
+
+    /// Whether it may lie in `container`.
+    pub(crate) fn may_lie_in(&self, container: usize) -> bool {
+        self.allowed.get(container).copied().unwrap_or(true)
+    }
+}
+
+/// An obstacle as a form around the origin of its bin. Not inset: items keep clear of obstacles strictly.
+pub(crate) fn obstacle(outline: &[Point]) -> Form {
+    Form::new(outline)
+}
+
+/// Whether an outline is an upright rectangle, which needs no obstacles around it.
+pub(crate) fn is_upright_rectangle(outline: &Outline) -> bool {
+    let Bounds { min, max } = outline.bounds();
+    outline.points().len() == 4
+        && outline
+            .points()
+            .iter()
+            .all(|p| (p.x == min.x || p.x == max.x) && (p.y == min.y || p.y == max.y))
+}
+
+fn all_turns(item: &Item) -> (Vec<Turn>, f64) {
+    let one_side = |turns: &Turns, over: bool| -> Vec<Turn> {
+        turns
+            .centres
+            .iter()
+            .map(|degrees| Turn {
+                degrees: *degrees,
+                over,
+            })
+            .collect()
+    };
+    let mut turns = one_side(&item.turns, false);
+    let mut slack = item.turns.slack;
+    if let Some(over) = &item.turned_over {
+        turns.extend(one_side(over, true));
+        slack = slack.min(over.slack);
+    }
+    (turns, slack)
+}
+
+/// Turns within the slack that lay one of the longer sides of `hull` level or upright.
+fn snaps(hull: &[Point], turns: &[Turn], slack: f64) -> Vec<(Turn, usize)> {
+    if slack == 0.0 {
+        return Vec::new();
+    }
+    let sides: Vec<(f64, f64)> = (0..hull.len())
+        .map(|i| {
+            let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
+            ((b.x - a.x).hypot(b.y - a.y), (b.y - a.y).atan2(b.x - a.x).to_degrees())
+        })
+        .collect();
+    let longest = sides.iter().map(|s| s.0).fold(0.0, f64::max);
+    let mut found: Vec<(Turn, usize)> = Vec::new();
+    for (index, turn) in turns.iter().enumerate() {
+        if slack < 180.0 {
+            found.push((*turn, index));
+        }
+        for (_, angle) in sides.iter().filter(|s| s.0 >= 0.3 * longest) {
+            for quarter in 0..4 {
+                let degrees = (f64::from(quarter) * 90.0 - angle).rem_euclid(360.0);
+                let off = (degrees - turn.degrees + 180.0).rem_euclid(360.0) - 180.0;
+                let known = |f: &(Turn, usize)| f.1 == index && (f.0.degrees - turn.degrees - off).abs() < 1e-6;
+                if off.abs() <= slack && !found.iter().any(known) {
+                    found.push((
+                        Turn {
+                            degrees: turn.degrees + off,
+                            over: turn.over,
+                        },
+                        index,
+                    ));
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Every side moved inwards by `distance`, which is tiny against the sides: corners move along their bisectors.
+fn inset(points: &[Point], distance: f64) -> Vec<Point> {
+    let count = points.len();
+    (0..count)
+        .map(|i| {
+            let (before, at, after) = (points[(i + count - 1) % count], points[i], points[(i + 1) % count]);
+            let (ax, ay) = unit(at.x - before.x, at.y - before.y);
+            let (bx, by) = unit(after.x - at.x, after.y - at.y);
+            // Inward normals are the directions turned left. The corner moves so that it stays on both moved sides;
+            // at needle points no further than 8 distances.
+            let (nx, ny) = (-ay - by, ax + bx);
+            let scale = distance / (1.0 + ax * bx + ay * by).max(0.03);
+            Point {
+                x: at.x + nx * scale,
+                y: at.y + ny * scale,
+            }
+        })
+        .collect()
+}
+
+fn unit(x: f64, y: f64) -> (f64, f64) {
+    let length = x.hypot(y).max(f64::MIN_POSITIVE);
+    (x / length, y / length)
+}
+
+pub(crate) fn sin_cos(degrees: f64) -> (f64, f64) {
+    let quarter = degrees.rem_euclid(360.0) / 90.0;
+    if quarter == 0.0 {
+        (0.0, 1.0)
+    } else if quarter == 1.0 {
+        (1.0, 0.0)
+    } else if quarter == 2.0 {
+        (0.0, -1.0)
+    } else if quarter == 3.0 {
+        (-1.0, 0.0)
+    } else {
+        degrees.to_radians().sin_cos()
+    }
+}
+
+/// The middle of a small circle around the points (Ritter-like, refined by shrinking steps towards the furthest point;
+/// Bădoiu & Clarkson 2003).
+fn middle(points: &[Point]) -> Point {
+    let mut at = points[0];
+    for step in 1..400 {
+        let far = points
+            .iter()
+            .max_by(|a, b| {
+                (a.x - at.x)
+                    .hypot(a.y - at.y)
+                    .total_cmp(&(b.x - at.x).hypot(b.y - at.y))
+            })
+            .copied()
+            .unwrap_or(at);
+        let share = 1.0 / (f64::from(step) + 1.0);
+        at = Point {
+            x: at.x + (far.x - at.x) * share,
+            y: at.y + (far.y - at.y) * share,
+        };
+    }
+    at
+}
+
+fn signed_area(points: &[Point]) -> f64 {
+    let mut sum = 0.0;
+    let mut a = points[points.len() - 1];
+    for b in points {
+        sum += a.x * b.y - b.x * a.y;
+        a = *b;
+    }
+    sum / 2.0
+}
+
+fn hull_area(points: &[Point]) -> f64 {
+    signed_area(&hull(points))
+}
+
+/// Convex hull, counter-clockwise (Andrew's monotone chain).
+fn hull(points: &[Point]) -> Vec<Point> {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let half = |points: &mut dyn Iterator<Item = Point>| {
+        let mut chain: Vec<Point> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain[..] {
+                if (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut hull = half(&mut sorted.iter().copied());
+    hull.extend(half(&mut sorted.iter().rev().copied()));
+    if hull.len() < 3 { points.to_vec() } else { hull }
+}
+
+fn diameter(points: &[Point]) -> f64 {
+    let hull = hull(points);
+    let mut most: f64 = 0.0;
+    for (i, a) in hull.iter().enumerate() {
+        for b in &hull[i + 1..] {
+            most = most.max((a.x - b.x).hypot(a.y - b.y));
+        }
+    }
+    most
+}

@@ -1,0 +1,155 @@
+//! How badly two forms overlap: the kernel that the whole search stands on.
+//!
+//! [`overlap`] is 0 exactly when the two polygons do not overlap (their outlines are inset by half the tolerance each,
+//! so touching does not count), and otherwise positive and smooth: it falls as the forms are drawn apart.
+
+use crate::form::{Form, LANE};
+
+/// Overlap of `a`, moved by `(dx, dy)` against `b`, in mm² of "depth × size". 0 when they do not overlap.
+///
+/// Symmetric up to rounding. Cost: one look at the bounds, then O(disks²) in whole-vector steps; for pairs whose disks do
+/// not touch, O(corners) and a few crossing tests of the sides that enter the common box.
+pub(crate) fn overlap(a: &Form, b: &Form, dx: f64, dy: f64) -> f32 {
+    if !boxes_meet(a, b, dx, dy) {
+        return 0.0;
+    }
+    let (sum, deepest) = disks(a, b, dx as f32, dy as f32);
+    if deepest <= 0.0 && !outlines_meet(a, b, dx, dy) {
+        return 0.0;
+    }
+    sum.sqrt() * a.bulk * b.bulk
+}
+
+/// Whether they overlap at all.
+pub(crate) fn meets(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
+    boxes_meet(a, b, dx, dy) && (disks_meet(a, b, dx as f32, dy as f32) || outlines_meet(a, b, dx, dy))
+}
+
+#[inline]
+fn boxes_meet(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
+    a.low[0] + dx < b.high[0] && b.low[0] < a.high[0] + dx && a.low[1] + dy < b.high[1] && b.low[1] < a.high[1] + dy
+}
+
+/// Sum over disk pairs of (softened depth × smaller radius), and the greatest depth.
+#[inline]
+fn disks(a: &Form, b: &Form, dx: f32, dy: f32) -> (f32, f32) {
+    // Below this depth the measure fades out smoothly instead of stopping, so that there is a slope even where only thin
+    // parts without disks overlap.
+    let soft = 0.01 * a.reach.max(b.reach);
+    let mut sum = [0.0f32; LANE];
+    let mut deepest = [f32::MIN; LANE];
+    for p in 0..a.disks {
+        let (px, py, pr) = (a.disk_x[p] + dx, a.disk_y[p] + dy, a.disk_r[p]);
+        let others = b
+            .disk_x
+            .chunks_exact(LANE)
+            .zip(b.disk_y.chunks_exact(LANE))
+            .zip(b.disk_r.chunks_exact(LANE));
+        for ((qx, qy), qr) in others {
+            for l in 0..LANE {
+                let (ex, ey) = (px - qx[l], py - qy[l]);
+                let depth = pr + qr[l] - (ex * ex + ey * ey).sqrt();
+                let faded = soft * soft / (2.0 * soft - depth).max(soft);
+                let felt = if depth >= soft { depth } else { faded };
+                sum[l] += felt * pr.min(qr[l]).max(0.0);
+                deepest[l] = deepest[l].max(depth);
+            }
+        }
+    }
+    (
+        sum.iter().sum::<f32>() + soft * soft * 1e-3,
+        deepest.iter().copied().fold(f32::MIN, f32::max),
+    )
+}
+
+#[inline]
+fn disks_meet(a: &Form, b: &Form, dx: f32, dy: f32) -> bool {
+    for p in 0..a.disks {
+        let (px, py, pr) = (a.disk_x[p] + dx, a.disk_y[p] + dy, a.disk_r[p]);
+        for q in 0..b.disks {
+            let (ex, ey, r) = (px - b.disk_x[q], py - b.disk_y[q], pr + b.disk_r[q]);
+            if ex * ex + ey * ey < r * r {
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// Sides compared at a time.
+const BLOCK: usize = 48;
+
+/// Whether a side of one crosses or touches a side of the other, or one lies inside the other.
+fn outlines_meet(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
+    let low = [(a.low[0] + dx).max(b.low[0]), (a.low[1] + dy).max(b.low[1])];
+    let high = [(a.high[0] + dx).min(b.high[0]), (a.high[1] + dy).min(b.high[1])];
+    let mut block = [[0.0; 4]; BLOCK];
+    let sides = b.xs.len() - 1;
+    let mut next = 0;
+    while next < sides {
+        let mut filled = 0;
+        while next < sides && filled < BLOCK {
+            let side = [b.xs[next], b.ys[next], b.xs[next + 1], b.ys[next + 1]];
+            block[filled] = side;
+            filled += usize::from(enters(side, low, high));
+            next += 1;
+        }
+        if filled > 0 && crosses_any(a, dx, dy, low, high, &block[..filled]) {
+            return true;
+        }
+    }
+    inside(a, b, dx, dy) || inside(b, a, -dx, -dy)
+}
+
+#[inline]
+fn enters(side: [f64; 4], low: [f64; 2], high: [f64; 2]) -> bool {
+    (side[0].min(side[2]) <= high[0])
+        & (side[0].max(side[2]) >= low[0])
+        & (side[1].min(side[3]) <= high[1])
+        & (side[1].max(side[3]) >= low[1])
+}
+
+fn crosses_any(a: &Form, dx: f64, dy: f64, low: [f64; 2], high: [f64; 2], block: &[[f64; 4]]) -> bool {
+    for (x, y) in a.xs.windows(2).zip(a.ys.windows(2)) {
+        let side = [x[0] + dx, y[0] + dy, x[1] + dx, y[1] + dy];
+        if enters(side, low, high) && block.iter().any(|other| cross(side, *other)) {
+            return true;
+        }
+    }
+    false
+}
+
+/// Whether two sides have a point in common.
+#[inline]
+fn cross(p: [f64; 4], q: [f64; 4]) -> bool {
+    let (px, py, qx, qy) = (p[2] - p[0], p[3] - p[1], q[2] - q[0], q[3] - q[1]);
+    let (ex, ey) = (q[0] - p[0], q[1] - p[1]);
+    let (fx, fy) = (q[2] - p[0], q[3] - p[1]);
+    let (gx, gy) = (p[2] - q[0], p[3] - q[1]);
+    let s = (px * ey - py * ex) * (px * fy - py * fx);
+    let t = (qy * ex - qx * ey) * (qx * gy - qy * gx);
+    (s <= 0.0)
+        & (t <= 0.0)
+        & (p[0].min(p[2]) <= q[0].max(q[2]))
+        & (q[0].min(q[2]) <= p[0].max(p[2]))
+        & (p[1].min(p[3]) <= q[1].max(q[3]))
+        & (q[1].min(q[3]) <= p[1].max(p[3]))
+}
+
+/// Whether `a`, whose outline crosses nothing of `b`, lies inside `b`.
+fn inside(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
+    let nested = a.low[0] + dx >= b.low[0]
+        && a.high[0] + dx <= b.high[0]
+        && a.low[1] + dy >= b.low[1]
+        && a.high[1] + dy <= b.high[1];
+    nested && {
+        let (x, y) = (a.xs[0] + dx, a.ys[0] + dy);
+        let mut odd = false;
+        for (bx, by) in b.xs.windows(2).zip(b.ys.windows(2)) {
+            if (by[0] > y) != (by[1] > y) && x < (bx[1] - bx[0]) * (y - by[0]) / (by[1] - by[0]) + bx[0] {
+                odd = !odd;
+            }
+        }
+        odd
+    }
+}

@@ -1,0 +1,72 @@
+//! From a [`Problem`] to what the search works on: kinds, bins, obstacles.
+
+use crate::field::Bin;
+use crate::fill::Priced;
+use crate::form::{Form, Kind, is_upright_rectangle, obstacle};
+use crate::problem::{Container, Problem};
+use cullet_geometry::{Outline, Point, boolean};
+
+/// A problem made ready.
+pub(crate) struct Prepared {
+    pub(crate) kinds: Vec<Kind>,
+    /// Kind of each item wanted, one entry each.
+    pub(crate) slot_kinds: Vec<usize>,
+    pub(crate) bins: Vec<Priced>,
+    /// Lower left corner of each bin in its container's frame.
+    pub(crate) origins: Vec<Point>,
+    pub(crate) obstacles: Vec<Form>,
+}
+
+impl Prepared {
+    pub(crate) fn new(problem: &Problem) -> Self {
+        let mut prepared = Self {
+            kinds: problem.items.iter().map(|item| Kind::new(item, problem)).collect(),
+            slot_kinds: problem
+                .items
+                .iter()
+                .enumerate()
+                .flat_map(|(k, item)| std::iter::repeat_n(k, item.count as usize))
+                .collect(),
+            bins: Vec::new(),
+            origins: Vec::new(),
+            obstacles: Vec::new(),
+        };
+        for container in &problem.containers {
+            prepared.add(container);
+        }
+        prepared
+    }
+
+    fn add(&mut self, container: &Container) {
+        let bounds = container.outline.bounds();
+        let frame = Outline::rectangle(bounds.width(), bounds.height());
+        let place = |p: &Point| Point {
+            x: p.x - bounds.min.x,
+            y: p.y - bounds.min.y,
+        };
+        let first = self.obstacles.len();
+        if !is_upright_rectangle(&container.outline) {
+            let moved: Vec<Point> = container.outline.points().iter().map(place).collect();
+            if let Ok(usable) = Outline::new(moved) {
+                for rest in boolean::difference(&frame, &[usable]) {
+                    self.obstacles.push(obstacle(rest.outer.points()));
+                }
+            }
+        }
+        for zone in &container.keep_off {
+            let moved: Vec<Point> = zone.points().iter().map(place).collect();
+            self.obstacles.push(obstacle(&moved));
+        }
+        self.bins.push(Priced {
+            bin: Bin {
+                width: bounds.width(),
+                height: bounds.height(),
+                open: true,
+                obstacles: first..self.obstacles.len(),
+            },
+            cost: container.cost,
+            area: container.outline.area() - container.keep_off.iter().map(Outline::area).sum::<f64>(),
+        });
+        self.origins.push(bounds.min);
+    }
+}

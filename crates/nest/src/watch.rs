@@ -1,0 +1,50 @@
+//! When to stop: time, rounds, or somebody saying so.
+
+use crate::problem::Limit;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::time::Instant;
+
+/// Watches one search's effort.
+#[derive(Debug)]
+pub(crate) struct Watch<'a> {
+    start: Instant,
+    seconds: Option<f64>,
+    /// Share spent where effort is counted in rounds, as bits.
+    spent: AtomicU64,
+    cancel: &'a AtomicBool,
+}
+
+impl<'a> Watch<'a> {
+    /// Starts now.
+    pub(crate) fn new(limit: Limit, cancel: &'a AtomicBool) -> Self {
+        let seconds = match limit {
+            Limit::Seconds(seconds) => Some(seconds),
+            Limit::Rounds(_) => None,
+        };
+        Self {
+            start: Instant::now(),
+            seconds,
+            spent: AtomicU64::new(0),
+            cancel,
+        }
+    }
+
+    /// Whether the search must stop now.
+    pub(crate) fn over(&self) -> bool {
+        self.cancel.load(Ordering::Relaxed) || self.share() >= 1.0
+    }
+
+    /// Share of the effort used up.
+    pub(crate) fn share(&self) -> f64 {
+        match self.seconds {
+            Some(seconds) => self.start.elapsed().as_secs_f64() / seconds.max(1e-9),
+            None => f64::from_bits(self.spent.load(Ordering::Relaxed)),
+        }
+    }
+
+    /// Says which share is spent, where effort is counted in rounds; called between epochs only, so that all lanes see the
+    /// same.
+    pub(crate) fn spend(&self, share: f64) {
+        self.spent.store(share.to_bits(), Ordering::Relaxed);
+    }
+}

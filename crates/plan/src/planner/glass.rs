@@ -1,0 +1,313 @@
+//! One glass from pieces to layouts.
+
+use super::effort::fraction;
+use super::lots::{self, Group};
+use super::stock::{self, Candidate};
+use super::turns::turns;
+use crate::figures::Accounts;
+use crate::leftover;
+use crate::model::{Layout, Placement};
+use cullet_geometry::{Outline, Pose};
+use cullet_job::{Glass, Job, Piece};
+use cullet_nest::{Axis, Effort, Filling, Item, Placed, Problem};
+use cullet_rack::{Stock, StockKind};
+use std::sync::atomic::AtomicBool;
+
+/// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
+const TOLERANCE: f64 = 0.001;
+/// Share of the effort for choosing and filling sheets; the rest draws the last one together.
+const FILLING: f64 = 0.7;
+/// Choices of lots tried when a group does not fit its first lot.
+const MOST_LOT_CHOICES: usize = 4;
+
+/// The pieces of one glass and what they may be cut from.
+pub(super) struct Glasswork<'a> {
+    job: &'a Job,
+    glass: &'a Glass,
+    /// Indices in the job.
+    numbers: Vec<usize>,
+    pieces: Vec<&'a Piece>,
+    candidates: Vec<Candidate<'a>>,
+}
+
+/// What came out for one glass; piece indices are the job's.
+pub(super) struct Cut {
+    pub(super) layouts: Vec<Layout>,
+    pub(super) unplaced: Vec<(usize, u32, String)>,
+}
+
+impl<'a> Glasswork<'a> {
+    pub(super) fn new(job: &'a Job, glass: usize, stock: &'a Stock, accounts: &Accounts) -> Self {
+        let numbers: Vec<usize> = (0..job.pieces.len())
+            .filter(|p| job.pieces[*p].glass == glass)
+            .collect();
+        let pieces: Vec<&Piece> = numbers.iter().map(|p| &job.pieces[*p]).collect();
+        let glass = &job.glasses[glass];
+        let needed = pieces.iter().map(|p| p.cut.area() * f64::from(wanted(p))).sum();
+        Self {
+            job,
+            glass,
+            numbers,
+            pieces,
+            candidates: stock::candidates(stock, glass, needed, accounts),
+        }
+    }
+
+    /// Lays everything that can be laid.
+    pub(super) fn cut(&self, effort: Effort, cancel: &AtomicBool, report: &(dyn Fn(f64, &str) + Sync)) -> Cut {
+        let mut problem = self.problem();
+        let too_large: Vec<usize> = (0..self.pieces.len())
+            .filter(|i| !self.fits_somewhere(&problem, *i))
+            .collect();
+        for i in &too_large {
+            problem.items[*i].count = 0;
+        }
+        let filling = self.fill(&mut problem, fraction(effort, FILLING), cancel, report);
+        let placed = self.draw_together(
+            &problem,
+            filling.placed,
+            fraction(effort, 1.0 - FILLING),
+            cancel,
+            report,
+        );
+        let mut unplaced: Vec<(usize, u32, String)> = too_large
+            .iter()
+            .map(|i| (self.numbers[*i], wanted(self.pieces[*i]), self.too_large(*i)))
+            .collect();
+        for (i, left) in filling.left.iter().enumerate().filter(|(_, left)| **left > 0) {
+            unplaced.push((self.numbers[i], *left, self.no_room(i)));
+        }
+        unplaced.sort_by_key(|u| u.0);
+        Cut {
+            layouts: self.layouts(&placed),
+            unplaced,
+        }
+    }
+
+    fn problem(&self) -> Problem {
+        let items = self.pieces.iter().map(|piece| {
+            let turns = turns(self.glass.grain, piece);
+            Item {
+                outline: piece.cut.clone(),
+                count: wanted(piece),
+                turned_over: piece.may_turn_over.then(|| turns.clone()),
+                turns,
+                allowed: Vec::new(),
+            }
+        });
+        Problem {
+            items: items.collect(),
+            containers: self.candidates.iter().map(|c| c.container.clone()).collect(),
+            clearance: self.glass.narrowest_strip + self.job.score_kerf,
+            tolerance: TOLERANCE,
+        }
+    }
+
+    /// Fills the sheets, trying other lots where a one-lot group does not fit its first.
+    fn fill(
+        &self,
+        problem: &mut Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Filling {
+        let groups = lots::groups(&self.pieces, &self.candidates);
+        let tries = groups
+            .iter()
+            .map(|g| g.lots.len())
+            .max()
+            .unwrap_or(1)
+            .clamp(1, MOST_LOT_CHOICES);
+        let mut best: Option<(f64, Filling, Vec<Vec<bool>>)> = None;
+        for attempt in 0..tries {
+            self.bind_to_lots(problem, &groups, attempt);
+            // All the effort for the first choice unless it fails: then a little shows whether another does better.
+            let share = if attempt == 0 { 1.0 } else { 0.25 };
+            let filling = cullet_nest::fill(problem, fraction(effort, share), cancel, &|_, part| {
+                report(FILLING * part, "choosing and filling sheets");
+            });
+            let left = self.left_area(&filling);
+            if best.as_ref().is_none_or(|b| left < b.0) {
+                let allowed = problem.items.iter().map(|i| i.allowed.clone()).collect();
+                best = Some((left, filling, allowed));
+            }
+            if left == 0.0 {
+                break;
+            }
+        }
+        let Some((_, filling, allowed)) = best else {
+            return Filling {
+                placed: vec![],
+                left: problem.items.iter().map(|i| i.count).collect(),
+                cost: 0.0,
+            };
+        };
+        for (item, allowed) in problem.items.iter_mut().zip(allowed) {
+            item.allowed = allowed;
+        }
+        filling
+    }
+
+    fn bind_to_lots(&self, problem: &mut Problem, groups: &[Group], attempt: usize) {
+        for (item, piece) in problem.items.iter_mut().zip(&self.pieces) {
+            let group = groups.iter().find(|g| piece.one_lot.as_ref() == Some(&g.name));
+            let Some(group) = group.filter(|g| !g.lots.is_empty()) else {
+                continue;
+            };
+            let lot = &group.lots[attempt.min(group.lots.len() - 1)];
+            item.allowed = self.candidates.iter().map(|c| c.lot == *lot).collect();
+        }
+    }
+
+    fn left_area(&self, filling: &Filling) -> f64 {
+        filling
+            .left
+            .iter()
+            .zip(&self.pieces)
+            .map(|(left, piece)| f64::from(*left) * piece.cut.area())
+            .sum()
+    }
+
+    /// Draws the pieces of the emptiest sheet together towards one end.
+    fn draw_together(
+        &self,
+        problem: &Problem,
+        placed: Vec<Placed>,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Vec<Placed> {
+        let Some(last) = self.emptiest(&placed) else {
+            return placed;
+        };
+        let (its_own, mut others): (Vec<Placed>, Vec<Placed>) = placed.into_iter().partition(|p| p.container == last);
+        let bounds = problem.containers[last].outline.bounds();
+        let axis = if bounds.width() >= bounds.height() {
+            Axis::Across
+        } else {
+            Axis::Up
+        };
+        let shorter = cullet_nest::shorten(problem, last, &its_own, axis, effort, cancel, &|part| {
+            report(FILLING + (1.0 - FILLING) * part, "drawing the last sheet together");
+        });
+        others.extend(shorter);
+        others
+    }
+
+    /// The sheet with the largest share of unused glass; an offcut only where there is nothing else.
+    fn emptiest(&self, placed: &[Placed]) -> Option<usize> {
+        let filled = |c: usize| {
+            let used: f64 = placed
+                .iter()
+                .filter(|p| p.container == c)
+                .map(|p| self.pieces[p.item].cut.area())
+                .sum();
+            used / self.candidates[c].container.outline.area()
+        };
+        let mut used: Vec<usize> = placed.iter().map(|p| p.container).collect();
+        used.sort_unstable();
+        used.dedup();
+        let offcut = |c: &usize| self.candidates[*c].item.kind == StockKind::Offcut;
+        used.into_iter()
+            .min_by(|a, b| offcut(a).cmp(&offcut(b)).then(filled(*a).total_cmp(&filled(*b))))
+    }
+
+    fn layouts(&self, placed: &[Placed]) -> Vec<Layout> {
+        let mut next_copy = vec![0u32; self.pieces.len()];
+        (0..self.candidates.len())
+            .filter(|c| placed.iter().any(|p| p.container == *c))
+            .map(|c| {
+                let own = placed.iter().filter(|p| p.container == c);
+                let placements = own.map(|p| {
+                    let piece = self.pieces[p.item];
+                    next_copy[p.item] += 1;
+                    Placement {
+                        id: piece.id.clone(),
+                        copy: next_copy[p.item],
+                        spare: next_copy[p.item] > piece.quantity,
+                        pose: self.candidates[c].to_sheet(p.pose),
+                    }
+                });
+                self.layout(&self.candidates[c], placements.collect())
+            })
+            .collect()
+    }
+
+    fn layout(&self, candidate: &Candidate, placements: Vec<Placement>) -> Layout {
+        let pose_of = |placement: &Placement| -> Option<Outline> {
+            let piece = self.pieces.iter().find(|p| p.id == placement.id)?;
+            Some(piece.cut.posed(&placement.pose))
+        };
+        let cut: Vec<Outline> = placements.iter().filter_map(pose_of).collect();
+        let item = candidate.item;
+        let strip = self.glass.narrowest_strip;
+        Layout {
+            number: 0,
+            stock: item.clone(),
+            copy: candidate.copy,
+            edge_trim: self.glass.edge_trim,
+            clearance: strip + self.job.score_kerf,
+            returned: leftover::returned(&item.outline, &item.flaws, &cut, strip, self.job.keep),
+            placements,
+            figures: crate::figures::Figures::default(),
+        }
+    }
+
+    fn fits_somewhere(&self, problem: &Problem, i: usize) -> bool {
+        let mut seen: Vec<&str> = Vec::new();
+        (0..self.candidates.len()).any(|c| {
+            let tag = self.candidates[c].item.tag.as_str();
+            let new = !seen.contains(&tag);
+            seen.push(tag);
+            new && cullet_nest::fits_alone(problem, i, c)
+        })
+    }
+
+    fn too_large(&self, i: usize) -> String {
+        let piece = &self.pieces[i].cut;
+        let own = turned_size(piece, Pose::IDENTITY);
+        let nearest = self
+            .candidates
+            .iter()
+            .min_by(|a, b| a.lack(piece).total_cmp(&b.lack(piece)));
+        match nearest {
+            None => format!("there is no glass {} in the stock", self.glass.code),
+            Some(c) => {
+                let usable = turned_size(
+                    &c.container.outline,
+                    Pose {
+                        rotation_deg: -c.turned,
+                        ..Pose::IDENTITY
+                    },
+                );
+                format!(
+                    "it is {own} mm to cut and fits no sheet the way its grain must run; the nearest is {}, usable {usable} mm",
+                    c.item.tag
+                )
+            }
+        }
+    }
+
+    fn no_room(&self, i: usize) -> String {
+        let lot = self.pieces[i].one_lot.as_ref();
+        match lot {
+            Some(group) => format!(
+                "no single lot of glass {} has room for the whole one-lot group {group:?}",
+                self.glass.code
+            ),
+            None => format!(
+                "the stock of glass {} is used up; add sheets or a line to buy",
+                self.glass.code
+            ),
+        }
+    }
+}
+
+fn turned_size(outline: &Outline, pose: Pose) -> String {
+    let bounds = outline.posed(&pose).bounds();
+    format!("{:.1} × {:.1}", bounds.width(), bounds.height())
+}
+
+fn wanted(piece: &Piece) -> u32 {
+    piece.quantity + piece.spares
+}

@@ -1,0 +1,114 @@
+//! Which glass is pulled and how every piece lies.
+//!
+//! Glass by glass: [`candidates`](stock) are the sheets and offcuts that may be pulled, cheapest glass first;
+//! `cullet-nest` lays the pieces so that the glass pulled costs least, then draws the last sheet's pieces together towards
+//! one end so that one straight run returns a clean offcut.
+//!
+//! | module | does |
+//! |---|---|
+//! | `stock` | what may be pulled, each in a frame whose grain runs upwards |
+//! | `lots` | which lot a one-lot group is cut from |
+//! | `turns` | rotations that grain and bevel allow |
+//! | `glass` | one glass from pieces to layouts |
+//! | `effort` | how the effort is shared out |
+
+mod effort;
+mod glass;
+mod lots;
+mod stock;
+mod turns;
+
+use crate::figures::{Accounts, Figures};
+use crate::model::{Effort, FORMAT, GlassPlan, Plan, PlanPiece, Unplaced};
+use cullet_job::{Grain, Job};
+use cullet_rack::Stock;
+use std::sync::atomic::AtomicBool;
+
+/// Where the planning stands, for a progress bar.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Progress {
+    /// Share of the effort used up, 0 to 1.
+    pub share: f64,
+    /// What it is doing, in a few words.
+    pub stage: String,
+}
+
+/// Plans `job` from `stock`. Setting `cancel` makes it return its best valid plan so far. `progress` is called a few times
+/// a second from the searching threads.
+///
+/// Pieces that cannot be placed are in [`Plan::unplaced`] with the reason; all others are placed so that [`crate::verify`]
+/// finds nothing. With `effort.rounds` the plan depends on nothing but the input; otherwise on the machine's speed too.
+#[must_use]
+pub fn plan(
+    job: &Job,
+    stock: &Stock,
+    effort: Effort,
+    cancel: &AtomicBool,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Plan {
+    let accounts = Accounts::new(job);
+    let shares = effort::shares(job);
+    let mut plan = Plan {
+        format: FORMAT.to_owned(),
+        effort,
+        job: job.source.clone(),
+        stock: stock.clone(),
+        pieces: plan_pieces(job),
+        glasses: Vec::new(),
+        unplaced: Vec::new(),
+        figures: Figures::default(),
+    };
+    let mut done = 0.0;
+    for (index, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
+        let report = |part: f64, stage: &str| {
+            let stage = format!("{}: {stage}", job.glasses[index].code);
+            progress(Progress {
+                share: done + share * part.clamp(0.0, 1.0),
+                stage,
+            });
+        };
+        let part = effort::part(effort, *share, index);
+        let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, cancel, &report);
+        add(&mut plan, job, index, cut, &accounts);
+        done += share;
+    }
+    plan.figures = Figures::sum(plan.glasses.iter().map(|g| &g.figures));
+    plan
+}
+
+/// Enters one glass's layouts, numbered on through the plan.
+fn add(plan: &mut Plan, job: &Job, glass: usize, cut: glass::Cut, accounts: &Accounts) {
+    let mut number = plan.glasses.iter().map(|g| g.layouts.len()).sum::<usize>() as u32;
+    let mut layouts = cut.layouts;
+    for layout in &mut layouts {
+        number += 1;
+        layout.number = number;
+        layout.figures = accounts.layout(&layout.stock, &layout.placements, &layout.returned);
+    }
+    plan.glasses.push(GlassPlan {
+        glass: job.glasses[glass].code.clone(),
+        figures: Figures::sum(layouts.iter().map(|l| &l.figures)),
+        layouts,
+    });
+    plan.unplaced
+        .extend(cut.unplaced.into_iter().map(|(piece, count, reason)| Unplaced {
+            id: job.pieces[piece].id.clone(),
+            count,
+            reason,
+        }));
+}
+
+fn plan_pieces(job: &Job) -> Vec<PlanPiece> {
+    let with_grain = |glass: usize| job.glasses[glass].grain != Grain::None;
+    job.pieces
+        .iter()
+        .map(|piece| PlanPiece {
+            id: piece.id.clone(),
+            glass: job.glasses[piece.glass].code.clone(),
+            finished: piece.finished.clone(),
+            cut: piece.cut.clone(),
+            grain_deg: with_grain(piece.glass).then_some(piece.grain_deg),
+            bevelled: piece.bevel.is_some(),
+        })
+        .collect()
+}

@@ -1,0 +1,176 @@
+//! What may be pulled for one glass: every offcut and sheet by itself, in a frame whose grain runs upwards.
+
+use crate::figures::Accounts;
+use cullet_geometry::{Outline, Pose, offset};
+use cullet_job::Glass;
+use cullet_nest::Container;
+use cullet_rack::{Count, Stock, StockItem, StockKind};
+
+/// One sheet or offcut that may be pulled.
+#[derive(Debug, Clone)]
+pub(super) struct Candidate<'s> {
+    pub(super) item: &'s StockItem,
+    /// Which of the equal ones of its line, from 1.
+    pub(super) copy: u32,
+    /// Degrees by which its frame is turned so that its grain runs upwards.
+    pub(super) turned: f64,
+    pub(super) container: Container,
+    /// Which lot it counts as: candidates with the same text are one lot.
+    pub(super) lot: String,
+}
+
+/// Glass to buy costs this share more than glass on hand, so that of equal sheets those on hand go first.
+const BUY_MORE: f64 = 1e-6;
+/// Sheets of one line that could be needed at worst are reckoned at this filling, with one to spare.
+const LOOSEST: f64 = 0.4;
+/// No more sheets of one line than this are looked at.
+const MOST_COPIES: u32 = 200;
+
+/// Candidates of `glass`, cheapest by area first, that could be of use for pieces of `needed` mm².
+pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accounts: &Accounts) -> Vec<Candidate<'s>> {
+    let mut found: Vec<Candidate<'s>> = Vec::new();
+    for (line, item) in stock
+        .items
+        .iter()
+        .enumerate()
+        .filter(|(_, item)| item.glass == glass.code)
+    {
+        let turned = if glass.grain == cullet_job::Grain::None {
+            0.0
+        } else {
+            90.0 - item.grain_deg
+        };
+        let outline = item.outline.posed(&Pose {
+            rotation_deg: turned,
+            ..Pose::IDENTITY
+        });
+        // A trim that parts the glass leaves the larger part.
+        let usable = offset::shrink(&outline, glass.edge_trim)
+            .into_iter()
+            .max_by(|a, b| a.area().total_cmp(&b.area()));
+        let Some(usable) = usable else { continue };
+        let enough = (needed / (LOOSEST * usable.area())).ceil() as u32 + 1;
+        let (copies, dearer) = match item.count {
+            Count::OnHand(count) => (count.min(enough), 0.0),
+            Count::ToBuy => (enough, BUY_MORE),
+        };
+        let cost = accounts.value(item) * (1.0 + dearer);
+        let flaws = item.flaws.iter().map(|f| {
+            f.posed(&Pose {
+                rotation_deg: turned,
+                ..Pose::IDENTITY
+            })
+        });
+        let container = Container {
+            outline: usable,
+            keep_off: flaws.collect(),
+            cost,
+        };
+        for copy in 1..=copies.min(MOST_COPIES) {
+            let lot = lot(item, line, copy);
+            found.push(Candidate {
+                item,
+                copy,
+                turned,
+                container: container.clone(),
+                lot,
+            });
+        }
+    }
+    let order = |c: &Candidate| {
+        let to_buy = c.item.count == Count::ToBuy;
+        let price = c.container.cost / c.container.outline.area();
+        (c.item.kind != StockKind::Offcut, to_buy, price)
+    };
+    found.sort_by(|a, b| {
+        let (a, b) = (order(a), order(b));
+        (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2))
+    });
+    found
+}
+
+/// One lot is: what carries the same lot, all that is bought by one line, or one sheet without a lot.
+fn lot(item: &StockItem, line: usize, copy: u32) -> String {
+    match (&item.lot, item.count) {
+        (Some(lot), _) => format!("lot {lot}"),
+        (None, Count::ToBuy) => format!("line {line}"),
+        (None, Count::OnHand(_)) => format!("line {line} copy {copy}"),
+    }
+}
+
+impl Candidate<'_> {
+    /// A pose in the container's frame as a pose in the sheet's own.
+    pub(super) fn to_sheet(&self, pose: Pose) -> Pose {
+        let back = Pose {
+            rotation_deg: -self.turned,
+            ..Pose::IDENTITY
+        };
+        let at = back.apply(cullet_geometry::Point { x: pose.x, y: pose.y });
+        // Rotation after turning over is rotation the other way before it.
+        let turn = if pose.turned_over { self.turned } else { -self.turned };
+        let rotation_deg = (pose.rotation_deg + turn).rem_euclid(360.0);
+        Pose {
+            rotation_deg,
+            turned_over: pose.turned_over,
+            x: at.x,
+            y: at.y,
+        }
+    }
+
+    /// How much too small it is for `outline` at its best turn, mm; for naming the nearest sheet.
+    pub(super) fn lack(&self, outline: &Outline) -> f64 {
+        let (usable, piece) = (self.container.outline.bounds(), outline.bounds());
+        let over = |a: f64, b: f64| (a - usable.width()).max(0.0) + (b - usable.height()).max(0.0);
+        over(piece.width(), piece.height()).min(over(piece.height(), piece.width()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cullet_geometry::Point;
+
+    #[test]
+    fn a_pose_in_the_turned_frame_is_the_same_place_on_the_sheet() {
+        let item = StockItem {
+            tag: "a".into(),
+            glass: "R".into(),
+            kind: StockKind::Sheet,
+            outline: Outline::rectangle(600.0, 400.0),
+            count: Count::OnHand(1),
+            place: String::new(),
+            lot: None,
+            grain_deg: 20.0,
+            flaws: vec![],
+            price: None,
+        };
+        for turned_over in [false, true] {
+            let container = Container {
+                outline: item.outline.clone(),
+                keep_off: vec![],
+                cost: 0.0,
+            };
+            let candidate = Candidate {
+                item: &item,
+                copy: 1,
+                turned: 70.0,
+                container,
+                lot: String::new(),
+            };
+            let pose = Pose {
+                rotation_deg: 33.0,
+                turned_over,
+                x: 12.0,
+                y: 5.0,
+            };
+            let corner = Point { x: 3.0, y: 8.0 };
+            let turn = Pose {
+                rotation_deg: 70.0,
+                ..Pose::IDENTITY
+            };
+            let there = turn.apply(candidate.to_sheet(pose).apply(corner));
+            let expected = pose.apply(corner);
+            assert!((there.x - expected.x).abs() < 1e-9 && (there.y - expected.y).abs() < 1e-9);
+        }
+    }
+}
