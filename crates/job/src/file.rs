@@ -55,9 +55,11 @@ pub struct Settings {
     #[schemars(range(min = 0.0))]
     pub score_kerf: f64,
     /// Furthest a flattened curve may lie outside the drawn one, length units; default 0.05 mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub curve_tolerance: Option<f64>,
     /// Keep rule: an offcut is kept when a rectangle this wide both ways fits inside, length units; default 150 mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub keep: Option<f64>,
     /// Share of its price at which a returned or racked offcut is credited, 0 to 1; default 0.5.
@@ -111,11 +113,11 @@ pub struct GlassFile {
     #[schemars(range(min = 0.0))]
     pub grind_allowance: f64,
     /// Narrowest strip that breaks out, length units; default the larger of twice the thickness and 6 mm.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub narrowest_strip: Option<f64>,
     /// Strip to take off a sheet's rough edges, length units; default the narrowest strip.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
     pub edge_trim: Option<f64>,
     /// Price of one `price_unit` of it.
@@ -192,14 +194,14 @@ pub struct PieceFile {
     #[schemars(length(min = 1, max = 100))]
     pub glass: String,
     /// Direction of its grain, degrees counter-clockwise from the right as seen; default 90 (upright). Only with a grain.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = -360.0, max = 360.0))]
     pub grain: Option<f64>,
     /// Its bevel, all round.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bevel: Option<BevelFile>,
     /// All pieces with the same group name come from one lot.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(length(min = 1, max = 100))]
     pub one_lot: Option<String>,
     /// How many to cut in addition for each panel made, against breakage.

@@ -93,6 +93,16 @@ impl Frame {
                 "exactly 1".to_owned(),
                 "A piece is one closed line without holes: draw one, and make separate pieces of the rest.".to_owned(),
             ],
+            PathError::Open { gap_mm } => [
+                format!("an open line, its end {:.3} from its start", gap_mm / self.unit_mm),
+                "a closed line".to_owned(),
+                "Close the line, or end it with Z if a straight side is meant there.".to_owned(),
+            ],
+            PathError::Setting { name, value } => [
+                format!("a {name} of {value}"),
+                "a positive number".to_owned(),
+                "Correct the file's settings.".to_owned(),
+            ],
             PathError::Outline(error) => self.explain(error),
         }
     }

@@ -1,15 +1,238 @@
-//! The stock list as CSV.
+//! The stock list as CSV: the header, the lines and what must hold between them.
 
-use crate::Stock;
-use cullet_job::Findings;
+use crate::number::DecimalSign;
+use crate::row::{COLUMNS, REQUIRED, Row};
+use crate::shape::cut_short;
+use crate::{Stock, StockItem};
+use cullet_job::{Findings, Report, nearest_name};
+use std::collections::BTreeMap;
+
+/// The largest stock list that is read, in bytes.
+pub const MOST_STOCK_BYTES: usize = 8 << 20;
+/// The most lines a stock list may have.
+pub const MOST_STOCK_LINES: usize = 50_000;
 
 impl Stock {
-    /// Reads and checks a stock list; `file` is its name for messages.
+    /// Reads and checks a stock list; `file` is its name for messages. What stands in it: see the crate's documentation.
     ///
     /// # Errors
-    /// Everything that is wrong with it, at once.
+    /// Everything that is wrong with it, at once, each with its line and column.
     pub fn read_csv(file: &str, text: &str) -> Result<Self, Findings> {
-        let _ = (file, text);
-        Err(Findings(vec![])) // JOB HELPER
+        let mut report = Report::new(file);
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let items = read(&mut report, text);
+        report.into_result(Self { items })
+    }
+}
+
+fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
+    let lines = text.lines().count();
+    if text.len() > MOST_STOCK_BYTES || lines > MOST_STOCK_LINES {
+        report.add(
+            "the whole file",
+            format!("{:.1} MB in {lines} lines", text.len() as f64 / 1e6),
+            format!(
+                "at most {:.1} MB in {MOST_STOCK_LINES} lines",
+                MOST_STOCK_BYTES as f64 / 1e6
+            ),
+            "Split the list, and draw outlines with fewer points.",
+        );
+        return vec![];
+    }
+    let Some(first) = text.lines().find(|line| !is_skipped(line)) else {
+        report.add(
+            "the whole file",
+            "no line",
+            "a line of column names and a line for each sheet or offcut",
+            format!("The columns are: {}.", COLUMNS.join(", ")),
+        );
+        return vec![];
+    };
+    let separator = if first.matches(';').count() > first.matches(',').count() {
+        b';'
+    } else {
+        b','
+    };
+    let sign = if separator == b';' {
+        DecimalSign::Comma
+    } else {
+        DecimalSign::Point
+    };
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .flexible(true)
+        .comment(Some(b'#'))
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+
+    let mut lines = LineCounter::new(text);
+    let mut header: Option<Header> = None;
+    let mut items: Vec<StockItem> = vec![];
+    let mut tags: BTreeMap<String, usize> = BTreeMap::new();
+    let mut rows = 0;
+    let mut record = csv::StringRecord::new();
+    loop {
+        let start = reader.position().byte();
+        match reader.read_record(&mut record) {
+            Ok(false) => break,
+            Ok(true) => {}
+            // The text is UTF-8 and lines may differ in length: nothing else can go wrong, but silence would be worse.
+            Err(error) => {
+                let line = lines.line_at(start);
+                report.add(
+                    format!("line {line}"),
+                    error.to_string(),
+                    "a line of the list",
+                    "Write the line again.",
+                );
+                break;
+            }
+        }
+        let line = lines.line_at(start);
+        if record.iter().all(str::is_empty) {
+            continue;
+        }
+        let Some(header) = &header else {
+            header = Some(Header::read(report, line, &record));
+            continue;
+        };
+        rows += 1;
+        if record.iter().skip(header.len).any(|cell| !cell.is_empty()) {
+            report.add(
+                format!("line {line}"),
+                format!("{} cells", record.len()),
+                format!("{}, as in the line of column names", header.len),
+                match sign {
+                    DecimalSign::Point => {
+                        "Put a text that has commas in it between double quotes, and use decimal points."
+                    }
+                    DecimalSign::Comma => {
+                        "Put a text that has semicolons in it, such as an outline, between double quotes."
+                    }
+                },
+            );
+            continue;
+        }
+        let cells = |column: &str| header.cell(&record, column);
+        let row = Row {
+            line,
+            cells: &cells,
+            sign,
+        };
+        if let Some(tag) = cells("tag").filter(|tag| !tag.is_empty()) {
+            match tags.get(tag) {
+                Some(earlier) => report.add(
+                    row.place("tag"),
+                    format!("\"{}\" again, it stands on line {earlier} already", cut_short(tag)),
+                    "each tag once",
+                    "Give each line its own tag; equal sheets go on one line with their count.",
+                ),
+                None => _ = tags.insert(tag.to_owned(), line),
+            }
+        }
+        items.extend(row.read(report));
+    }
+    if header.is_some() && rows == 0 {
+        report.add(
+            "the whole file",
+            "column names alone",
+            "a line for each sheet or offcut",
+            "Add the glass on the rack, and what can be bought with count buy.",
+        );
+    }
+    items
+}
+
+/// Which column stands where.
+struct Header {
+    columns: BTreeMap<&'static str, usize>,
+    len: usize,
+}
+
+impl Header {
+    fn read(report: &mut Report, line: usize, record: &csv::StringRecord) -> Self {
+        let mut columns = BTreeMap::new();
+        for (i, name) in record.iter().enumerate() {
+            if name.is_empty() {
+                continue;
+            }
+            let Some(known) = COLUMNS.iter().find(|known| known.eq_ignore_ascii_case(name)) else {
+                let near =
+                    nearest_name(name, COLUMNS).map_or_else(String::new, |near| format!("Did you mean \"{near}\"? "));
+                report.add(
+                    format!("line {line}"),
+                    format!("the unknown column \"{}\"", cut_short(name)),
+                    "only columns that a stock list has",
+                    format!("{near}The columns are: {}.", COLUMNS.join(", ")),
+                );
+                continue;
+            };
+            if columns.insert(*known, i).is_some() {
+                report.add(
+                    format!("line {line}"),
+                    format!("the column \"{known}\" twice"),
+                    "each column once",
+                    "Take one of the two out.",
+                );
+            }
+        }
+        for required in &COLUMNS[..REQUIRED] {
+            if !columns.contains_key(required) {
+                report.add(
+                    format!("line {line}"),
+                    format!("no column \"{required}\""),
+                    format!("the columns {}", COLUMNS[..REQUIRED].join(", ")),
+                    "Add it to the line of column names and fill it in on every line.",
+                );
+            }
+        }
+        Self {
+            columns,
+            len: record.len(),
+        }
+    }
+
+    /// `None` where there is no such column; a line that is too short has empty cells at its end.
+    fn cell<'a>(&self, record: &'a csv::StringRecord, column: &str) -> Option<&'a str> {
+        self.columns.get(column).map(|i| record.get(*i).unwrap_or("").trim())
+    }
+}
+
+fn is_skipped(line: &str) -> bool {
+    line.trim().is_empty() || line.starts_with('#')
+}
+
+/// Line numbers of records, counted here since the reader counts from the blank and comment lines before them.
+struct LineCounter<'a> {
+    text: &'a str,
+    byte: usize,
+    line: usize,
+}
+
+impl<'a> LineCounter<'a> {
+    fn new(text: &'a str) -> Self {
+        Self { text, byte: 0, line: 1 }
+    }
+
+    /// The line of the first record at or after `byte`; must be asked in rising order.
+    fn line_at(&mut self, byte: u64) -> usize {
+        let byte = usize::try_from(byte).unwrap_or(usize::MAX).min(self.text.len());
+        let passed = self.text.as_bytes().get(self.byte..byte).unwrap_or_default();
+        self.line += passed.iter().filter(|b| **b == b'\n').count();
+        self.byte = byte.max(self.byte);
+        let Some(mut rest) = self.text.get(self.byte..) else {
+            return self.line;
+        };
+        // The reader may have stopped before the line feed that ends the record before.
+        while let Some((skipped, after)) = rest.split_once('\n') {
+            if !(skipped.trim_end_matches('\r').is_empty() || skipped.starts_with('#')) {
+                break;
+            }
+            self.byte += skipped.len() + 1;
+            self.line += 1;
+            rest = after;
+        }
+        self.line
     }
 }

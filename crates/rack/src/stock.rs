@@ -55,3 +55,23 @@ pub enum Count {
     /// As many as needed can be bought.
     ToBuy,
 }
+
+impl StockItem {
+    /// What one of it is worth: its own price, or its area times the glass's price; an offcut at the credit rate.
+    ///
+    /// `price_per_mm2` is the glass's price in money per mm², `credit_rate` a share from 0 to 1.
+    ///
+    /// ```
+    /// let list = "kind,tag,glass,units,width,height,count\noffcut,R1,CL,mm,500,400,1\n";
+    /// let stock = cullet_rack::Stock::read_csv("stock.csv", list).unwrap();
+    /// assert_eq!(stock.items[0].value(40e-6, 0.5), 4.0);
+    /// ```
+    #[must_use]
+    pub fn value(&self, price_per_mm2: f64, credit_rate: f64) -> f64 {
+        let full = self.price.unwrap_or_else(|| self.outline.area() * price_per_mm2);
+        match self.kind {
+            StockKind::Sheet => full,
+            StockKind::Offcut => full * credit_rate,
+        }
+    }
+}
