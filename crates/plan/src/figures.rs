@@ -1,6 +1,13 @@
 //! The four areas, weight and money: each defined once.
+//!
+//! [`Figures`] are the numbers, [`Accounts`] works them out for one sheet; a glass and a job are [`Figures::sum`]s of those.
 
+use crate::model::Placement;
+use cullet_geometry::Outline;
+use cullet_job::{Glass, Job, Piece, PieceId};
+use cullet_rack::{StockItem, StockKind};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Density of soda-lime glass, kg per m² and mm of thickness (EN 572-1: 2500 kg/m³).
 pub const KG_PER_M2_MM: f64 = 2.5;
@@ -62,5 +69,134 @@ impl Figures {
             drawn_cost: a.drawn_cost + b.drawn_cost,
             returned_credit: a.returned_credit + b.returned_credit,
         })
+    }
+}
+
+/// Weight in kg of `area` mm² of glass `thickness` mm thick (EN 572-1: 2.5 kg per m² and mm).
+///
+/// ```
+/// use cullet_plan::figures::weight_kg;
+/// assert_eq!(weight_kg(1_000_000.0, 4.0), 10.0);
+/// ```
+#[must_use]
+pub fn weight_kg(area: f64, thickness: f64) -> f64 {
+    area * 1e-6 * thickness * KG_PER_M2_MM
+}
+
+/// A job's prices and pieces, ready to be looked up: made once a job, asked once a sheet.
+#[derive(Debug, Clone)]
+pub struct Accounts<'j> {
+    pieces: BTreeMap<&'j PieceId, &'j Piece>,
+    glasses: BTreeMap<&'j str, &'j Glass>,
+    credit_rate: f64,
+}
+
+impl<'j> Accounts<'j> {
+    /// Of `job`. Cost O(n log n) in its pieces.
+    #[must_use]
+    pub fn new(job: &'j Job) -> Self {
+        Self {
+            pieces: job.pieces.iter().map(|p| (&p.id, p)).collect(),
+            glasses: job.glasses.iter().map(|g| (g.code.as_str(), g)).collect(),
+            credit_rate: job.credit_rate,
+        }
+    }
+
+    /// What pulling one of `item` costs: its own price, or its area at the glass's price; an offcut at the credit rate of
+    /// that. 0 for a glass that the job does not have.
+    #[must_use]
+    pub fn value(&self, item: &StockItem) -> f64 {
+        let by_area = || {
+            let glass = self.glasses.get(item.glass.as_str());
+            glass.map_or(0.0, |g| item.outline.area() * g.price_per_mm2)
+        };
+        let price = item.price.unwrap_or_else(by_area);
+        match item.kind {
+            StockKind::Sheet => price,
+            StockKind::Offcut => price * self.credit_rate,
+        }
+    }
+
+    /// What one of `item` comes to when `placements` are cut from it and `returned` goes back to the rack. A piece or a glass
+    /// that the job does not have counts as nothing ([`crate::verify`] names it). Cost O(m log n) for m placements.
+    #[must_use]
+    pub fn layout(&self, item: &StockItem, placements: &[Placement], returned: &[Outline]) -> Figures {
+        let glass = self.glasses.get(item.glass.as_str());
+        let thickness = glass.map_or(0.0, |g| g.thickness);
+        let price_per_mm2 = glass.map_or(0.0, |g| g.price_per_mm2);
+        let cut = || placements.iter().filter_map(|p| self.pieces.get(&p.id));
+
+        let drawn = item.outline.area();
+        let used: f64 = cut().map(|p| p.finished.area()).sum();
+        let returned: f64 = returned.iter().map(Outline::area).sum();
+        Figures {
+            drawn,
+            used,
+            returned,
+            cullet: drawn - used - returned,
+            grinding: cut().map(|p| p.cut.area() - p.finished.area()).sum(),
+            pieces: u32::try_from(placements.len()).unwrap_or(u32::MAX),
+            drawn_kg: weight_kg(drawn, thickness),
+            used_kg: weight_kg(used, thickness),
+            drawn_cost: self.value(item),
+            returned_credit: returned * price_per_mm2 * self.credit_rate,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample;
+
+    /// EN 572-1 puts soda-lime glass at 2500 kg/m³; both weights follow by arithmetic.
+    #[test]
+    fn weights_follow_en_572_1() {
+        let inch = 25.4;
+        assert!((weight_kg(1830.0 * 2440.0, 6.0) - 66.98).abs() < 0.005);
+        assert!((weight_kg(24.0 * inch * 48.0 * inch, 3.0) - 5.57).abs() < 0.005);
+    }
+
+    /// A sheet 1000 × 800 at 40 a m², three squares of 100 (102 cut) on it, a strip 400 × 800 given back at half price.
+    #[test]
+    fn a_sheet_by_arithmetic() {
+        let job = sample::job();
+        let plan = sample::plan();
+        let layout = &plan.glasses[0].layouts[0];
+        let returned = [Outline::rectangle(400.0, 800.0)];
+        let f = Accounts::new(&job).layout(&layout.stock, &layout.placements[..3], &returned);
+        let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-9 * b.abs().max(1.0), "{a} is not {b}");
+        close(f.drawn, 800_000.0);
+        close(f.used, 30_000.0);
+        close(f.returned, 320_000.0);
+        close(f.cullet, 450_000.0);
+        close(f.grinding, 3.0 * (102.0 * 102.0 - 10_000.0));
+        assert_eq!(f.pieces, 3);
+        close(f.drawn_kg, 8.0);
+        close(f.used_kg, 0.3);
+        close(f.drawn_cost, 32.0);
+        close(f.returned_credit, 6.4);
+        close(f.net_cost(), 25.6);
+        close(f.yield_share(), 30_000.0 / 480_000.0);
+    }
+
+    #[test]
+    fn an_offcut_counts_at_its_credited_value_and_an_own_price_goes_first() {
+        let job = sample::job();
+        let accounts = Accounts::new(&job);
+        let mut item = sample::plan().glasses[0].layouts[0].stock.clone();
+        let full = accounts.value(&item);
+        item.kind = StockKind::Offcut;
+        assert!((accounts.value(&item) - full / 2.0).abs() < 1e-12);
+        item.price = Some(10.0);
+        assert!((accounts.value(&item) - 5.0).abs() < 1e-12);
+        item.kind = StockKind::Sheet;
+        assert!((accounts.value(&item) - 10.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn nothing_drawn_yields_nothing() {
+        assert_eq!(Figures::default().yield_share(), 0.0);
+        assert_eq!(Figures::sum([]), Figures::default());
     }
 }

@@ -1,9 +1,9 @@
 //! From a job and a stock list to verified layouts.
 //!
 //! # What it is for
-//! [`planner`] chooses glass and lays every piece, [`model`] is the plan that comes out (and the file `plan.json`),
-//! [`figures`] are its four areas, weight and money, each defined once, and [`verify`] checks a plan from scratch with code
-//! of its own.
+//! [`planner`] chooses glass and lays every piece, [`leftover`] finds what of a sheet goes back to the rack, [`model`] is the
+//! plan that comes out (and the file `plan.json`), [`figures`] are its four areas, weight and money, each defined once, and
+//! [`verify`] checks a plan from scratch with code of its own.
 //!
 //! # Units and axes
 //! Millimetres, degrees, y up, layouts seen from the **show face**, in the sheet's own frame.
@@ -12,6 +12,9 @@
 //! File formats other than its own model (SVG, CSV, HTML are for `cullet-output`), screens, progress bars.
 
 pub mod figures;
+pub mod leftover;
 pub mod model;
 pub mod planner;
+#[cfg(test)]
+mod sample;
 pub mod verify;

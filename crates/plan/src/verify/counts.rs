@@ -1,0 +1,66 @@
+//! Every piece is cut as often as the job asks, or named as unplaced.
+
+use super::{Check, copy_name, is_usable, piece_name};
+use cullet_job::PieceId;
+use std::collections::BTreeMap;
+
+pub(super) fn check(check: &mut Check<'_>) {
+    let mut times: BTreeMap<(&PieceId, u32), u32> = BTreeMap::new();
+    for (glass_plan, layout) in check.layouts() {
+        for placement in &layout.placements {
+            let name = copy_name(placement);
+            let Some(piece) = check.piece(&placement.id) else {
+                check.fault(layout.number, name, "the job has no such piece");
+                continue;
+            };
+            if !is_usable(placement) {
+                check.fault(layout.number, &name, "its pose is not made of numbers within reach");
+            }
+            let glass = &check.job.glasses[piece.glass].code;
+            if *glass != glass_plan.glass || *glass != layout.stock.glass {
+                let what = format!("it lies on {}, it is to be cut from {glass}", layout.stock.glass);
+                check.fault(layout.number, &name, what);
+            }
+            let last = piece.quantity.saturating_add(piece.spares);
+            if placement.copy == 0 || placement.copy > last {
+                let what = format!("copies run from 1 to {last}");
+                check.fault(layout.number, &name, what);
+            } else if placement.spare != (placement.copy > piece.quantity) {
+                let what = format!(
+                    "copies 1 to {} are the panels' own, those from there to {last} are spares",
+                    piece.quantity
+                );
+                check.fault(layout.number, &name, what);
+            }
+            let placed = times.entry((&placement.id, placement.copy)).or_default();
+            *placed += 1;
+            if *placed == 2 {
+                check.fault(layout.number, name, "the same copy is placed twice");
+            }
+        }
+    }
+
+    let mut unplaced: BTreeMap<&PieceId, u64> = BTreeMap::new();
+    for entry in &check.plan.unplaced {
+        if !check.pieces.contains_key(&entry.id) {
+            check.fault(
+                0,
+                piece_name(&entry.id),
+                "named as unplaced, but the job has no such piece",
+            );
+        }
+        *unplaced.entry(&entry.id).or_default() += u64::from(entry.count);
+    }
+    for piece in &check.job.pieces {
+        let asked = u64::from(piece.quantity) + u64::from(piece.spares);
+        let placed = times.range((&piece.id, 0)..=(&piece.id, u32::MAX)).count() as u64;
+        let named = unplaced.get(&piece.id).copied().unwrap_or(0);
+        if placed + named != asked {
+            let what = format!(
+                "{asked} asked for ({} spare), {placed} placed and {named} named as unplaced",
+                piece.spares
+            );
+            check.fault(0, piece_name(&piece.id), what);
+        }
+    }
+}

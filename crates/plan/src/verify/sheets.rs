@@ -1,0 +1,86 @@
+//! Pieces on a sheet keep off its edge, its flaws and each other.
+
+use super::shape::Shape;
+use super::{Check, Laid, Sheet, TOLERANCE, copy_name};
+use rstar::RTree;
+use rstar::primitives::{GeomWithData, Rectangle};
+
+pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
+    let layout = sheet.layout;
+    // What the glass asks for; `stock` compares what the layout records with it.
+    let trim = sheet.glass.map_or(layout.edge_trim, |g| g.edge_trim);
+    let clearance = sheet
+        .glass
+        .map_or(layout.clearance, |g| g.narrowest_strip + check.job.score_kerf);
+    let flaws: Vec<Shape> = layout.stock.flaws.iter().map(Shape::of).collect();
+
+    for laid in &sheet.laid {
+        if let Some(what) = edge_fault(&laid.cut, &sheet.shape, trim) {
+            check.fault(layout.number, copy_name(laid.placement), what);
+        }
+        for (number, flaw) in flaws.iter().enumerate() {
+            let depth = overlap(&laid.cut, flaw);
+            if depth > TOLERANCE {
+                let what = format!("it lies {depth:.3} mm over flaw {} of the sheet", number + 1);
+                check.fault(layout.number, copy_name(laid.placement), what);
+            }
+        }
+    }
+    for (a, b) in neighbours(&sheet.laid, clearance) {
+        if let Some(what) = pair_fault(&a.cut, &b.cut, clearance) {
+            let place = format!("{} and {}", copy_name(a.placement), copy_name(b.placement));
+            check.fault(layout.number, place, what);
+        }
+    }
+}
+
+/// How a piece is too near the sheet's edge, if it is.
+fn edge_fault(piece: &Shape, sheet: &Shape, trim: f64) -> Option<String> {
+    let Some(gap) = sheet.gap_within(piece, trim.max(TOLERANCE)) else {
+        // Far from the edge: all in or all out.
+        return (!sheet.holds(piece)).then(|| "it lies off the sheet".into());
+    };
+    let out = piece.overhang_depth(sheet);
+    if out > TOLERANCE {
+        return Some(format!("it sticks out {out:.3} mm over the sheet's edge"));
+    }
+    let needed = trim - TOLERANCE;
+    (gap < needed).then(|| format!("{gap:.3} mm from the sheet's edge, the edge trim is {trim:.3} mm"))
+}
+
+/// How two pieces are too near each other, if they are.
+fn pair_fault(a: &Shape, b: &Shape, clearance: f64) -> Option<String> {
+    let needed = clearance - TOLERANCE;
+    let depth = overlap(a, b);
+    if depth > TOLERANCE {
+        return Some(format!("they overlap, {depth:.3} mm deep"));
+    }
+    let gap = a.gap_within(b, clearance.max(TOLERANCE))?;
+    (gap < needed).then(|| format!("{gap:.3} mm apart, at least {clearance:.3} mm are needed"))
+}
+
+/// Depth of overlap, worked out only where the two come near each other or one may lie in the other.
+pub(super) fn overlap(a: &Shape, b: &Shape) -> f64 {
+    if a.gap_within(b, TOLERANCE).is_some() || a.holds(b) || b.holds(a) {
+        a.overlap_depth(b)
+    } else {
+        0.0
+    }
+}
+
+/// Pairs whose bounds come within `reach` of each other, in the layout's order.
+fn neighbours<'s, 'p>(laid: &'s [Laid<'p>], reach: f64) -> Vec<(&'s Laid<'p>, &'s Laid<'p>)> {
+    let boxes = laid.iter().enumerate().map(|(i, l)| {
+        let bounds = l.cut.envelope(0.0);
+        GeomWithData::new(Rectangle::from_aabb(bounds), i)
+    });
+    let tree = RTree::bulk_load(boxes.collect());
+    let mut pairs = vec![];
+    for (i, piece) in laid.iter().enumerate() {
+        let near = tree.locate_in_envelope_intersecting(&piece.cut.envelope(reach.max(TOLERANCE)));
+        let mut others: Vec<usize> = near.map(|n| n.data).filter(|j| *j > i).collect();
+        others.sort_unstable();
+        pairs.extend(others.into_iter().map(|j| (piece, &laid[j])));
+    }
+    pairs
+}
