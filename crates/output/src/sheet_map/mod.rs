@@ -1,0 +1,172 @@
+//! The sheet map: one layout drawn for the bench, in black and white.
+//!
+//! # What is on it
+//! The sheet with its edge trim and flaws, every piece with its number and panel and, where the glass has one, the way of
+//! its grain, what goes back to the rack, the cullet hatched, a scale bar, and a title block with the glass to pull and the
+//! four figures. It carries no date and no path: the same plan gives the same file, byte for byte.
+//!
+//! # Size and axes
+//! True size: width and height in mm, one unit of the viewBox is 1 mm, the sheet's upper left corner is the origin, y runs
+//! down. Letters are sized against the sheet, so the map may be printed on A3 or looked at on a telephone.
+//!
+//! # Groups
+//! `sheet`, `cullet`, `trim`, `returned`, `flaws`, `pieces`, `numbers`, `grain`, `scale`, `title`, each with a title for
+//! those who do not see it (W3C SVG 2, section 5.8).
+
+mod block;
+mod glass;
+mod grain;
+mod label;
+mod leader;
+mod page;
+mod scale;
+mod spot;
+#[cfg(test)]
+mod tests;
+mod title;
+
+use crate::drawing::{self, View, element, group, push, set, worded};
+use crate::number::mm;
+use crate::source;
+use cullet_plan::model::{Layout, Plan};
+use grain::Arrow;
+use label::{Item, Stand};
+use page::Page;
+use svg::node::element::Element;
+
+/// Draws the map of one layout as an SVG file, in mm, seen from the show face.
+///
+/// Pieces that are too small for their number carry a letter, which a list under the sheet explains, or a line to the
+/// margin. A placement of a piece that the plan does not list is left out: a verified plan has none.
+///
+/// Cost: for every piece a search for the roomiest place of its label, O(points) for each of some dozen places tried.
+#[must_use]
+pub fn draw(plan: &Plan, layout: &Layout) -> String {
+    let bounds = layout.stock.outline.bounds();
+    let view = View::from_front(bounds);
+    let mut page = Page::new(bounds);
+    let placed = source::placed(plan, layout);
+    let ways = source::grain(plan, layout);
+
+    let mut items: Vec<Item<'_>> = placed.iter().map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg()))).collect();
+    items.extend(layout.returned.iter().enumerate().map(|(n, o)| Item::returned(layout, n, o)));
+    items.extend(layout.stock.flaws.iter().map(Item::flaw));
+    let stands = label::stands(&items, page.size, |size, height| leader::room(bounds.height(), size, height));
+    let leaders = leader::place(&stands, &view, bounds.width(), bounds.height());
+    for leader in &leaders {
+        let (left, right) = leader.reach();
+        page.widen(left, right);
+    }
+
+    let mut numbers = group("numbers", "Numbers", "Piece number and panel on every piece.");
+    let mut arrows = group("grain", "Grain", "Arrows along the grain.");
+    set(&mut arrows, "fill", "#000");
+    set(&mut arrows, "stroke", "#000");
+    let mut keyed = Vec::new();
+    labels(&stands, &view, &mut numbers, &mut arrows, &mut keyed);
+    margin_labels(&leaders, &page, &mut numbers, &mut arrows);
+
+    let below = bounds.height() + 1.4 * page.size;
+    if let Some(arrow) = title::sheet_grain(plan, layout, &page, below) {
+        push(&mut arrows, arrow);
+    }
+    let (title, bottom) = title::draw(plan, layout, &page, below + (scale::HEIGHT + 0.4) * page.size, &keyed);
+    let mut root = root(plan, layout, &page, bottom);
+    for part in [
+        glass::hatchings(&page),
+        glass::sheet(layout, &view, &page),
+        glass::cullet(layout, &view),
+        glass::trim(layout, &view, &page),
+        glass::returned(layout, &view, &page),
+        glass::flaws(layout, &view, &page),
+        glass::pieces(&placed, &view, &page),
+        arrows,
+        numbers,
+        scale::draw(&page, below),
+        title,
+    ] {
+        push(&mut root, part);
+    }
+    drawing::file(&root)
+}
+
+/// The outermost element, with a white ground.
+fn root(plan: &Plan, layout: &Layout, page: &Page, bottom: f64) -> Element {
+    let top = -1.4 * page.size;
+    let (width, height) = (mm(page.right - page.left), mm(bottom - top));
+    let (left, top) = (mm(page.left), mm(top));
+    let mut root = element(
+        "svg",
+        &[
+            ("xmlns", "http://www.w3.org/2000/svg"),
+            ("width", &format!("{width}mm")),
+            ("height", &format!("{height}mm")),
+            ("viewBox", &format!("{left} {top} {width} {height}")),
+            ("font-family", "sans-serif"),
+            ("role", "img"),
+        ],
+    );
+    let name = format!("{}: sheet map {} of {}", plan.job.name, layout.number, source::map_count(plan));
+    push(&mut root, worded("title", &name));
+    let words = format!(
+        "{} pieces on {}. {}",
+        layout.placements.len(),
+        source::stock_tag(layout),
+        title::faces_in_words(plan, layout)
+    );
+    push(&mut root, worded("desc", &words));
+    let ground = [("x", left.as_str()), ("y", &top), ("width", &width), ("height", &height), ("fill", "#fff")];
+    push(&mut root, element("rect", &ground));
+    root
+}
+
+/// Labels that stand on the glass.
+fn labels(
+    stands: &[Stand],
+    view: &View,
+    numbers: &mut Element,
+    arrows: &mut Element,
+    keyed: &mut Vec<title::Keyed>,
+) {
+    for stand in stands {
+        let (block, spot, size) = match stand {
+            Stand::Margin { .. } => continue,
+            Stand::Inside { block, spot, size } => (block, spot, *size),
+            Stand::Letter { block, spot, size, letter, words } => {
+                keyed.push(title::Keyed { letter: letter.clone(), words: words.clone() });
+                (block, spot, *size)
+            }
+        };
+        let centre = view.at(spot.centre);
+        let mut rows = block.draw_rows(centre, size);
+        if matches!(stand, Stand::Letter { .. }) {
+            set(&mut rows, "font-style", "italic");
+        }
+        push(numbers, rows);
+        if let Some(arrow) = block.draw_arrow(centre, size) {
+            push(arrows, arrow);
+        }
+    }
+}
+
+/// Labels beside the sheet, with the lines that lead to them.
+fn margin_labels(leaders: &[leader::Leader<'_>], page: &Page, numbers: &mut Element, arrows: &mut Element) {
+    if leaders.is_empty() {
+        return;
+    }
+    let mut lines = element("g", &[("fill", "#000"), ("stroke", "#000")]);
+    set(&mut lines, "stroke-width", &mm(page.size * 0.04));
+    let mut words = Vec::new();
+    for leader in leaders {
+        let (line, rows, arrow) = leader.draw();
+        push(&mut lines, line);
+        words.push(rows);
+        if let Some(arrow) = arrow {
+            push(arrows, arrow);
+        }
+    }
+    push(numbers, lines);
+    for rows in words {
+        push(numbers, rows);
+    }
+}

@@ -1,0 +1,183 @@
+//! What must hold of every sheet map, and pictures to look at.
+
+use super::draw;
+use crate::sample::{self, crowded, varied};
+use cullet_job::{FaceFile, GrainFile};
+use cullet_plan::model::Plan;
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+
+const GROUPS: [&str; 10] = [
+    "sheet", "trim", "flaws", "pieces", "numbers", "grain", "returned", "cullet", "title", "scale",
+];
+
+/// Draws every layout, checks what must hold of each, and gives the files.
+fn check(plan: &Plan) -> Vec<String> {
+    let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);
+    layouts
+        .map(|layout| {
+            let text = draw(plan, layout);
+            let file = roxmltree::Document::parse(&text).unwrap_or_else(|e| panic!("{e}\n{text}"));
+            let mut ids = BTreeSet::new();
+            for node in file.descendants() {
+                if let Some(id) = node.attribute("id") {
+                    assert!(ids.insert(id), "id {id} twice");
+                }
+                for name in ["x", "y", "d", "transform", "font-size", "viewBox", "stroke-width"] {
+                    let value = node.attribute(name).unwrap_or("");
+                    assert!(!value.contains("NaN") && !value.contains("inf") && !value.contains("-0 "), "{name}={value}");
+                }
+            }
+            for id in GROUPS {
+                assert!(ids.contains(id), "group {id} is missing");
+            }
+            let group = |id| file.descendants().find(|n| n.attribute("id") == Some(id)).unwrap();
+            let drawn = |id| group(id).descendants().filter(|n| n.has_tag_name("path")).count();
+            assert_eq!(drawn("pieces"), layout.placements.len());
+            assert_eq!(drawn("returned"), layout.returned.len());
+            assert_eq!(drawn("flaws"), layout.stock.flaws.len());
+            assert!(!text.contains("textLength"));
+            text
+        })
+        .collect()
+}
+
+#[test]
+fn every_group_is_there_and_every_piece_is_drawn_once() {
+    for grain in [GrainFile::None, GrainFile::TwoWays, GrainFile::OneWay] {
+        let files = check(&varied(grain, FaceFile::Back));
+        assert_eq!(files.len(), 2);
+    }
+}
+
+#[test]
+fn the_same_plan_gives_the_same_file() {
+    let plan = varied(GrainFile::OneWay, FaceFile::Show);
+    assert_eq!(check(&plan), check(&plan));
+}
+
+#[test]
+fn the_drawing_is_true_size_in_millimetres() {
+    let text = &check(&varied(GrainFile::None, FaceFile::Show))[0];
+    let file = roxmltree::Document::parse(text).unwrap();
+    let root = file.root_element();
+    let view: Vec<f64> = root.attribute("viewBox").unwrap().split(' ').map(|v| v.parse().unwrap()).collect();
+    let mm = |name| root.attribute(name).unwrap().strip_suffix("mm").unwrap().parse::<f64>().unwrap();
+    assert_eq!((mm("width"), mm("height")), (view[2], view[3]));
+    // Piece 1, 180 × 240 mm at (10, 10) on a sheet 1220 mm high: y turned over.
+    assert!(text.contains("M10 1210L190 1210L190 970L10 970Z"), "{text}");
+}
+
+#[test]
+fn arrows_are_drawn_only_where_the_glass_has_a_grain() {
+    let arrows = |grain| {
+        let text = check(&varied(grain, FaceFile::Show)).remove(0);
+        let file = roxmltree::Document::parse(&text).unwrap();
+        let group = file.descendants().find(|n| n.attribute("id") == Some("grain")).unwrap();
+        group.descendants().filter(|n| n.has_tag_name("path")).count()
+    };
+    assert_eq!(arrows(GrainFile::None), 0);
+    // One a piece and one for the sheet.
+    assert_eq!(arrows(GrainFile::TwoWays), 14);
+    assert_eq!(arrows(GrainFile::OneWay), 14);
+}
+
+#[test]
+fn faces_weight_and_marks_are_said_in_words() {
+    let words = |text: &str| {
+        let file = roxmltree::Document::parse(text).unwrap();
+        let of: Vec<&str> = file.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+        of.join(" ")
+    };
+    let back = words(&check(&varied(GrainFile::TwoWays, FaceFile::Back))[0]);
+    for phrase in ["Scored on the back", "mirrored left to right", "gloves", "eye protection", "m = piece", "spare =", "over ="] {
+        assert!(back.contains(phrase), "{phrase}: {back}");
+    }
+    assert!(!back.contains("two people"));
+    let show = words(&check(&varied(GrainFile::None, FaceFile::Show))[1]);
+    assert!(show.contains("Scored on the show face") && show.contains("flaw") && show.contains("keep"), "{show}");
+    // 3210 × 2250 × 3 mm weighs 54.2 kg (EN 572-1: 2.5 kg per m² and mm).
+    let heavy = words(&check(&crowded(20, (3210.0, 2250.0), 3.0))[0]);
+    assert!(heavy.contains("54.2 kg: two people"), "{heavy}");
+}
+
+#[test]
+fn every_piece_is_named_on_the_map_or_in_its_list() {
+    let plan = crowded(60, (1220.0, 900.0), 1.0);
+    let text = check(&plan).remove(0);
+    let file = roxmltree::Document::parse(&text).unwrap();
+    let words: Vec<&str> = file.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+    for placement in &plan.glasses[0].layouts[0].placements {
+        let number = placement.id.number.as_str();
+        let in_line = format!("{number} S");
+        assert!(words.iter().any(|w| *w == number || *w == in_line), "piece {number}");
+    }
+}
+
+#[test]
+fn names_from_users_break_nothing() {
+    let mut plan = varied(GrainFile::TwoWays, FaceFile::Show);
+    let nasty = "<svg> & \"quotes\" 'single' 🪟 ]]> <!-- \u{0}\u{8}\u{FFFE}\n\t--> ";
+    plan.job.name = nasty.repeat(60);
+    plan.job.glasses[0].name = nasty.repeat(10);
+    for layout in &mut plan.glasses[0].layouts {
+        layout.stock.tag = nasty.to_owned();
+        layout.stock.place = nasty.repeat(3);
+        layout.stock.lot = Some(nasty.to_owned());
+    }
+    for placement in plan.glasses[0].layouts.iter_mut().flat_map(|l| &mut l.placements) {
+        placement.id.number = format!("{nasty}{}", placement.id.number);
+    }
+    for piece in &mut plan.pieces {
+        piece.id.number = format!("{nasty}{}", piece.id.number);
+    }
+    assert!(check(&plan)[0].contains('…'));
+}
+
+#[test]
+fn two_thousand_pieces_on_one_sheet_are_drawn() {
+    let plan = crowded(3000, (6000.0, 3210.0), 0.7);
+    assert!(plan.pieces.len() > 1500);
+    check(&plan);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+    #[test]
+    fn any_rows_of_rectangles_give_a_sound_map(
+        sizes in prop::collection::vec((1.0_f64..400.0, 1.0_f64..400.0), 0..60),
+        width in 100.0_f64..3000.0,
+        height in 100.0_f64..3000.0,
+        back in any::<bool>(),
+    ) {
+        let face = if back { FaceFile::Back } else { FaceFile::Show };
+        check(&sample::plan(GrainFile::OneWay, face, vec![sample::rows((width, height), &sizes, 6.0)]));
+    }
+}
+
+/// Writes maps into `target/maps`, to be looked at as pictures:
+/// `cargo test -p cullet-output -- --ignored`, then `cargo run --release -p cullet-tools -- picture IN.svg OUT.png`.
+#[test]
+#[ignore = "writes pictures for people to look at"]
+fn pictures_to_look_at() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../target/maps");
+    std::fs::create_dir_all(&folder).unwrap();
+    let plans = [
+        ("varied", varied(GrainFile::TwoWays, FaceFile::Back)),
+        ("one-way", varied(GrainFile::OneWay, FaceFile::Show)),
+        ("crowded", crowded(60, (1220.0, 900.0), 1.0)),
+        ("wide", crowded(60, (2440.0, 1220.0), 1.6)),
+        ("many", crowded(400, (3210.0, 2250.0), 1.0)),
+        ("strip", crowded(20, (200.0, 1800.0), 0.8)),
+    ];
+    for (name, plan) in &plans {
+        for (i, text) in check(plan).iter().enumerate() {
+            std::fs::write(folder.join(format!("{name}-{}.svg", i + 1)), text).unwrap();
+        }
+        for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
+            let text = crate::scores::draw(plan, layout);
+            std::fs::write(folder.join(format!("{name}-{}-scores.svg", layout.number)), text).unwrap();
+        }
+        std::fs::write(folder.join(format!("{name}.txt")), crate::tables::yield_text(plan)).unwrap();
+    }
+}

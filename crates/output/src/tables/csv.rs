@@ -1,0 +1,135 @@
+//! The yield table as CSV (RFC 4180), exact figures, units in the column names.
+
+use crate::number::plain;
+use crate::source::map_count;
+use cullet_plan::figures::Figures;
+use cullet_plan::model::{Layout, Plan};
+use cullet_rack::StockKind;
+
+/// Why a table could not be written.
+#[derive(Debug, thiserror::Error)]
+pub enum TableError {
+    /// A figure of the plan is NaN or infinite, which a table must not hide.
+    #[error("{place}: {column} is not a number ({value}); make the plan again")]
+    NotANumber {
+        /// Which row.
+        place: String,
+        /// Which column.
+        column: &'static str,
+        /// What was found.
+        value: f64,
+    },
+    /// The writer failed.
+    #[error("the table could not be written: {0}")]
+    Writer(#[from] csv::Error),
+    /// The writer gave something else than text.
+    #[error("the table is not text: {0}")]
+    Text(String),
+}
+
+const COLUMNS: [&str; 23] = [
+    "level",
+    "sheet_map",
+    "glass",
+    "stock",
+    "copy",
+    "kind",
+    "place",
+    "lot",
+    "width_mm",
+    "height_mm",
+    "pieces",
+    "drawn_m2",
+    "used_m2",
+    "returned_m2",
+    "cullet_m2",
+    "yield_percent",
+    "grinding_m2",
+    "drawn_kg",
+    "used_kg",
+    "drawn_cost",
+    "returned_credit",
+    "net_cost",
+    "currency",
+];
+
+/// How many of the columns come before the figures.
+const NAMES: usize = 10;
+
+/// The yield table as CSV: a row a sheet (`level` is `sheet`), after them a total a glass (`glass`), last the job (`job`).
+/// Areas in m² to 1e-9, weights in kg and money to 1e-6: nothing is rounded for show, so totals are sums of exact figures.
+///
+/// # Errors
+/// [`TableError::NotANumber`] where a figure of the plan is NaN or infinite; nothing is returned then.
+pub fn yield_csv(plan: &Plan) -> Result<String, TableError> {
+    let mut table = csv::Writer::from_writer(Vec::new());
+    table.write_record(COLUMNS)?;
+    for glass in &plan.glasses {
+        for layout in &glass.layouts {
+            let place = format!("sheet map {} of {}", layout.number, map_count(plan));
+            table.write_record(row(sheet_names(&glass.glass, layout), &layout.figures, plan, &place)?)?;
+        }
+    }
+    for glass in &plan.glasses {
+        let names = total_names("glass", &glass.glass);
+        table.write_record(row(names, &glass.figures, plan, &format!("glass {}", glass.glass))?)?;
+    }
+    table.write_record(row(total_names("job", ""), &plan.figures, plan, "job")?)?;
+    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
+    String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
+}
+
+fn sheet_names(glass: &str, layout: &Layout) -> [String; NAMES] {
+    let stock = &layout.stock;
+    let bounds = stock.outline.bounds();
+    let kind = match stock.kind {
+        StockKind::Sheet => "sheet",
+        StockKind::Offcut => "offcut",
+    };
+    [
+        "sheet".to_owned(),
+        layout.number.to_string(),
+        glass.to_owned(),
+        stock.tag.clone(),
+        layout.copy.to_string(),
+        kind.to_owned(),
+        stock.place.clone(),
+        stock.lot.clone().unwrap_or_default(),
+        plain(bounds.width(), 4),
+        plain(bounds.height(), 4),
+    ]
+}
+
+fn total_names(level: &str, glass: &str) -> [String; NAMES] {
+    let mut names: [String; NAMES] = Default::default();
+    names[0] = level.to_owned();
+    names[2] = glass.to_owned();
+    names
+}
+
+fn row(names: [String; NAMES], figures: &Figures, plan: &Plan, place: &str) -> Result<Vec<String>, TableError> {
+    let mut cells = names.to_vec();
+    cells.push(figures.pieces.to_string());
+    let area = 1e-6;
+    let values = [
+        (figures.drawn * area, 9),
+        (figures.used * area, 9),
+        (figures.returned * area, 9),
+        (figures.cullet * area, 9),
+        (figures.yield_share() * 100.0, 6),
+        (figures.grinding * area, 9),
+        (figures.drawn_kg, 6),
+        (figures.used_kg, 6),
+        (figures.drawn_cost, 6),
+        (figures.returned_credit, 6),
+        (figures.net_cost(), 6),
+    ];
+    for ((value, decimals), column) in values.into_iter().zip(&COLUMNS[NAMES + 1..]) {
+        if !value.is_finite() {
+            return Err(TableError::NotANumber { place: place.to_owned(), column, value });
+        }
+        cells.push(plain(value, decimals));
+    }
+    cells.push(plan.job.settings.currency.clone());
+    Ok(cells)
+}

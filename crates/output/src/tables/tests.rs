@@ -1,0 +1,124 @@
+//! What must hold of the tables.
+
+use super::{TableError, yield_csv, yield_text};
+use crate::sample::varied;
+use cullet_job::{FaceFile, GrainFile};
+use cullet_plan::figures::Figures;
+use cullet_plan::model::Plan;
+
+fn plan() -> Plan {
+    varied(GrainFile::TwoWays, FaceFile::Show)
+}
+
+/// The figures of each row of the text, without its names.
+fn rows(text: &str) -> Vec<Vec<f64>> {
+    let lines = text.lines().take_while(|l| !l.is_empty()).filter(|l| !l.starts_with('-')).skip(1);
+    lines
+        .map(|line| {
+            let cells: Vec<&str> = line.split("  ").map(str::trim).filter(|c| !c.is_empty()).collect();
+            let figures = &cells[cells.len() - 11..];
+            figures.iter().map(|c| c.trim_end_matches(" %").parse().unwrap()).collect()
+        })
+        .collect()
+}
+
+#[test]
+fn the_text_has_a_row_a_sheet_a_glass_and_the_job() {
+    let text = yield_text(&plan());
+    let rows = rows(&text);
+    assert_eq!(rows.len(), 4, "{text}");
+    // 610 × 1220 mm is 0.7442 m², 5.6 kg at 3 mm (EN 572-1) and 44.65 at 60 a square metre.
+    assert_eq!(rows[0][1], 0.7442);
+    assert_eq!(rows[0][3], 0.4392);
+    assert_eq!((rows[0][7], rows[0][8]), (5.6, 44.65));
+    assert!(text.contains("cost EUR"), "{text}");
+    assert!(text.contains("panel S, piece 99, mirrored, 2 of it: longer than every sheet"), "{text}");
+}
+
+#[test]
+fn what_is_shown_adds_up() {
+    // Three equal sheets of a third of a cent's worth each, and areas that all round the same way.
+    let mut plan = plan();
+    let third = Figures {
+        drawn: 333_333.3,
+        used: 111_133.3,
+        returned: 77_777.7,
+        cullet: 144_422.3,
+        grinding: 1_234.4,
+        pieces: 3,
+        drawn_kg: 2.4444,
+        used_kg: 1.0,
+        drawn_cost: 100.0 / 3.0,
+        returned_credit: 10.0 / 3.0,
+    };
+    let layout = plan.glasses[0].layouts[0].clone();
+    plan.glasses[0].layouts = vec![layout; 3];
+    for layout in &mut plan.glasses[0].layouts {
+        layout.figures = third;
+    }
+    plan.glasses[0].figures = Figures::sum(&[third; 3]);
+    plan.figures = plan.glasses[0].figures;
+    let rows = rows(&yield_text(&plan));
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-9;
+    for column in (0..11).filter(|c| *c != 5) {
+        let sum: f64 = rows[..3].iter().map(|r| r[column]).sum();
+        assert!(near(sum, rows[3][column]) && near(rows[3][column], rows[4][column]), "column {column}: {rows:?}");
+    }
+    for row in &rows {
+        assert!(near(row[1] - row[2] - row[3], row[4]) && near(row[8] - row[9], row[10]), "{row:?}");
+    }
+}
+
+#[test]
+fn the_csv_reads_back_with_exact_figures() {
+    let plan = plan();
+    let text = yield_csv(&plan).unwrap();
+    let mut table = csv::Reader::from_reader(text.as_bytes());
+    let head = table.headers().unwrap().clone();
+    let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
+    let levels: Vec<&str> = rows.iter().map(|r| &r[0]).collect();
+    assert_eq!(levels, ["sheet", "sheet", "glass", "job"]);
+    let cell = |row: usize, name: &str| {
+        let column = head.iter().position(|h| h == name).unwrap();
+        rows[row][column].parse::<f64>().unwrap()
+    };
+    for (row, figures) in [
+        (0, &plan.glasses[0].layouts[0].figures),
+        (1, &plan.glasses[0].layouts[1].figures),
+        (2, &plan.glasses[0].figures),
+        (3, &plan.figures),
+    ] {
+        assert!((cell(row, "drawn_m2") * 1e6 - figures.drawn).abs() < 1e-3);
+        assert!((cell(row, "cullet_m2") * 1e6 - figures.cullet).abs() < 1e-3);
+        assert!((cell(row, "yield_percent") - figures.yield_share() * 100.0).abs() < 1e-6);
+        assert!((cell(row, "net_cost") - figures.net_cost()).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn names_with_commas_quotes_and_lines_survive_the_csv() {
+    let mut plan = plan();
+    let name = "rack \"B\", upper\nrow; é 🪟";
+    plan.glasses[0].layouts[0].stock.place = name.to_owned();
+    let text = yield_csv(&plan).unwrap();
+    let mut table = csv::Reader::from_reader(text.as_bytes());
+    assert_eq!(&table.records().next().unwrap().unwrap()[6], name);
+    assert!(!yield_text(&plan).contains("NaN"));
+}
+
+#[test]
+fn a_figure_that_is_not_a_number_is_refused() {
+    let mut plan = plan();
+    plan.figures.used = f64::NAN;
+    let error = yield_csv(&plan).unwrap_err();
+    assert!(matches!(&error, TableError::NotANumber { place, column: "used_m2", .. } if place == "job"), "{error}");
+}
+
+#[test]
+fn an_empty_plan_has_a_total_of_nothing() {
+    let mut plan = plan();
+    plan.glasses.clear();
+    plan.figures = Figures::default();
+    assert!(yield_text(&plan).contains("0.0000"));
+    assert_eq!(yield_csv(&plan).unwrap().lines().count(), 2);
+}

@@ -1,0 +1,145 @@
+//! The yield table as plain text for the terminal.
+
+use super::share::Shown;
+use crate::number::fixed;
+use crate::source::stock_tag;
+use crate::words::one_line;
+use cullet_plan::figures::Figures;
+use cullet_plan::model::Plan;
+
+/// The yield table in plain text: a row a sheet, a total a glass, a total of the job, and the pieces that could not be
+/// placed. Areas in m² to four places (1 cm²), weights in kg to one, money in cents; what is shown adds up, see
+/// [`super`].
+#[must_use]
+pub fn yield_text(plan: &Plan) -> String {
+    let columns = Columns::of(plan);
+    let mut rows = vec![columns.head(plan)];
+    let mut rules = vec![1];
+    for (g, glass) in plan.glasses.iter().enumerate() {
+        for (s, layout) in glass.layouts.iter().enumerate() {
+            let name = format!("{:>3}  {}  {}", layout.number, one_line(&glass.glass), one_line(&stock_tag(layout)));
+            rows.push(columns.row(name, &layout.figures, |c| c.sheets[g][s]));
+        }
+        rows.push(columns.row(format!("{}, all", one_line(&glass.glass)), &glass.figures, |c| c.glasses[g]));
+        rules.push(rows.len());
+    }
+    rows.push(columns.row("job".to_owned(), &plan.figures, |c| c.job));
+    let mut text = aligned(&rows, &rules);
+    text.push_str(&not_placed(plan));
+    text
+}
+
+struct Columns {
+    drawn: Shown,
+    used: Shown,
+    returned: Shown,
+    cullet: Shown,
+    grinding: Shown,
+    kg: Shown,
+    cost: Shown,
+    credit: Shown,
+    net: Shown,
+}
+
+impl Columns {
+    fn of(plan: &Plan) -> Self {
+        // 100 mm² is the fourth place of a square metre.
+        let area = |figure: fn(&Figures) -> f64| Shown::of(plan, 100.0, figure);
+        let money = |figure: fn(&Figures) -> f64| Shown::of(plan, 0.01, figure);
+        let (drawn, used, returned) = (area(|f| f.drawn), area(|f| f.used), area(|f| f.returned));
+        let (cost, credit) = (money(|f| f.drawn_cost), money(|f| f.returned_credit));
+        Self {
+            cullet: drawn.less(&[&used, &returned]),
+            net: cost.less(&[&credit]),
+            drawn,
+            used,
+            returned,
+            grinding: area(|f| f.grinding),
+            kg: Shown::of(plan, 0.1, |f| f.drawn_kg),
+            cost,
+            credit,
+        }
+    }
+
+    fn head(&self, plan: &Plan) -> Vec<String> {
+        let currency = one_line(&plan.job.settings.currency);
+        let money = |name: &str| if currency.is_empty() { name.to_owned() } else { format!("{name} {currency}") };
+        let mut head: Vec<String> = ["map  glass  stock", "pieces", "drawn m²", "used m²", "returned m²", "cullet m²"]
+            .map(str::to_owned)
+            .to_vec();
+        head.extend(["yield", "grinding m²", "kg"].map(str::to_owned));
+        head.extend([money("cost"), money("credit"), money("net")]);
+        head
+    }
+
+    fn row(&self, name: String, figures: &Figures, of: impl Fn(&Shown) -> i64) -> Vec<String> {
+        let places = |shown: &Shown, places: u32| decimal(of(shown), places);
+        vec![
+            name,
+            figures.pieces.to_string(),
+            places(&self.drawn, 4),
+            places(&self.used, 4),
+            places(&self.returned, 4),
+            places(&self.cullet, 4),
+            format!("{} %", fixed(figures.yield_share() * 100.0, 1)),
+            places(&self.grinding, 4),
+            places(&self.kg, 1),
+            places(&self.cost, 2),
+            places(&self.credit, 2),
+            places(&self.net, 2),
+        ]
+    }
+}
+
+/// A whole number of units of the last place, written with a decimal point.
+fn decimal(units: i64, places: u32) -> String {
+    let one = 10_u64.pow(places);
+    let (whole, part) = (units.unsigned_abs() / one, units.unsigned_abs() % one);
+    let sign = if units < 0 { "-" } else { "" };
+    format!("{sign}{whole}.{part:0width$}", width = places as usize)
+}
+
+/// Rows with the first column to the left, the others to the right, and a rule before the rows named.
+fn aligned(rows: &[Vec<String>], rules: &[usize]) -> String {
+    let count = |text: &String| text.chars().count();
+    let columns = rows.first().map_or(0, Vec::len);
+    let widths: Vec<usize> = (0..columns)
+        .map(|c| rows.iter().filter_map(|r| r.get(c)).map(count).max().unwrap_or(0))
+        .collect();
+    let total = widths.iter().sum::<usize>() + 2 * columns.saturating_sub(1);
+    let mut text = String::new();
+    for (i, row) in rows.iter().enumerate() {
+        if rules.contains(&i) {
+            text.push_str(&"-".repeat(total));
+            text.push('\n');
+        }
+        let mut line = String::new();
+        for (c, (cell, width)) in row.iter().zip(&widths).enumerate() {
+            let blank = " ".repeat(width - count(cell));
+            line.push_str(&if c == 0 { format!("{cell}{blank}") } else { format!("  {blank}{cell}") });
+        }
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+    text
+}
+
+fn not_placed(plan: &Plan) -> String {
+    let mut text = String::new();
+    if plan.unplaced.is_empty() {
+        return text;
+    }
+    let count: u64 = plan.unplaced.iter().map(|u| u64::from(u.count)).sum();
+    text.push_str(&format!("\nnot placed: {count}\n"));
+    for unplaced in &plan.unplaced {
+        let mirrored = if unplaced.id.mirrored { ", mirrored" } else { "" };
+        text.push_str(&format!(
+            "  panel {}, piece {}{mirrored}, {} of it: {}\n",
+            one_line(&unplaced.id.panel),
+            one_line(&unplaced.id.number),
+            unplaced.count,
+            one_line(&unplaced.reason)
+        ));
+    }
+    text
+}
