@@ -3,4 +3,9 @@
 //! Nothing here belongs to the program. Run them from the top folder, for example
 //! `cargo run -p cullet-tools -- demo`; `--help` lists them all.
 
+pub mod big;
+pub mod demo;
+pub mod files;
 pub mod picture;
+pub mod schema;
+pub mod show;

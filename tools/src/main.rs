@@ -14,6 +14,36 @@ struct Tools {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Write the demo job and its stock list.
+    Demo {
+        /// The folder to write to.
+        #[arg(long, value_name = "FOLDER", default_value = "fixtures/lighthouse")]
+        out: PathBuf,
+    },
+    /// Write the schema of the job file.
+    Schema {
+        /// The file to write.
+        #[arg(long, value_name = "FILE", default_value = "fixtures/job.schema.json")]
+        out: PathBuf,
+    },
+    /// Write a large job and its stock list, for timing.
+    Big {
+        /// The folder to write to.
+        out: PathBuf,
+        /// How many pieces in all.
+        #[arg(long, default_value_t = 2000)]
+        pieces: u32,
+        /// Of how many kinds.
+        #[arg(long, default_value_t = 40)]
+        kinds: u32,
+    },
+    /// Draw the panels of a job as SVG, to judge the design by eye.
+    Panels {
+        /// The job file.
+        job: PathBuf,
+        /// The folder to write to.
+        out: PathBuf,
+    },
     /// Render an SVG file as a PNG picture.
     Picture {
         /// The SVG file.
@@ -28,6 +58,10 @@ enum Command {
 
 fn main() -> Result<()> {
     match Tools::parse().command {
+        Command::Demo { out } => cullet_tools::demo::write(&out),
+        Command::Schema { out } => cullet_tools::schema::write(&out),
+        Command::Big { out, pieces, kinds } => cullet_tools::big::write(&out, pieces, kinds),
+        Command::Panels { job, out } => cullet_tools::show::panels(&job, &out),
         Command::Picture { svg, png, width } => cullet_tools::picture::render(&svg, &png, width),
     }
 }

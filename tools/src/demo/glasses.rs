@@ -1,0 +1,64 @@
+//! The four glasses of the demo; names and prices invented.
+
+use cullet_job::{FaceFile, GlassFile, GrainFile, PriceUnit};
+
+/// Plain sea green.
+pub(super) const SEA: &str = "SEA";
+/// Clear reeded.
+pub(super) const REED: &str = "REED";
+/// Streaky dawn sky, shaded one way.
+pub(super) const DAWN: &str = "DAWN";
+/// Clear float for bevelling.
+pub(super) const CLEAR: &str = "CLEAR6";
+
+pub(super) fn all() -> Vec<GlassFile> {
+    let plain = GlassFile {
+        code: SEA.into(),
+        name: "Sea green, plain".into(),
+        thickness: 3.0,
+        texture: "plain".into(),
+        grain: GrainFile::None,
+        grain_tolerance: 0.0,
+        may_turn_over: true,
+        scored_face: FaceFile::Show,
+        grind_allowance: 0.5,
+        narrowest_strip: None,
+        edge_trim: None,
+        price: 68.0,
+        price_unit: PriceUnit::SquareMetre,
+    };
+    let reeded = GlassFile {
+        code: REED.into(),
+        name: "Clear, 10 mm reeds".into(),
+        thickness: 4.0,
+        texture: "reeded".into(),
+        grain: GrainFile::TwoWays,
+        grain_tolerance: 1.0,
+        may_turn_over: false,
+        // The reeds are on the face that is seen; the smooth back is scored.
+        scored_face: FaceFile::Back,
+        price: 46.0,
+        ..plain.clone()
+    };
+    let streaky = GlassFile {
+        code: DAWN.into(),
+        name: "Dawn sky, streaky, shaded".into(),
+        texture: "streaky".into(),
+        grain: GrainFile::OneWay,
+        grain_tolerance: 10.0,
+        may_turn_over: false,
+        edge_trim: Some(10.0),
+        price: 112.0,
+        ..plain.clone()
+    };
+    let clear = GlassFile {
+        code: CLEAR.into(),
+        name: "Clear float for bevelling".into(),
+        thickness: 6.0,
+        // t + 2 mm: the workshop breaks this float by machine-ground habit closer than twice its thickness.
+        narrowest_strip: Some(8.0),
+        price: 38.0,
+        ..plain.clone()
+    };
+    vec![plain, reeded, streaky, clear]
+}

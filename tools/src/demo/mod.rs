@@ -1,0 +1,163 @@
+//! The demo job: the stair window of an invented lighthouse museum.
+//!
+//! Three panels stand side by side: *waves*, *lamp* and the mirror image of *waves*, with the *quarries* above the stair
+//! door. Each is drawn as a [`cartoon::Cartoon`] of lead lines, parted into cells that tile it, and each cell shrunk to
+//! its finished outline. Names, places and prices are invented.
+
+pub mod cartoon;
+pub mod cell;
+pub mod curve;
+mod glasses;
+mod lamp;
+mod quarries;
+mod stock;
+mod waves;
+
+use crate::files;
+use anyhow::{Context, Result};
+use cell::{Cell, Inset};
+use cullet_job::{BevelFile, JobFile, PanelFile, PieceFile, Settings, Units, YDirection};
+use std::path::Path;
+
+/// Between neighbouring glasses stands 1/16 in (1.6 mm), half on each side of the lead line (C. Whall, *Stained Glass
+/// Work*, 1905); the border came has a 10 mm face and a 2 mm heart, which takes (F + H) / 2 = 6 mm (finished-size
+/// tutorial).
+pub const INSET: Inset = Inset { lead: 0.8, border: 6.0 };
+
+/// A panel of the demo: its cells in the order of their numbers, and what each is made of.
+#[derive(Debug)]
+pub struct DemoPanel {
+    /// Short id.
+    pub id: &'static str,
+    /// What it is called.
+    pub name: &'static str,
+    /// Width, mm.
+    pub width: f64,
+    /// Height, mm.
+    pub height: f64,
+    /// How many as drawn.
+    pub quantity: u32,
+    /// How many as the mirror image.
+    pub mirrored_quantity: u32,
+    /// Its cells, piece 1 first.
+    pub cells: Vec<(Cell, Make)>,
+}
+
+/// What a cell is made of.
+#[derive(Debug, Clone)]
+pub struct Make {
+    /// Part of the picture; numbers run through one part before the next.
+    part: u8,
+    /// Code of the glass.
+    pub glass: &'static str,
+    /// Direction of the grain, degrees.
+    pub grain: Option<f64>,
+    /// Bevel all round.
+    pub bevel: Option<BevelFile>,
+    /// One-lot group.
+    pub one_lot: Option<&'static str>,
+    /// Spares for each panel.
+    pub spares: u32,
+}
+
+impl Make {
+    fn of(part: u8, glass: &'static str) -> Self {
+        Self {
+            part,
+            glass,
+            grain: None,
+            bevel: None,
+            one_lot: None,
+            spares: 0,
+        }
+    }
+
+    fn grain(self, degrees: f64) -> Self {
+        Self {
+            grain: Some((degrees.rem_euclid(360.0) * 10.0).round() / 10.0),
+            ..self
+        }
+    }
+
+    fn bevel(self, width: f64, nose: f64) -> Self {
+        Self {
+            bevel: Some(BevelFile { width, nose }),
+            ..self
+        }
+    }
+}
+
+/// The three panels.
+///
+/// # Errors
+/// When a cartoon does not part into cells, which is a fault in its drawing.
+pub fn panels() -> Result<[DemoPanel; 3]> {
+    Ok([
+        lamp::panel().context("panel L")?,
+        waves::panel().context("panel W")?,
+        quarries::panel().context("panel Q")?,
+    ])
+}
+
+/// The whole job as a file.
+///
+/// # Errors
+/// See [`panels`].
+pub fn job() -> Result<JobFile> {
+    Ok(JobFile {
+        name: "Stair window, lighthouse museum".into(),
+        units: Units::Millimetres,
+        y: YDirection::Down,
+        settings: Settings {
+            currency: "EUR".into(),
+            ..Settings::default()
+        },
+        glasses: glasses::all(),
+        panels: panels()?.iter().map(DemoPanel::to_file).collect(),
+    })
+}
+
+/// Writes `job.json` and `stock.csv` into a folder, which is made if need be.
+///
+/// # Errors
+/// See [`panels`]; also when a file cannot be written.
+pub fn write(folder: &Path) -> Result<()> {
+    files::write(&folder.join("job.json"), &files::job_text(&job()?)?)?;
+    files::write(&folder.join("stock.csv"), &stock::csv())
+}
+
+/// The stock list as text.
+#[must_use]
+pub fn stock_csv() -> String {
+    stock::csv()
+}
+
+impl DemoPanel {
+    /// Numbers the cells: part by part, each in the given order.
+    fn numbered(mut self, order: impl Fn(&Cell, &Make) -> f64) -> Self {
+        self.cells.sort_by(|(a, make_a), (b, make_b)| {
+            let parts = make_a.part.cmp(&make_b.part);
+            parts.then(order(a, make_a).total_cmp(&order(b, make_b)))
+        });
+        self
+    }
+
+    fn to_file(&self) -> PanelFile {
+        let piece = |(i, (cell, make)): (usize, &(Cell, Make))| PieceFile {
+            number: (i + 1).to_string(),
+            outline: cell.finished(INSET).to_file(self.height),
+            glass: make.glass.into(),
+            grain: make.grain,
+            bevel: make.bevel,
+            one_lot: make.one_lot.map(Into::into),
+            spares: make.spares,
+        };
+        PanelFile {
+            id: self.id.into(),
+            name: self.name.into(),
+            quantity: self.quantity,
+            mirrored_quantity: self.mirrored_quantity,
+            pieces: self.cells.iter().enumerate().map(piece).collect(),
+        }
+    }
+}
