@@ -1,0 +1,72 @@
+//! Every case under `fixtures/bad` is really bad, and says only what its name says; the cases beside it are good.
+
+use cullet_job::{Findings, Job};
+use cullet_rack::Stock;
+use std::path::{Path, PathBuf};
+
+fn fixtures() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures")
+}
+
+/// Everything the program says about one case, job and stock together.
+fn findings(case: &Path) -> Vec<String> {
+    let text = |name: &str| std::fs::read_to_string(case.join(name)).unwrap_or_default();
+    let job = Job::read("job.json", &text("job.json"));
+    let stock = Stock::read_csv("stock.csv", &text("stock.csv"));
+    let lacking = match (&job, &stock) {
+        (Ok(job), Ok(stock)) => stock.check_against("stock.csv", job),
+        _ => vec![],
+    };
+    let errors = [job.err(), stock.err()];
+    let all = errors
+        .into_iter()
+        .flatten()
+        .flat_map(|Findings(list)| list)
+        .chain(lacking);
+    all.map(|finding| finding.to_string()).collect()
+}
+
+#[test]
+fn each_case_is_found_out() -> std::io::Result<()> {
+    // How many findings each case has.
+    let expected = [
+        ("duplicate_number", 1),
+        ("empty_outline", 3),
+        ("impossible_bevel", 2),
+        ("missing_unit", 1),
+        ("missing_unit_in_stock", 1),
+        ("nan_path", 1),
+        ("nan_point", 1),
+        ("negative_size", 1),
+        ("negative_size_in_stock", 1),
+        ("self_crossing", 1),
+        ("several", 9),
+        ("stock_without_glass", 1),
+        ("unknown_field", 1),
+        ("unknown_glass", 1),
+        ("unreadable_json", 1),
+    ];
+    let mut cases: Vec<PathBuf> = std::fs::read_dir(fixtures().join("bad"))?
+        .map(|entry| entry.map(|e| e.path()))
+        .collect::<Result<_, _>>()?;
+    cases.sort();
+    let name = |case: &Path| case.file_name().map(|n| n.to_string_lossy().into_owned());
+    let found: Vec<_> = cases.iter().map(|case| (name(case), findings(case))).collect();
+    let wanted: Vec<_> = expected
+        .iter()
+        .map(|(n, count)| (Some((*n).to_owned()), *count))
+        .collect();
+    let counted: Vec<_> = found.iter().map(|(n, list)| (n.clone(), list.len())).collect();
+    assert_eq!(counted, wanted, "{found:#?}");
+    Ok(())
+}
+
+#[test]
+fn a_piece_larger_than_every_sheet_is_no_fault_of_the_files() {
+    assert_eq!(findings(&fixtures().join("too_large")), Vec::<String>::new());
+}
+
+#[test]
+fn the_demo_has_no_findings() {
+    assert_eq!(findings(&fixtures().join("lighthouse")), Vec::<String>::new());
+}
