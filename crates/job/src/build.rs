@@ -69,8 +69,10 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
         glasses: &glasses,
         gaps,
     };
+    let written: usize = source.panels.iter().map(|panel| panel.pieces.len()).sum();
+    let is_workable = written as u64 <= MOST_PIECES;
     let mut pieces = vec![];
-    for panel in &source.panels {
+    for panel in source.panels.iter().filter(|_| is_workable) {
         let place = named("panel", &panel.id);
         if panel.quantity == 0 && panel.mirrored_quantity == 0 {
             report.add(

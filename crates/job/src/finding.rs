@@ -44,11 +44,15 @@ impl fmt::Display for Findings {
     }
 }
 
-/// Collects everything wrong with one file.
+/// The most findings that are kept word for word; a file with more is not one that was mistyped.
+const MOST_FINDINGS: usize = 1000;
+
+/// Collects everything wrong with one file; past 1000 findings it only counts them.
 #[derive(Debug, Clone)]
 pub struct Report {
     file: String,
     findings: Vec<Finding>,
+    more: usize,
 }
 
 impl Report {
@@ -58,6 +62,7 @@ impl Report {
         Self {
             file: file.to_owned(),
             findings: vec![],
+            more: 0,
         }
     }
 
@@ -69,6 +74,10 @@ impl Report {
         expected: impl Into<String>,
         hint: impl Into<String>,
     ) {
+        if self.findings.len() >= MOST_FINDINGS {
+            self.more += 1;
+            return;
+        }
         self.findings.push(Finding {
             file: self.file.clone(),
             place: place.into(),
@@ -84,9 +93,18 @@ impl Report {
         &self.findings
     }
 
-    /// What has been found.
+    /// What has been found; the last one counts those past the limit.
     #[must_use]
-    pub fn into_findings(self) -> Vec<Finding> {
+    pub fn into_findings(mut self) -> Vec<Finding> {
+        if self.more > 0 {
+            self.findings.push(Finding {
+                file: self.file,
+                place: "further on".to_owned(),
+                found: format!("{} more things wrong", self.more),
+                expected: "a file with few".to_owned(),
+                hint: "Correct those above first; many are alike.".to_owned(),
+            });
+        }
         self.findings
     }
 
@@ -98,7 +116,7 @@ impl Report {
         if self.findings.is_empty() {
             Ok(value)
         } else {
-            Err(Findings(self.findings))
+            Err(Findings(self.into_findings()))
         }
     }
 }

@@ -8,6 +8,37 @@
 //! # Units
 //! The file says `mm` or `in` and whether its y runs up or down; a [`Job`] is in millimetres and degrees, y up.
 //!
+//! # How a file is read
+//! Text → tree (`json`: syntax, fields standing twice) → the tree held against the generated schema and repaired (`shape`:
+//! unknown, missing and wrong fields, ranges) → [`JobFile`] → checks between parts and the sizes (`build`, `glass`,
+//! `outline`, `bevel`) → [`Job`]. Every stage adds to one [`Report`], so the user sees all findings at once.
+//! [`Job::warnings`] names pieces that can be planned but are hard to score or break.
+//!
+//! # Limits
+//! 32 MB of text, 100 000 pieces with copies and spares, 20 000 corners or 1 000 000 characters of path data an outline;
+//! the schema states those of single fields.
+//!
+//! ```
+//! let text = r#"{
+//!   "name": "Fanlight", "units": "mm", "y": "up",
+//!   "glasses": [{
+//!     "code": "CL", "name": "clear", "thickness": 4, "grain": "none", "may_turn_over": true,
+//!     "scored_face": "show", "grind_allowance": 0.5, "price": 40, "price_unit": "m2"
+//!   }],
+//!   "panels": [{"id": "F", "quantity": 2, "pieces": [
+//!     {"number": "1", "glass": "CL", "outline": [[0, 0], [120, 0], [120, 80], [0, 80]]}
+//!   ]}]
+//! }"#;
+//! let job = cullet_job::Job::read("fanlight.json", text)?;
+//! assert_eq!(job.pieces[0].quantity, 2);
+//! // 0.5 mm of grinding on every edge.
+//! assert_eq!(job.pieces[0].cut.bounds().width(), 121.0);
+//!
+//! let findings = cullet_job::Job::read("fanlight.json", &text.replace("\"units\": \"mm\",", "")).unwrap_err();
+//! assert_eq!(findings.0[0].expected, "\"mm\" or \"in\"");
+//! # Ok::<(), cullet_job::Findings>(())
+//! ```
+//!
 //! # What it must not know
 //! Stock and search. Which sheet a piece comes from is none of its business.
 
@@ -21,6 +52,7 @@ mod json;
 mod names;
 mod outline;
 mod shape;
+mod warnings;
 
 pub use build::MOST_PIECES;
 pub use file::{

@@ -1,0 +1,186 @@
+//! Pieces that can be planned but are hard to score, break or keep whole, each with what the trade says of it.
+
+use crate::glass::round;
+use crate::{Bevel, Finding, Glass, Job, Piece, Report};
+use cullet_geometry::{Outline, Point, offset};
+
+/// A corner sharper than this loses its point, degrees (machine-cutting handbook page).
+const SHARPEST: f64 = 30.0;
+/// A corner that turns inwards by more than this is an inside corner, not the facet of an inside curve, degrees; common
+/// practice. Flattened at 0.05 mm, an inside curve of 1 mm radius turns by 36° a corner.
+const INSIDE_TURN: f64 = 45.0;
+/// A strip longer than so many times its width snaps (6 mm by 125 mm, workshop tips 2010).
+const SNAPS_AT: f64 = 20.0;
+/// The width below which it does, mm (the same tips).
+const SNAPS_BELOW: f64 = 6.0;
+/// Angles of a bevel to the face that are usual, degrees (two sources: 3–10°, machine bevels 7°).
+const BEVEL_ANGLES: (f64, f64) = (3.0, 10.0);
+/// The least nose on glass of 6 mm or more, mm: 1/8 in (trade magazine, July 1998).
+const NOSE_ON_THICK: f64 = 3.175;
+/// Glass counts as 6 mm from this thickness, mm (ASTM C1036).
+const THICK: f64 = 5.56;
+
+impl Job {
+    /// What the workshop should look at before it cuts: corners that lose their points, inside corners, pieces narrower
+    /// than breaks out, strips that snap, unusual bevels. Nothing here keeps the job from being planned. `file` is the job
+    /// file's name for messages.
+    ///
+    /// Each piece is named once, not again for its mirror image. Cost O(n log n) in the corners of the job.
+    #[must_use]
+    pub fn warnings(&self, file: &str) -> Vec<Finding> {
+        let mut report = Report::new(file);
+        let mut last = None;
+        for piece in &self.pieces {
+            let name = (&piece.id.panel, &piece.id.number);
+            // The mirror image follows its piece.
+            if last != Some(name) {
+                warn(&mut report, piece, &self.glasses[piece.glass]);
+            }
+            last = Some(name);
+        }
+        report.into_findings()
+    }
+}
+
+fn warn(report: &mut Report, piece: &Piece, glass: &Glass) {
+    let place = format!("panel {}, piece {}", piece.id.panel, piece.id.number);
+    let corners = corners(&piece.finished);
+
+    let sharp: Vec<&Corner> = corners.iter().filter(|corner| corner.angle_deg < SHARPEST).collect();
+    if let Some(sharpest) = sharp.iter().min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg)) {
+        report.add(
+            &place,
+            format!("{} under {SHARPEST}°, the sharpest {:.1}°", counted(sharp.len(), "corner"), sharpest.angle_deg),
+            format!("corners of {SHARPEST}° or more"),
+            "So sharp a corner loses its point (machine-cutting handbook). A lost tip hides under came, not under foil: \
+             blunt it in the drawing or cut a spare.",
+        );
+    }
+    let inside = corners
+        .iter()
+        .filter(|corner| corner.angle_deg > 180.0 + INSIDE_TURN)
+        .count();
+    if inside > 0 {
+        report.add(
+            &place,
+            counted(inside, "inside corner"),
+            "edges that a score can follow and a break can open",
+            "An inside corner cannot be scored and broken (two cutting tutorials): split the piece there, saw it, or draw \
+             a curve.",
+        );
+    }
+    if offset::shrink(&piece.cut, glass.narrowest_strip / 2.0).is_empty() {
+        report.add(
+            &place,
+            format!("a piece nowhere {} mm wide", round(glass.narrowest_strip)),
+            format!("the narrowest strip of glass {}", glass.code),
+            "A strip narrower than that does not break out cleanly (kiln-glass notes, 2008-08): make it wider, or part it \
+             with a lead line.",
+        );
+    }
+    let (length, width) = as_strip(&piece.finished);
+    if width < SNAPS_BELOW && length > SNAPS_AT * width {
+        report.add(
+            &place,
+            format!("a strip of about {length:.0} × {width:.1} mm"),
+            format!("at most {SNAPS_AT} times as long as wide"),
+            "A piece narrower than 6 mm and longer than 125 mm (about 1:20) snaps (workshop tips, 2010): part it with a \
+             lead line, or cut spares.",
+        );
+    }
+    if let Some(bevel) = &piece.bevel {
+        warn_bevel(report, &place, bevel, glass);
+    }
+}
+
+fn warn_bevel(report: &mut Report, place: &str, bevel: &Bevel, glass: &Glass) {
+    let (flattest, steepest) = BEVEL_ANGLES;
+    if !(flattest..=steepest).contains(&bevel.angle_deg) {
+        report.add(
+            format!("{place}, bevel"),
+            format!("an angle of {:.1}°", bevel.angle_deg),
+            format!("{flattest}° to {steepest}°"),
+            "Bevels usually lie at 3 to 10° to the face, machine bevels at 7°: ask the beveller, or change width or nose.",
+        );
+    }
+    if glass.thickness >= THICK && bevel.nose < NOSE_ON_THICK - 0.05 {
+        report.add(
+            format!("{place}, bevel"),
+            format!(
+                "a nose of {} mm on glass of {} mm",
+                round(bevel.nose),
+                round(glass.thickness)
+            ),
+            "at least 1/8 in (3.2 mm)",
+            "A thinner nose chips in handling (trade magazine, July 1998): make the bevel flatter or narrower.",
+        );
+    }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 {
+        format!("1 {what}")
+    } else {
+        format!("{count} {what}s")
+    }
+}
+
+struct Corner {
+    /// Angle on the glass side, degrees, 0 to 360.
+    angle_deg: f64,
+}
+
+/// The angle of the glass at each corner.
+fn corners(outline: &Outline) -> Vec<Corner> {
+    let points = outline.points();
+    let n = points.len();
+    (0..n)
+        .map(|i| {
+            let (before, at, after) = (points[(i + n - 1) % n], points[i], points[(i + 1) % n]);
+            let (to_after, to_before): (Point, Point) = (after - at, before - at);
+            let cross = to_after.x * to_before.y - to_after.y * to_before.x;
+            let dot = to_after.x * to_before.x + to_after.y * to_before.y;
+            Corner {
+                angle_deg: cross.atan2(dot).to_degrees().rem_euclid(360.0),
+            }
+        })
+        .collect()
+}
+
+/// Length and width of the rectangle with the same area and perimeter, straight strips and bent ones alike; a square for
+/// shapes rounder than that.
+fn as_strip(outline: &Outline) -> (f64, f64) {
+    let points = outline.points();
+    let sides = points.iter().zip(points.iter().cycle().skip(1));
+    let half_perimeter = sides.map(|(a, b)| (b.x - a.x).hypot(b.y - a.y)).sum::<f64>() / 2.0;
+    let root = (half_perimeter * half_perimeter - 4.0 * outline.area()).max(0.0).sqrt();
+    (f64::midpoint(half_perimeter, root), (half_perimeter - root) / 2.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_strip_is_as_long_and_wide_as_it_is() {
+        let (length, width) = as_strip(&Outline::rectangle(125.0, 6.0));
+        assert!((length - 125.0).abs() < 1e-9 && (width - 6.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn corners_are_measured_on_the_glass_side() {
+        let p = |x, y| Point { x, y };
+        // A square with a notch of a right angle from its top.
+        let notched = Outline::new(vec![
+            p(0.0, 0.0),
+            p(20.0, 0.0),
+            p(20.0, 20.0),
+            p(10.0, 10.0),
+            p(0.0, 20.0),
+        ]);
+        let angles: Vec<f64> = notched
+            .map(|o| corners(&o).iter().map(|c| c.angle_deg.round()).collect())
+            .unwrap_or_default();
+        assert_eq!(angles, [90.0, 90.0, 45.0, 270.0, 45.0]);
+    }
+}
