@@ -74,7 +74,10 @@ fn piece(k: u32) -> PieceFile {
     } else {
         height
     };
-    let points = |list: &[[f64; 2]]| OutlineFile::Points(list.iter().map(|[x, y]| [x * width, y * height]).collect());
+    // Laid out in rows of eight, so that the panel can be looked at.
+    let (left, low) = (f64::from(k % 8) * 280.0, f64::from(k / 8) * 300.0);
+    let place = |[x, y]: &[f64; 2]| [left + x * width, low + y * height];
+    let points = |list: &[[f64; 2]]| OutlineFile::Points(list.iter().map(place).collect());
     let outline = match k % 6 {
         0 => points(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]),
         1 => points(&[[0.0, 0.0], [1.0, 0.0], [0.8, 1.0], [0.25, 1.0]]),
@@ -83,7 +86,7 @@ fn piece(k: u32) -> PieceFile {
         4 => points(&[[0.0, 0.0], [1.0, 0.1], [0.35, 1.0]]),
         // A segment of a ring: arcs above and below, chord : depth about 7.5 : 1.
         _ => OutlineFile::Path(format!(
-            "M 0 0 A {width} {width} 0 0 0 {width} 0 L {width} {height} A {width} {width} 0 0 1 0 {height} Z"
+            "M {left} {low} a {width} {width} 0 0 0 {width} 0 v {height} a {width} {width} 0 0 1 -{width} 0 Z"
         )),
     };
     PieceFile {

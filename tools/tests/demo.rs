@@ -108,6 +108,7 @@ fn the_scenario_has_what_it_promises() -> Result<()> {
 #[test]
 fn the_program_reads_job_and_stock_without_a_finding() -> Result<()> {
     let job = Job::read("job.json", &cullet_tools::files::job_text(&demo::job()?)?)?;
+    assert_eq!(job.warnings("job.json"), vec![]);
     let drawn: f64 = demo::panels()?.iter().map(finished_area).sum();
     let read: f64 = job
         .pieces
