@@ -59,8 +59,8 @@ fn finished_edges_stand_off_their_lines_exactly() -> Result<()> {
     Ok(())
 }
 
-/// No point under 30°, no inside corner (trade.md 2.5 and 2.6), inside curves no deeper than chord : depth 4 : 1 (2.8), nothing
-/// narrower than 6 mm (2.7).
+/// No point under 30° (machine-cutting handbook page), no inside corner (two cutting tutorials), inside curves no deeper than
+/// chord : depth 4 : 1 (from memory: easy to that depth), nothing narrower than 6 mm on average (workshop tips 2010).
 #[test]
 fn every_piece_can_be_scored() -> Result<()> {
     for panel in demo::panels()? {

@@ -55,7 +55,7 @@ pub(super) fn all() -> Vec<GlassFile> {
         code: CLEAR.into(),
         name: "Clear float for bevelling".into(),
         thickness: 6.0,
-        // t + 2 mm: the workshop breaks this float by machine-ground habit closer than twice its thickness.
+        // t + 2 mm, the practical least (kiln-glass notes 2008-08), instead of twice the thickness.
         narrowest_strip: Some(8.0),
         price: 38.0,
         ..plain.clone()

@@ -27,7 +27,7 @@ struct Offcut {
     flaws: &'static str,
 }
 
-/// Art glass comes about 610 × 1220, float 1220 × 1840 mm (trade.md 4).
+/// Art glass comes about 610 × 1220 mm (24 × 48 in), float 1220 × 1840 mm: sizes usual in the trade.
 const SHEETS: [Sheets; 7] = [
     Sheets {
         tag: "SEA-A",
