@@ -14,7 +14,7 @@ pub(super) const CAPITAL: f64 = 0.74;
 const BETWEEN: f64 = 0.24;
 
 /// White kept round a label, at size 1.
-const ROUND: f64 = 0.22;
+const ROUND: f64 = 0.18;
 
 /// Words of one size.
 #[derive(Debug, Clone)]
@@ -46,6 +46,21 @@ impl Row {
     }
 }
 
+/// Where the arrow stands to the rows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum ArrowAt {
+    Left,
+    Under,
+}
+
+impl ArrowAt {
+    /// Both, the one first that suits the arrow's own way.
+    pub(super) fn both(arrow: Arrow) -> [Self; 2] {
+        let (width, height) = arrow.size();
+        if height >= width { [Self::Left, Self::Under] } else { [Self::Under, Self::Left] }
+    }
+}
+
 /// Rows and arrow with the box they need, for a label of size 1.
 #[derive(Debug, Clone)]
 pub(super) struct Block {
@@ -63,7 +78,7 @@ pub(super) struct Block {
 }
 
 impl Block {
-    pub(super) fn new(rows: Vec<Row>, turned: bool, grain: Option<Arrow>) -> Self {
+    pub(super) fn new(rows: Vec<Row>, turned: bool, grain: Option<(Arrow, ArrowAt)>) -> Self {
         let across = rows.iter().map(Row::width).fold(0.0, f64::max);
         let along = rows_height(&rows);
         let (rows_width, rows_height) = if turned { (along, across) } else { (across, along) };
@@ -71,16 +86,16 @@ impl Block {
         let mut block = Self {
             rows,
             turned,
-            arrow: grain,
+            arrow: grain.map(|g| g.0),
             rows_at: nowhere,
             arrow_at: nowhere,
             on_hatching: false,
             width: rows_width,
             height: rows_height,
         };
-        if let Some(arrow) = grain {
+        if let Some((arrow, arrow_at)) = grain {
             let (arrow_width, arrow_height) = arrow.size();
-            if arrow_height >= arrow_width {
+            if arrow_at == ArrowAt::Left {
                 block.width = rows_width + BETWEEN + arrow_width;
                 block.height = rows_height.max(arrow_height);
                 block.arrow_at.x = (arrow_width - block.width) / 2.0;

@@ -24,7 +24,7 @@ fn styled(mut group: Element, fill: &str, stroke: &str, width: f64) -> Element {
 /// The hatchings, as wide as the map's size asks.
 pub(super) fn hatchings(page: &Page) -> Element {
     let mut definitions = element("defs", &[]);
-    push(&mut definitions, hatching("cullet-hatching", page.size * 0.9, page.size * 0.05, "#999", false));
+    push(&mut definitions, hatching("cullet-hatching", page.size * 0.75, page.size * 0.05, "#999", false));
     push(&mut definitions, hatching("flaw-hatching", page.size * 0.34, page.size * 0.05, "#333", true));
     definitions
 }

@@ -9,6 +9,9 @@ use svg::node::element::Element;
 /// Length of an arrow against the size of the label it stands with.
 const LENGTH: f64 = 1.6;
 
+/// The same where there is little room.
+const SHORT: f64 = 1.0;
+
 /// Half the width of its head, against the same.
 const HEAD: f64 = 0.2;
 
@@ -18,6 +21,7 @@ pub(super) struct Arrow {
     /// Degrees counter-clockwise from the right, y up.
     deg: f64,
     both_ways: bool,
+    length: f64,
 }
 
 impl Arrow {
@@ -28,19 +32,28 @@ impl Arrow {
             GrainFile::TwoWays => true,
             GrainFile::OneWay => false,
         };
-        deg.filter(|d| d.is_finite()).map(|deg| Self { deg, both_ways })
+        deg.filter(|d| d.is_finite()).map(|deg| Self {
+            deg,
+            both_ways,
+            length: LENGTH,
+        })
+    }
+
+    /// The same arrow for narrow room.
+    pub(super) fn short(self) -> Self {
+        Self { length: SHORT, ..self }
     }
 
     /// Width and height of its box beside a label of size 1.
     pub(super) fn size(self) -> (f64, f64) {
         let (sin, cos) = self.deg.to_radians().sin_cos();
-        let reach = |along: f64, across: f64| LENGTH * along.abs() + 2.0 * HEAD * across.abs();
+        let reach = |along: f64, across: f64| self.length * along.abs() + 2.0 * HEAD * across.abs();
         (reach(cos, sin), reach(sin, cos))
     }
 
     /// Drawn round `middle` beside a label of `size` mm: a line with filled heads.
     pub(super) fn draw(self, middle: Point, size: f64) -> Element {
-        let half = LENGTH / 2.0 * size;
+        let half = self.length / 2.0 * size;
         let head = HEAD * size;
         let neck = half - 2.2 * head;
         let mut data = format!("M{} 0H{}", mm(if self.both_ways { -neck } else { -half }), mm(neck));

@@ -2,9 +2,10 @@
 
 use super::block::Block;
 use super::label::Stand;
+use super::nearby::{cross, through};
 use crate::drawing::{View, element, line, push, set};
 use crate::number::mm;
-use cullet_geometry::Point;
+use cullet_geometry::{Bounds, Point};
 use svg::node::element::Element;
 
 /// White between two labels in the margin, against the height of one.
@@ -12,15 +13,6 @@ const APART: f64 = 1.08;
 
 /// From the sheet's edge to the words, against the labels' size.
 const GAP: f64 = 0.9;
-
-/// How many labels of a size and height the two margins of a sheet hold.
-pub(super) fn room(sheet_height: f64, size: f64, height: f64) -> usize {
-    let step = size * height * APART;
-    // As many as this are found places for without crossing; the count is a small whole number.
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "small and positive")]
-    let rows = (sheet_height / step).clamp(0.0, 24.0) as usize;
-    rows + rows / 2
-}
 
 /// A label beside the sheet and the line to it, in the drawing's frame.
 pub(super) struct Leader<'a> {
@@ -39,34 +31,32 @@ impl Leader<'_> {
         (self.at.x - half, self.at.x + half)
     }
 
-    /// The line with a dot in the piece, and the words.
+    /// The line, the words and the arrow.
     pub(super) fn draw(&self) -> (Element, Element, Option<Element>) {
-        let mut group = element("g", &[]);
-        push(&mut group, line(self.from, self.to));
-        let mut dot = element("circle", &[("cx", &mm(self.from.x)), ("cy", &mm(self.from.y))]);
-        set(&mut dot, "r", &mm(self.size * 0.12));
-        push(&mut group, dot);
-        (group, self.block.draw_rows(self.at, self.size), self.block.draw_arrow(self.at, self.size))
+        let line = pointer(self.from, self.to, self.size);
+        (line, self.block.draw_rows(self.at, self.size), self.block.draw_arrow(self.at, self.size))
     }
 }
 
+/// A line with a dot where it starts.
+pub(super) fn pointer(from: Point, to: Point, size: f64) -> Element {
+    let mut group = element("g", &[]);
+    push(&mut group, line(from, to));
+    let mut dot = element("circle", &[("cx", &mm(from.x)), ("cy", &mm(from.y))]);
+    set(&mut dot, "r", &mm(size * 0.12));
+    push(&mut group, dot);
+    group
+}
+
 /// Finds a place for every label that stands in the margin, top to bottom.
-pub(super) fn place<'a>(stands: &'a [Stand], view: &View, width: f64, height: f64) -> Vec<Leader<'a>> {
+pub(super) fn place<'a>(stands: &'a [Stand], view: &View, (width, height): (f64, f64)) -> Vec<Leader<'a>> {
     let mut waiting: Vec<(&Block, Point, f64)> = Vec::new();
-    let mut boxes = Vec::new();
     for stand in stands {
-        match stand {
-            Stand::Margin { block, spot, size } => waiting.push((block, view.at(spot.centre), *size)),
-            Stand::Inside { block, spot, size } | Stand::Letter { block, spot, size, .. } => {
-                let centre = view.at(spot.centre);
-                let half = Point {
-                    x: block.width * size / 2.0,
-                    y: block.height * size / 2.0,
-                };
-                boxes.push((centre - half, centre + half));
-            }
+        if let Stand::Margin { block, spot, size } = stand {
+            waiting.push((block, view.at(spot.centre), *size));
         }
     }
+    let boxes = boxes(stands, view);
     waiting.sort_by(|a, b| a.1.y.total_cmp(&b.1.y).then(a.1.x.total_cmp(&b.1.x)));
     let step = waiting.iter().map(|w| w.0.height * w.2).fold(0.0, f64::max) * APART;
     let mut slots = slots(width, height, step, waiting.first().map_or(0.0, |w| w.2 * GAP), waiting.len());
@@ -75,7 +65,7 @@ pub(super) fn place<'a>(stands: &'a [Stand], view: &View, width: f64, height: f6
         slots.sort_by(|a, b| distance(*a, from).total_cmp(&distance(*b, from)));
         let faults = |to: &Point| {
             let lines = placed.iter().filter(|l| cross(from, *to, l.from, l.to)).count();
-            let labels = boxes.iter().filter(|b| meets_box(from, *to, **b)).count();
+            let labels = boxes.iter().filter(|b| through(from, *to, **b)).count();
             (lines, labels)
         };
         // A free line wins, then one through the fewest others, then the shortest: the slots are sorted by length.
@@ -87,6 +77,39 @@ pub(super) fn place<'a>(stands: &'a [Stand], view: &View, width: f64, height: f6
         placed.push(Leader { block, size, from, to, at });
     }
     placed
+}
+
+/// How many lines run through a label or another line.
+pub(super) fn faults(leaders: &[Leader<'_>], stands: &[Stand], view: &View) -> usize {
+    let boxes = boxes(stands, view);
+    let mut faults = 0;
+    for (i, leader) in leaders.iter().enumerate() {
+        faults += boxes.iter().filter(|b| through(leader.from, leader.to, **b)).count();
+        faults += leaders[..i].iter().filter(|l| cross(leader.from, leader.to, l.from, l.to)).count();
+    }
+    faults
+}
+
+/// The boxes of the labels on the glass, in the drawing's frame.
+fn boxes(stands: &[Stand], view: &View) -> Vec<Bounds> {
+    let mut boxes = Vec::new();
+    for stand in stands {
+        let (block, centre, size) = match stand {
+            Stand::Inside { block, spot, size } | Stand::Letter { block, spot, size, .. } => (block, spot.centre, size),
+            Stand::Nearby { block, at, size, .. } => (block, *at, size),
+            Stand::Margin { .. } => continue,
+        };
+        let centre = view.at(centre);
+        let half = Point {
+            x: block.width * size / 2.0,
+            y: block.height * size / 2.0,
+        };
+        boxes.push(Bounds {
+            min: centre - half,
+            max: centre + half,
+        });
+    }
+    boxes
 }
 
 /// Ends of lines at both sides; more than the sheet is high where there are more labels than that.
@@ -106,21 +129,4 @@ fn slots(width: f64, height: f64, step: f64, gap: f64, least: usize) -> Vec<Poin
 
 fn distance(a: Point, b: Point) -> f64 {
     (a.x - b.x).hypot(a.y - b.y)
-}
-
-fn side(a: Point, b: Point, p: Point) -> f64 {
-    (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x)
-}
-
-fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
-}
-
-fn meets_box(a: Point, b: Point, (low, high): (Point, Point)) -> bool {
-    let inside = |p: Point| p.x > low.x && p.x < high.x && p.y > low.y && p.y < high.y;
-    let corner = |x, y| Point { x, y };
-    inside(a)
-        || inside(b)
-        || cross(a, b, low, high)
-        || cross(a, b, corner(low.x, high.y), corner(high.x, low.y))
 }

@@ -18,6 +18,7 @@ mod glass;
 mod grain;
 mod label;
 mod leader;
+mod nearby;
 mod page;
 mod scale;
 mod spot;
@@ -51,8 +52,8 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     let mut items: Vec<Item<'_>> = placed.iter().map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg()))).collect();
     items.extend(layout.returned.iter().enumerate().map(|(n, o)| Item::returned(layout, n, o)));
     items.extend(layout.stock.flaws.iter().map(Item::flaw));
-    let stands = label::stands(&items, page.size, |size, height| leader::room(bounds.height(), size, height));
-    let leaders = leader::place(&stands, &view, bounds.width(), bounds.height());
+    let stands = label::stands(&items, page.size, &view, &layout.stock.outline);
+    let leaders = leader::place(&stands, &view, label::size_of(&layout.stock.outline));
     for leader in &leaders {
         let (left, right) = leader.reach();
         page.widen(left, right);
@@ -62,9 +63,18 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     let mut arrows = group("grain", "Grain", "Arrows along the grain.");
     set(&mut arrows, "fill", "#000");
     set(&mut arrows, "stroke", "#000");
-    let mut keyed = Vec::new();
-    labels(&stands, &view, &mut numbers, &mut arrows, &mut keyed);
-    margin_labels(&leaders, &page, &mut numbers, &mut arrows);
+    let mut lines = element("g", &[("fill", "#000"), ("stroke", "#000")]);
+    set(&mut lines, "stroke-width", &mm(page.size * 0.05));
+    let mut words = element("g", &[]);
+    let keyed = labels(&stands, &view, &mut lines, &mut words, &mut arrows);
+    for leader in &leaders {
+        let (line, rows, arrow) = leader.draw();
+        push(&mut lines, line);
+        push(&mut words, rows);
+        arrow.into_iter().for_each(|a| push(&mut arrows, a));
+    }
+    push(&mut numbers, lines);
+    push(&mut numbers, words);
 
     let below = bounds.height() + 1.4 * page.size;
     if let Some(arrow) = title::sheet_grain(plan, layout, &page, below) {
@@ -80,8 +90,8 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         glass::returned(layout, &view, &page),
         glass::flaws(layout, &view, &page),
         glass::pieces(&placed, &view, &page),
-        arrows,
         numbers,
+        arrows,
         scale::draw(&page, below),
         title,
     ] {
@@ -120,53 +130,32 @@ fn root(plan: &Plan, layout: &Layout, page: &Page, bottom: f64) -> Element {
     root
 }
 
-/// Labels that stand on the glass.
+/// Labels that stand on the glass: lines, words and arrows go to their groups; what the letters stand for comes back.
 fn labels(
     stands: &[Stand],
     view: &View,
-    numbers: &mut Element,
+    lines: &mut Element,
+    words: &mut Element,
     arrows: &mut Element,
-    keyed: &mut Vec<title::Keyed>,
-) {
+) -> Vec<title::Keyed> {
+    let mut keyed = Vec::new();
     for stand in stands {
-        let (block, spot, size) = match stand {
+        let (block, centre, size) = match stand {
             Stand::Margin { .. } => continue,
-            Stand::Inside { block, spot, size } => (block, spot, *size),
-            Stand::Letter { block, spot, size, letter, words } => {
-                keyed.push(title::Keyed { letter: letter.clone(), words: words.clone() });
-                (block, spot, *size)
+            Stand::Inside { block, spot, size } | Stand::Letter { block, spot, size, .. } => (block, spot.centre, *size),
+            Stand::Nearby { block, from, at, size } => {
+                push(lines, leader::pointer(view.at(*from), view.at(*at), *size));
+                (block, *at, *size)
             }
         };
-        let centre = view.at(spot.centre);
+        let centre = view.at(centre);
         let mut rows = block.draw_rows(centre, size);
-        if matches!(stand, Stand::Letter { .. }) {
+        if let Stand::Letter { letter, words, .. } = stand {
             set(&mut rows, "font-style", "italic");
+            keyed.push(title::Keyed { letter: letter.clone(), words: words.clone() });
         }
-        push(numbers, rows);
-        if let Some(arrow) = block.draw_arrow(centre, size) {
-            push(arrows, arrow);
-        }
+        push(words, rows);
+        block.draw_arrow(centre, size).into_iter().for_each(|a| push(arrows, a));
     }
-}
-
-/// Labels beside the sheet, with the lines that lead to them.
-fn margin_labels(leaders: &[leader::Leader<'_>], page: &Page, numbers: &mut Element, arrows: &mut Element) {
-    if leaders.is_empty() {
-        return;
-    }
-    let mut lines = element("g", &[("fill", "#000"), ("stroke", "#000")]);
-    set(&mut lines, "stroke-width", &mm(page.size * 0.04));
-    let mut words = Vec::new();
-    for leader in leaders {
-        let (line, rows, arrow) = leader.draw();
-        push(&mut lines, line);
-        words.push(rows);
-        if let Some(arrow) = arrow {
-            push(arrows, arrow);
-        }
-    }
-    push(numbers, lines);
-    for rows in words {
-        push(numbers, rows);
-    }
+    keyed
 }

@@ -12,10 +12,6 @@ const SLIMMEST: f64 = 0.6;
 /// The drawing's measures, mm; the sheet's upper left corner is the origin, y runs down.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Page {
-    /// Size of the sheet.
-    pub(super) sheet_width: f64,
-    /// Size of the sheet.
-    pub(super) sheet_height: f64,
     /// Size of ordinary letters.
     pub(super) size: f64,
     /// Left edge of the drawing.
@@ -30,8 +26,6 @@ impl Page {
         let least = width.max(SLIMMEST * height) * 1.06;
         let side = (least - width) / 2.0;
         Self {
-            sheet_width: width,
-            sheet_height: height,
             size: least / SIZES_ACROSS,
             left: -side,
             right: width + side,

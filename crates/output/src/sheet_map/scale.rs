@@ -11,7 +11,7 @@ pub(super) const HEIGHT: f64 = 2.4;
 
 /// The bar, upper edge at `top`; true to the sheet, so it holds whatever size the map is printed at.
 pub(super) fn draw(page: &Page, top: f64) -> Element {
-    let (length, step) = length_and_step(page.sheet_width.min(page.right - page.left - 16.0 * page.size));
+    let (length, step) = length_and_step(page.text_right() - page.text_left() - 14.0 * page.size);
     let left = page.text_left();
     let y = top + 1.0 * page.size;
     let words = format!("The bar is {} mm long, with a tick every {} mm.", mm(length), mm(step));
@@ -39,10 +39,9 @@ pub(super) fn draw(page: &Page, top: f64) -> Element {
     bar
 }
 
-/// The longest bar of 1, 2 or 5 times a power of ten that takes at most half of `room`, and its tick: a tenth of it, or
-/// a quarter of 2.
+/// The longest bar of 1, 2 or 5 times a power of ten that takes at most 70 % of `room`, and its tick: a tenth of it.
 fn length_and_step(room: f64) -> (f64, f64) {
-    let most = (room / 2.0).max(1e-3);
+    let most = (0.7 * room).max(1e-3);
     let decade = 10_f64.powf(most.log10().floor());
     let factor = [5.0, 2.0, 1.0].into_iter().find(|f| f * decade <= most * (1.0 + 1e-9)).unwrap_or(1.0);
     (factor * decade, factor * decade / 10.0)
@@ -54,7 +53,7 @@ mod tests {
 
     #[test]
     fn bars_are_round_lengths() {
-        for (room, length, step) in [(2440.0, 1000.0, 100.0), (610.0, 200.0, 20.0), (1000.0, 500.0, 50.0), (3.0, 1.0, 0.1)] {
+        for (room, length, step) in [(2440.0, 1000.0, 100.0), (610.0, 200.0, 20.0), (1000.0, 500.0, 50.0), (2.0, 1.0, 0.1)] {
             let (l, s) = length_and_step(room);
             assert!((l - length).abs() < 1e-9 && (s - step).abs() < 1e-9, "{room}: {l} {s}");
         }

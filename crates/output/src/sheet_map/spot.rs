@@ -30,7 +30,8 @@ pub(super) fn roomiest(shape: &Outline, obstacles: &[&Outline], width: f64, heig
         return middle.spot(&scaled);
     }
     let best = scaled.search(middle);
-    let chosen = if middle.room >= 0.9 * best.room { middle } else { best };
+    let good = 0.75 * best.room.min(enough);
+    let chosen = if middle.room >= good { middle } else { best };
     chosen.spot(&scaled)
 }
 

@@ -217,8 +217,8 @@ fn legend(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     };
     let plain_box = [("fill", "#fff"), ("stroke", "#000")];
     swatch(pen, &mut x, &plain_box, 0.08, "piece, as scored");
-    let hatched = [("fill", "url(#cullet-hatching)"), ("stroke", "none")];
-    swatch(pen, &mut x, &hatched, 0.0, "cullet");
+    let hatched = [("fill", "url(#cullet-hatching)"), ("stroke", "#999")];
+    swatch(pen, &mut x, &hatched, 0.04, "cullet");
     if !layout.returned.is_empty() {
         swatch(pen, &mut x, &plain_box, 0.2, "keep: back to the rack");
     }
