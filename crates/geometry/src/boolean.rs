@@ -16,7 +16,7 @@ pub(crate) const SLIVER_MM2: f64 = 1e-3;
 pub struct Region {
     /// The outer boundary.
     pub outer: Outline,
-    /// What is cut out of it, each counter-clockwise too. A hole may touch the outer boundary in single points.
+    /// What is cut out of it, each counter-clockwise too. A hole may touch the outer boundary in a point.
     pub holes: Vec<Outline>,
 }
 
@@ -66,11 +66,7 @@ fn regions(polygons: &[Polygon<i64>]) -> Vec<Region> {
 }
 
 fn regions_of(polygon: &Polygon<i64>) -> Vec<Region> {
-    let Parts { bodies, mut holes } = rings::parts(&polygon.exterior().0, Give::Inwards);
-    for hole in polygon.interiors() {
-        let inner = rings::parts(&hole.0, Give::Outwards);
-        holes.extend(inner.bodies);
-    }
+    let Parts { bodies, mut holes } = rings::parts(polygon, Give::Inwards);
     holes.retain(|hole| hole.area() >= SLIVER_MM2);
     let mut regions: Vec<Region> = bodies
         .into_iter()

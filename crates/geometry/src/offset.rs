@@ -1,9 +1,9 @@
 //! Growing and shrinking outlines with sharp corners.
 
-use crate::Outline;
 use crate::boolean::SLIVER_MM2;
 use crate::clipper::{self, GRID_PER_MM, GridShapes};
 use crate::rings::{self, Give};
+use crate::{Outline, Point};
 
 /// A sharp corner may run out to this many times the distance. A mitre of 4 belongs to a corner of 29°, about where
 /// glass loses its point anyway (30°: machine-cutting handbook, see the project's notes on scoring and breaking).
@@ -35,27 +35,28 @@ pub fn grow(outline: &Outline, distance: f64) -> Outline {
     if distance == 0.0 {
         return outline.clone();
     }
-    let grown = clipper::offset(
-        &GridShapes::from_outlines([outline]),
-        distance * GRID_PER_MM,
-        MITER_LIMIT,
-    );
+    only_body(outline, distance)
+        // Thinner than the grid, or rounded to a ring that crosses itself: a hull a grid step larger covers it.
+        .or_else(|| only_body(&thickened_hull(outline), distance))
+        .unwrap_or_else(|| grown_box(outline, distance))
+}
+
+/// The one body that an outline grows to, if it is one.
+fn only_body(outline: &Outline, distance: f64) -> Option<Outline> {
+    let shape = GridShapes::from_outlines([outline]);
+    let grown = clipper::offset(&shape, distance * GRID_PER_MM, MITER_LIMIT);
     let mut bodies = rings::bodies(&grown, Give::Outwards);
-    if bodies.len() == 1 {
-        return bodies.remove(0);
-    }
-    // An outline thinner than the grid, or a ring nothing could make simple: its hull is simple and covers it.
-    let hull = clipper::offset(
-        &GridShapes::from_outlines([&outline.convex_hull()]),
-        distance * GRID_PER_MM,
-        MITER_LIMIT,
-    );
-    let mut bodies = rings::bodies(&hull, Give::Outwards);
-    if bodies.len() == 1 {
-        bodies.remove(0)
-    } else {
-        grown_box(outline, distance)
-    }
+    if bodies.len() == 1 { bodies.pop() } else { None }
+}
+
+/// The hull of squares of two grid steps round every corner.
+fn thickened_hull(outline: &Outline) -> Outline {
+    let step = 1.0 / GRID_PER_MM;
+    let corners = outline
+        .points()
+        .iter()
+        .flat_map(|p| [(-step, -step), (step, -step), (step, step), (-step, step)].map(|(x, y)| *p + Point { x, y }));
+    Outline::hull_of(corners.collect())
 }
 
 /// Every side moved inwards by `distance` mm; empty when nothing is left, several where a neck closes, largest first.

@@ -253,8 +253,13 @@ impl Outline {
     /// The smallest convex outline around it. Cost O(n log n).
     #[must_use]
     pub fn convex_hull(&self) -> Self {
+        Self::hull_of(self.points.clone())
+    }
+
+    /// The smallest convex outline around points that are not all on one line.
+    pub(crate) fn hull_of(points: Vec<Point>) -> Self {
         use geo::ConvexHull;
-        let hull = self.to_polygon().convex_hull();
+        let hull = geo::MultiPoint::from(points).convex_hull();
         Self {
             points: without_repeats(hull.exterior().0.clone()),
         }

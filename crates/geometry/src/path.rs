@@ -62,7 +62,8 @@ pub enum YAxis {
 ///
 /// "Contains" holds to 1e-6 mm; where the covering polyline meets itself at the bottom of a sharp notch the notch is
 /// filled there, on the grid of 1e-4 mm. A part that ends within 1e-3 mm of its start counts as closed; one that is left
-/// open is refused rather than closed by a side nobody drew. A smaller tolerance makes more points: about
+/// open is refused rather than closed by a side nobody drew. A drawing that crosses itself by less than the tolerance
+/// may pass; only its grosser shape is then sure to be covered. A smaller tolerance makes more points: about
 /// `sweep · √(r / 8·tolerance)` for an arc. Cost O(n log n).
 ///
 /// # Errors

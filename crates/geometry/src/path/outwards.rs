@@ -48,6 +48,11 @@ pub(super) fn flatten(segments: &[Segment], tolerance: f64) -> Result<Polylines,
         }
         check_count(lines.outer.len().max(lines.on_curve.len()))?;
     }
+    // The walk ends where the drawing begins; there the polylines are to begin too.
+    for line in [&mut lines.outer, &mut lines.on_curve] {
+        let first = line.pop();
+        line.splice(0..0, first);
+    }
     Ok(lines)
 }
 
@@ -129,7 +134,12 @@ fn one_way_spans(curve: &[Point; 4]) -> Vec<[Point; 4]> {
     spans
 }
 
-fn cubic_stretches(curve: &[Point; 4], tolerance: f64, deeper: u32, out: &mut Vec<Stretch>) -> Result<(), OutlineError> {
+fn cubic_stretches(
+    curve: &[Point; 4],
+    tolerance: f64,
+    deeper: u32,
+    out: &mut Vec<Stretch>,
+) -> Result<(), OutlineError> {
     check_count(out.len())?;
     match stretch(curve, tolerance) {
         Some(stretch) => out.push(stretch),

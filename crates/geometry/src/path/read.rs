@@ -89,7 +89,15 @@ impl Pen {
                 let to = self.point(abs, 0.0, y)?;
                 Segment::Line(from, Point { x: from.x, y: to.y })
             }
-            PathSegment::CurveTo { abs, x1, y1, x2, y2, x, y } => {
+            PathSegment::CurveTo {
+                abs,
+                x1,
+                y1,
+                x2,
+                y2,
+                x,
+                y,
+            } => {
                 let (c1, c2) = (self.point(abs, x1, y1)?, self.point(abs, x2, y2)?);
                 control = Some((c2, true));
                 Segment::Cubic([from, c1, c2, self.point(abs, x, y)?])
@@ -164,9 +172,10 @@ impl Pen {
     }
 
     fn point(&self, abs: bool, x: f64, y: f64) -> Result<Point, PathError> {
+        // Adding 0 turns the −0 that mirroring makes into 0.
         let drawn = Point {
-            x: x * self.scale.0,
-            y: y * self.scale.1,
+            x: x * self.scale.0 + 0.0,
+            y: y * self.scale.1 + 0.0,
         };
         let point = if abs { drawn } else { self.at + drawn };
         if !(point.x.is_finite() && point.y.is_finite()) {
@@ -178,7 +187,7 @@ impl Pen {
 
     fn check_radius(&self, radius: f64) -> Result<(), PathError> {
         // A radius may be huge (a nearly straight arc), but must be a number whose square is one too.
-        if !(radius.abs() <= 1e100) {
+        if radius.is_nan() || radius.abs() > 1e100 {
             return Err(self.not_a_number(radius, 0.0));
         }
         Ok(())

@@ -138,7 +138,11 @@ impl EllipseArc {
         }
         let rest = 1.0 - (u * u + v * v);
         // Rounding would move the centre of a half ellipse by the root of the rounding.
-        let away = if rest < 1e-13 { 0.0 } else { (rest / (u * u + v * v)).sqrt() };
+        let away = if rest < 1e-13 {
+            0.0
+        } else {
+            (rest / (u * u + v * v)).sqrt()
+        };
         let away = if large == counter_clockwise { -away } else { away };
         let (cu, cv) = (away * v, -away * u);
         let start = (v - cv).atan2(u - cu);
