@@ -25,7 +25,7 @@ pub struct Plan {
     pub pieces: Vec<PlanPiece>,
     /// One entry a glass, in the job's order; glasses without pieces are left out.
     pub glasses: Vec<GlassPlan>,
-    /// Pieces that could not be placed, and why.
+    /// Pieces that could not be placed, and why; spares too. With the placed ones they add up to what the job asks for.
     pub unplaced: Vec<Unplaced>,
     /// Of the whole job.
     pub figures: Figures,
@@ -115,7 +115,7 @@ pub struct Placement {
 pub struct Unplaced {
     /// Which piece.
     pub id: PieceId,
-    /// How many of it.
+    /// How many of it, spares included.
     pub count: u32,
     /// Why, with the nearest sheet named.
     pub reason: String,

@@ -1,27 +1,17 @@
-//! A plan that holds passes; every kind of fault planted in it is caught, and nothing else is.
+//! Every kind of fault that is planted, one idea each.
 
-use super::*;
-use crate::model::Unplaced;
-use crate::sample::{self, figure, id, placement, rectangle};
+use crate::model::{Placement, Plan, Unplaced};
+use crate::sample::{self, id, placement, rectangle};
 use cullet_geometry::{Outline, Pose};
-use cullet_rack::{Count, StockKind};
-use proptest::prelude::*;
-
-fn told(plan: &Plan, job: &Job) -> Vec<String> {
-    against(plan, job).iter().map(ToString::to_string).collect()
-}
-
-#[test]
-fn a_plan_that_holds_passes() {
-    assert_eq!(told(&sample::plan(), &sample::job()), Vec::<String>::new());
-}
+use cullet_job::Job;
+use cullet_rack::StockKind;
 
 /// A change to a plan and its job.
-type Plant = fn(&mut Plan, &mut Job);
+pub(super) type Plant = fn(&mut Plan, &mut Job);
 
 /// Every planted fault, the words it is told by, and whether the figures are worked out again after planting (so that only
 /// the fault itself is left to be found).
-const FAULTS: &[(&str, &[&str], bool, Plant)] = &[
+pub(super) const FAULTS: &[(&str, &[&str], bool, Plant)] = &[
     ("overlap of 0.01 mm", &["they overlap, 0.010 mm deep"], true, |p, _| {
         // Side by side, 102 wide, one 8.01 nearer.
         on(p, 1)[1].pose.x -= 8.01;
@@ -522,248 +512,16 @@ const FAULTS: &[(&str, &[&str], bool, Plant)] = &[
 ];
 
 /// The placements of a sheet.
-fn on(plan: &mut Plan, sheet: u32) -> &mut Vec<Placement> {
+pub(super) fn on(plan: &mut Plan, sheet: u32) -> &mut Vec<Placement> {
     let layouts = plan.glasses.iter_mut().flat_map(|g| &mut g.layouts);
     let mut found: Vec<_> = layouts.filter(|l| l.number == sheet).collect();
     &mut found.remove(0).placements
 }
 
 /// Cuts the piece on the offcut from a second sheet of the first line instead.
-fn second_clear_sheet(plan: &mut Plan, copy: u32) {
+pub(super) fn second_clear_sheet(plan: &mut Plan, copy: u32) {
     let item = plan.stock.items[0].clone();
     let layout = &mut plan.glasses[0].layouts[1];
     layout.stock = item;
     layout.copy = copy;
-}
-
-#[test]
-fn every_planted_fault_is_caught_and_nothing_else() {
-    let mut wrong = vec![];
-    for (name, words, again, plant) in FAULTS {
-        let (mut plan, mut job) = (sample::plan(), sample::job());
-        plant(&mut plan, &mut job);
-        if *again {
-            figure(&mut plan, &job);
-        }
-        let told = told(&plan, &job);
-        let caught = told.iter().any(|t| t.contains(words[0]));
-        let stray: Vec<_> = told.iter().filter(|t| !words.iter().any(|w| t.contains(w))).collect();
-        if !caught || !stray.is_empty() {
-            wrong.push(format!("{name}: told {told:#?}"));
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-}
-
-/// Changes that leave the plan as good as it was.
-#[test]
-fn what_is_allowed_passes() {
-    let allowed: &[(&str, Plant)] = &[
-        ("a shortfall within the tolerance", |p, _| on(p, 1)[0].pose.y += 0.0015),
-        ("the whole grain tolerance", |p, _| {
-            on(p, 3)[0].pose = Pose {
-                rotation_deg: -2.0,
-                x: 250.0,
-                y: 300.0,
-                ..Pose::IDENTITY
-            };
-        }),
-        ("pieces named as unplaced", |p, _| {
-            on(p, 1).remove(0);
-            p.unplaced.push(Unplaced {
-                id: id("B", "1", false),
-                count: 1,
-                reason: "no room".into(),
-            });
-        }),
-        ("a second sheet of a line with a lot", |p, _| {
-            second_clear_sheet(p, 2);
-            let mut moved = on(p, 1).remove(4);
-            moved.pose = Pose {
-                x: 300.0,
-                y: 300.0,
-                ..Pose::IDENTITY
-            };
-            on(p, 2).push(moved);
-        }),
-        ("a one-lot group on sheets to buy of one line", |p, j| {
-            for item in [&mut p.stock.items[0], &mut p.glasses[0].layouts[0].stock] {
-                (item.count, item.lot) = (Count::ToBuy, None);
-            }
-            second_clear_sheet(p, 7);
-            let mut moved = on(p, 1).remove(4);
-            moved.pose = Pose {
-                x: 300.0,
-                y: 300.0,
-                ..Pose::IDENTITY
-            };
-            on(p, 2).push(moved);
-            let _ = j;
-        }),
-        ("glass that is pulled with a price of its own", |p, _| {
-            p.stock.items[1].price = Some(3.0);
-            p.glasses[0].layouts[1].stock.price = Some(3.0);
-        }),
-    ];
-    for (name, change) in allowed {
-        let (mut plan, mut job) = (sample::plan(), sample::job());
-        change(&mut plan, &mut job);
-        figure(&mut plan, &job);
-        assert_eq!(told(&plan, &job), Vec::<String>::new(), "{name}");
-    }
-}
-
-/// Without a lot on glass on hand, two sheets of one line are two batches.
-#[test]
-fn two_sheets_on_hand_without_a_lot_are_two_batches() {
-    let (mut plan, job) = (sample::plan(), sample::job());
-    plan.stock.items[0].lot = None;
-    plan.glasses[0].layouts[0].stock.lot = None;
-    second_clear_sheet(&mut plan, 2);
-    let mut moved = on(&mut plan, 1).remove(4);
-    moved.pose = Pose {
-        x: 300.0,
-        y: 300.0,
-        ..Pose::IDENTITY
-    };
-    on(&mut plan, 2).push(moved);
-    figure(&mut plan, &job);
-    let told = told(&plan, &job);
-    assert_eq!(told.len(), 1, "{told:?}");
-    assert!(
-        told[0].contains("it comes from S1 copy 2, which has no lot"),
-        "{told:?}"
-    );
-}
-
-#[test]
-fn another_format_is_refused() {
-    let mut plan = sample::plan();
-    plan.format = "cullet-plan 0".into();
-    assert_eq!(verify(&plan).len(), 1);
-}
-
-/// A grid of equal rectangles on one sheet, each turned by a quarter or half turn or turned over, `gap` apart.
-fn grid(width: f64, height: f64, columns: u32, rows: u32, gap: f64, turns: &[u8]) -> (Plan, Job) {
-    let mut job = sample::job();
-    job.glasses.truncate(1);
-    job.glasses[0].narrowest_strip = gap;
-    job.glasses[0].edge_trim = gap;
-    job.pieces = vec![Piece {
-        finished: Outline::rectangle(width, height),
-        cut: rectangle(-1.0, -1.0, width + 2.0, height + 2.0),
-        quantity: columns * rows,
-        ..job.pieces[2].clone()
-    }];
-    let mut plan = sample::plan();
-    plan.pieces = sample::pieces(&job);
-    plan.glasses.truncate(1);
-    plan.glasses[0].layouts.truncate(1);
-    let (step_x, step_y) = (width + 2.0 + gap, height + 2.0 + gap);
-    let sheet = Outline::rectangle(f64::from(columns) * step_x + gap, f64::from(rows) * step_y + gap);
-    plan.stock.items.truncate(1);
-    plan.stock.items[0].outline = sheet;
-    plan.stock.items[0].flaws.clear();
-    let layout = &mut plan.glasses[0].layouts[0];
-    layout.stock = plan.stock.items[0].clone();
-    (layout.edge_trim, layout.clearance) = (gap, gap);
-    layout.returned.clear();
-    layout.placements = (0..columns * rows)
-        .map(|i| {
-            let x = gap + 1.0 + f64::from(i % columns) * step_x;
-            let y = gap + 1.0 + f64::from(i / columns) * step_y;
-            // The rectangle lies the same whichever way; what differs is where its corner goes.
-            let (rotation, over, dx, dy) = match turns[i as usize % turns.len()] % 3 {
-                0 => (0.0, false, 0.0, 0.0),
-                1 => (180.0, false, width, height),
-                _ => (0.0, true, width, 0.0),
-            };
-            let mut at = placement(id("B", "1", false), i + 1, rotation, x + dx, y + dy);
-            at.pose.turned_over = over;
-            at
-        })
-        .collect();
-    figure(&mut plan, &job);
-    (plan, job)
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
-
-    #[test]
-    fn a_grid_passes_and_a_planted_fault_fails(
-        size in (8.0f64..300.0, 8.0f64..300.0),
-        columns in 2u32..6,
-        rows in 2u32..5,
-        gap in prop_oneof![Just(0.0), 0.5f64..12.0],
-        turns in prop::collection::vec(0u8..3, 1..6),
-        which in any::<prop::sample::Index>(),
-        kind in 0u8..6,
-        by in 0.01f64..5.0,
-    ) {
-        let (mut plan, job) = grid(size.0, size.1, columns, rows, gap, &turns);
-        prop_assert_eq!(told(&plan, &job), Vec::<String>::new());
-
-        let placements = &mut plan.glasses[0].layouts[0].placements;
-        let at = which.index(placements.len());
-        match kind {
-            0 => placements[at].pose.x += by,
-            1 => placements[at].pose.y -= by,
-            2 => placements[at].pose.rotation_deg += by,
-            3 => { placements.remove(at); }
-            4 => placements[at].copy = placements[(at + 1) % (columns * rows) as usize].copy,
-            _ => plan.glasses[0].layouts[0].clearance += by,
-        }
-        figure(&mut plan, &job);
-        prop_assert!(!told(&plan, &job).is_empty(), "fault of kind {} at {} by {} was missed", kind, at, by);
-    }
-}
-
-/// 2,000 pieces of 60 sides each, close together.
-#[test]
-fn two_thousand_pieces_take_seconds() {
-    let (mut plan, mut job) = grid(40.0, 40.0, 50, 40, 6.0, &[0]);
-    let ring = |radius: f64| {
-        let corner = |k: u32| {
-            let (sin, cos) = (f64::from(k) * 6.0).to_radians().sin_cos();
-            [20.0 + radius * cos, 20.0 + radius * sin]
-        };
-        sample::outline(&(0..60).map(corner).collect::<Vec<_>>())
-    };
-    job.pieces[0].finished = ring(19.9);
-    job.pieces[0].cut = ring(21.0);
-    plan.pieces = sample::pieces(&job);
-    figure(&mut plan, &job);
-    let began = std::time::Instant::now();
-    assert_eq!(told(&plan, &job), Vec::<String>::new());
-    assert!(began.elapsed().as_secs_f64() < 5.0, "took {:?}", began.elapsed());
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
-
-    /// Whatever the planner gives back by `leftover` holds, on sheets of any convex shape.
-    #[test]
-    fn what_leftover_returns_holds(
-        size in (100.0f64..300.0, 100.0f64..300.0),
-        more in (0.0f64..900.0, 0.0f64..900.0),
-        cut_off in 0.0f64..0.9,
-        keep in 20.0f64..200.0,
-    ) {
-        let (mut plan, mut job) = grid(size.0, size.1, 2, 2, 8.0, &[0]);
-        job.keep = keep;
-        let bounds = plan.stock.items[0].outline.bounds();
-        let (width, height) = (bounds.width() + more.0, bounds.height() + more.1);
-        // A corner cut off above and to the right of the pieces.
-        let (x, y) = (bounds.width() + more.0 * cut_off, bounds.height() + more.1 * cut_off);
-        let sheet = sample::outline(&[[0.0, 0.0], [width, 0.0], [width, y], [x, height], [0.0, height]]);
-        plan.stock.items[0].outline = sheet.clone();
-        let layout = &mut plan.glasses[0].layouts[0];
-        layout.stock.outline = sheet.clone();
-        let cut: Vec<Outline> = layout.placements.iter().map(|p| job.pieces[0].cut.posed(&p.pose)).collect();
-        layout.returned = crate::leftover::returned(&sheet, &[], &cut, 8.0, keep);
-        figure(&mut plan, &job);
-        let told: Vec<String> = told(&plan, &job).into_iter().filter(|t| !t.contains("edge trim")).collect();
-        prop_assert_eq!(told, Vec::<String>::new());
-    }
 }
