@@ -371,10 +371,10 @@ fn text_that_is_no_json() {
         &[(number, "\"thickness\": 1e999")],
         &["line 4, column 54: a number too large to read, a size"],
     );
-    check(&[("\"mm\", ", "\"mm\" ")], &["line 2, column 43: `\"`, `,` or `}`"]);
+    check(&[("\"mm\", ", "\"mm\" ")], &["line 2, column 41: `\"`, `,` or `}`"]);
     check(
         &[("0.5, \"price\": 40", "0.5, \"thickness\": 5, \"price\": 40")],
-        &["line 5, column 65: two fields named \"thickness\", each field once"],
+        &["line 5, column 66: two fields named \"thickness\", each field once"],
     );
     for (text, found) in [
         ("", "an empty file"),
