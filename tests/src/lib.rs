@@ -166,10 +166,10 @@ pub fn job(glasses: &[Value], quantity: u32, pieces: &[Value]) -> Value {
 /// A stock list in millimetres: rectangular sheets on hand, one line each.
 #[must_use]
 pub fn sheets(lines: &[Sheet<'_>]) -> String {
-    let mut text = String::from("tag,glass,kind,units,width,height,count\n");
+    let mut text = String::from("kind,tag,glass,units,width,height,count\n");
     for sheet in lines {
         text += &format!(
-            "{},{},sheet,mm,{},{},{}\n",
+            "sheet,{},{},mm,{},{},{}\n",
             sheet.tag, sheet.glass, sheet.width, sheet.height, sheet.count
         );
     }

@@ -47,8 +47,12 @@ pub(crate) enum Command {
         shell: Shell,
     },
 
-    /// Print the manual page (roff)
-    Man,
+    /// Print a manual page (roff)
+    Man {
+        /// The command to explain [default: the program as a whole]
+        #[arg(value_parser = ["plan", "check", "schema", "completions", "man"])]
+        command: Option<String>,
+    },
 }
 
 #[derive(Debug, clap::Args)]
@@ -66,15 +70,15 @@ pub(crate) struct PlanArguments {
     pub(crate) out: PathBuf,
 
     /// How long to search, in seconds [default: 20]
-    #[arg(long, value_name = "N", conflicts_with = "rounds")]
+    #[arg(long, value_name = "N", conflicts_with = "rounds", allow_negative_numbers = true)]
     pub(crate) seconds: Option<f64>,
 
     /// How long to search, in rounds: the plan then depends on the input and the seed alone, not on the machine
     #[arg(long, value_name = "N")]
     pub(crate) rounds: Option<u64>,
 
-    /// Seed of the search's random numbers
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    /// Seed of the search's random numbers [default: 1]
+    #[arg(long, value_name = "N", default_value_t = 1, hide_default_value = true)]
     pub(crate) seed: u64,
 
     /// How many threads search [default: one for each core]

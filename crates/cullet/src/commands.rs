@@ -8,7 +8,7 @@ use crate::request::Request;
 use crate::{Exit, Session};
 use clap::CommandFactory;
 use clap_complete::Shell;
-use cullet_job::JobFile;
+use cullet_job::Job;
 use cullet_plan::verify::Fault;
 
 /// Does what is asked for.
@@ -18,12 +18,12 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
         Request::Check { plan } => check::check(plan, session),
         Request::Schema => schema(session),
         Request::Completions { shell } => completions(*shell, session),
-        Request::Man => man(session),
+        Request::Man { command } => man(command.as_deref(), session),
     }
 }
 
 fn schema(session: &mut Session<'_>) -> Exit {
-    match serde_json::to_string_pretty(&schemars::schema_for!(JobFile)) {
+    match serde_json::to_string_pretty(&Job::schema()) {
         Ok(text) => {
             session.print(&(text + "\n"));
             Exit::Done
@@ -44,9 +44,9 @@ fn completions(shell: Shell, session: &mut Session<'_>) -> Exit {
     Exit::Done
 }
 
-fn man(session: &mut Session<'_>) -> Exit {
+fn man(command: Option<&str>, session: &mut Session<'_>) -> Exit {
     let mut page = vec![];
-    match clap_mangen::Man::new(Arguments::command()).render(&mut page) {
+    match clap_mangen::Man::new(explained(command)).render(&mut page) {
         Ok(()) => {
             session.print(&String::from_utf8_lossy(&page));
             Exit::Done
@@ -57,6 +57,16 @@ fn man(session: &mut Session<'_>) -> Exit {
             ));
             Exit::Internal
         }
+    }
+}
+
+/// The whole program, or one command under its full name.
+fn explained(command: Option<&str>) -> clap::Command {
+    let mut whole = Arguments::command();
+    whole.build();
+    match command.and_then(|name| whole.find_subcommand(name)) {
+        Some(command) => command.clone().version(env!("CARGO_PKG_VERSION")),
+        None => whole,
     }
 }
 

@@ -33,8 +33,8 @@ pub(crate) const EXPLAINED: &str = "\
 Exit codes:
   0    done: every piece placed, or the plan holds
   1    a file could not be written
-  2    something is wrong with the command line, the job, the stock list or the plan file; nothing was written
-  3    the plan was made and written, but some pieces could not be placed; they are named with the nearest sheet
+  2    bad input (command line, job, stock list or plan file); nothing was written
+  3    a plan was written, but not for every piece; those left out are named
   4    internal fault: the plan did not pass the verifier; nothing was written
   5    the plan that was checked does not hold; every fault is named
   130  stopped by Ctrl-C before there was a plan; nothing was written";

@@ -46,7 +46,7 @@ impl std::fmt::Display for CannotWrite {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(
             f,
-            "{}: could not be written ({})\n  free the disk or choose another folder with --out, then plan again",
+            "{}: could not be written ({})\n  Free the disk or choose another folder with --out, then plan again.",
             self.path.display(),
             self.error
         )
@@ -68,7 +68,7 @@ impl Folder {
                 path,
                 "a file",
                 "a folder, or nothing yet",
-                "choose another folder with --out",
+                "Choose another folder with --out.",
             )]));
         }
         Ok(folder)
@@ -115,7 +115,7 @@ impl Folder {
                 &self.path,
                 &error.to_string(),
                 "a folder that can be read",
-                "choose another folder with --out",
+                "Choose another folder with --out.",
             )])
         })?;
         let mut strange: Vec<String> = entries
@@ -130,7 +130,7 @@ impl Folder {
             &self.path,
             &strange.join(", "),
             "no such files except those of an earlier plan.json there",
-            "move them away, or choose another folder with --out",
+            "Move them away, or choose another folder with --out.",
         )]))
     }
 }
@@ -146,7 +146,7 @@ fn earlier_plan(plan: &Path) -> Result<BTreeSet<String>, Findings> {
             plan,
             "something else",
             "a plan that this program wrote",
-            "move it away, or choose another folder with --out",
+            "Move it away, or choose another folder with --out.",
         )])
     })
 }

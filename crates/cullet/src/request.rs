@@ -20,7 +20,7 @@ pub(crate) enum Request {
     Check { plan: PathBuf },
     Schema,
     Completions { shell: Shell },
-    Man,
+    Man { command: Option<String> },
 }
 
 /// A job to plan.
@@ -42,7 +42,7 @@ impl Request {
             Command::Check { plan } => Self::Check { plan },
             Command::Schema => Self::Schema,
             Command::Completions { shell } => Self::Completions { shell },
-            Command::Man => Self::Man,
+            Command::Man { command } => Self::Man { command },
         })
     }
 }
@@ -57,11 +57,16 @@ impl PlanRequest {
                 "--seconds",
                 &seconds,
                 "more than 0, at most 86400",
-                "20 suits most windows",
+                "20 suits most windows.",
             ));
         }
         if typed.rounds == Some(0) {
-            findings.push(finding("--rounds", &0, "at least 1", "a few hundred suit most windows"));
+            findings.push(finding(
+                "--rounds",
+                &0,
+                "at least 1",
+                "A few hundred suit most windows.",
+            ));
         }
         let threads = typed.threads.map_or(0, usize::from);
         if threads > MOST_THREADS {
@@ -69,7 +74,7 @@ impl PlanRequest {
                 "--threads",
                 &threads,
                 "at most 1024",
-                "leave it out for one thread a core",
+                "Leave it out for one thread a core.",
             ));
         }
         if !findings.is_empty() {

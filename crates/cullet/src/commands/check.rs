@@ -61,14 +61,14 @@ fn read_plan(path: &Path) -> Result<Plan, Findings> {
     };
     let not_a_plan = |error: serde_json::Error| {
         let place = format!("line {}, column {}", error.line(), error.column());
-        refuse(place, error.to_string(), "make the plan anew with cullet plan")
+        refuse(place, error.to_string(), "Make the plan anew with cullet plan.")
     };
     let head: Head = serde_json::from_str(&text).map_err(not_a_plan)?;
     if head.format != FORMAT {
         return Err(refuse(
             "field \"format\"".into(),
             format!("\"{}\"", head.format),
-            "make the plan anew with this version of the program",
+            "Make the plan anew with this version of the program.",
         ));
     }
     serde_json::from_str(&text).map_err(not_a_plan)

@@ -4,7 +4,8 @@ use crate::folder::{self, Folder};
 use crate::request::PlanRequest;
 use crate::{Exit, Session, reading};
 use cullet_job::{Findings, Job};
-use cullet_output::{scores, sheet_map, tables};
+use cullet_output::tables::{self, TableError};
+use cullet_output::{scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
@@ -22,6 +23,9 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
             return Exit::BadInput;
         }
     };
+    for warning in job.warnings(&request.job.display().to_string()) {
+        session.say(&format_args!("warning: {warning}"));
+    }
     if let Err(error) = folder.try_out() {
         session.say(&error);
         return Exit::CannotWrite;
@@ -42,6 +46,10 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         return Exit::Interrupted;
     }
 
+    if session.cancelled() {
+        session.say(&"stopped early: this is the best plan so far");
+    }
+
     let text = match verified_text(&plan) {
         Ok(text) => text,
         Err(faults) => {
@@ -52,7 +60,16 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
             return Exit::Internal;
         }
     };
-    match folder.write(&files(&plan, text)) {
+    let files = match files(&plan, text) {
+        Ok(files) => files,
+        Err(error) => {
+            session.say(&format_args!(
+                "internal fault: {error}; nothing was written. Please report it with the job file."
+            ));
+            return Exit::Internal;
+        }
+    };
+    match folder.write(&files) {
         Ok(removed) => report(request, &plan, &removed, session),
         Err(error) => {
             session.say(&error);
@@ -130,17 +147,17 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
     plan.glasses.iter().flat_map(|glass| &glass.layouts)
 }
 
-fn files(plan: &Plan, text: String) -> Vec<(String, String)> {
+fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError> {
     let mut files = vec![
         (folder::PLAN.to_string(), text),
-        (folder::YIELD.to_string(), tables::yield_csv(plan)),
+        (folder::YIELD.to_string(), tables::yield_csv(plan)?),
     ];
     for layout in layouts(plan) {
         let number = u64::from(layout.number);
         files.push((folder::sheet_map(number), sheet_map::draw(plan, layout)));
         files.push((folder::sheet_scores(number), scores::draw(plan, layout)));
     }
-    files
+    Ok(files)
 }
 
 /// Says what came out: the yield table and what was written on standard output, what is missing on standard error.
