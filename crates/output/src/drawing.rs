@@ -27,9 +27,7 @@ pub(crate) fn element(name: &str, attributes: &[(&str, &str)]) -> Element {
 pub(crate) fn worded(name: &str, words: &str) -> Element {
     let mut element = Element::new(name);
     let words = crate::words::one_line(words);
-    element
-        .get_children_mut()
-        .push(Box::new(svg::node::Text::new(words)));
+    element.get_children_mut().push(Box::new(svg::node::Text::new(words)));
     element
 }
 
@@ -54,7 +52,10 @@ pub(crate) struct View {
 impl View {
     /// As seen from the show face.
     pub(crate) fn from_front(bounds: Bounds) -> Self {
-        Self { bounds, mirrored: false }
+        Self {
+            bounds,
+            mirrored: false,
+        }
     }
 
     /// As seen from behind: x → width − x.
@@ -65,7 +66,11 @@ impl View {
     /// Where a point of the sheet is drawn.
     pub(crate) fn at(&self, p: Point) -> Point {
         Point {
-            x: if self.mirrored { self.bounds.max.x - p.x } else { p.x - self.bounds.min.x },
+            x: if self.mirrored {
+                self.bounds.max.x - p.x
+            } else {
+                p.x - self.bounds.min.x
+            },
             y: self.bounds.max.y - p.y,
         }
     }

@@ -8,10 +8,42 @@
 //! SVG in millimetres: width and height in mm, a viewBox of 1 unit = 1 mm, y **down** only here. Sheet maps are seen from
 //! the show face, score files from the scored face; both say so in words.
 //!
+//! ```
+//! // One piece of 180 × 240 mm on an offcut of 300 × 400 mm, as `plan.json` has it.
+//! let plan: cullet_plan::model::Plan = serde_json::from_str(r#"{
+//!   "format": "cullet-plan 1",
+//!   "effort": {"seed": 1, "seconds": null, "rounds": 10},
+//!   "job": {"name": "Stair window", "units": "mm", "y": "up", "glasses": [], "panels": []},
+//!   "stock": {"items": []},
+//!   "pieces": [{"id": {"panel": "S", "number": "12", "mirrored": false}, "glass": "P4",
+//!               "finished": [[0.5, 0.5], [179.5, 0.5], [179.5, 239.5], [0.5, 239.5]],
+//!               "cut": [[0, 0], [180, 0], [180, 240], [0, 240]], "grain_deg": null, "bevelled": false}],
+//!   "glasses": [{"glass": "P4", "layouts": [{
+//!       "number": 1, "copy": 1, "edge_trim": 8, "clearance": 6, "returned": [],
+//!       "stock": {"tag": "OC-7", "glass": "P4", "kind": "offcut", "count": {"on-hand": 1}, "place": "B2", "lot": null,
+//!                 "outline": [[0, 0], [300, 0], [300, 400], [0, 400]], "grain_deg": 90, "flaws": [], "price": null},
+//!       "placements": [{"id": {"panel": "S", "number": "12", "mirrored": false}, "copy": 1, "spare": false,
+//!                       "pose": {"rotation_deg": 0, "turned_over": false, "x": 60, "y": 80}}],
+//!       "figures": FIGURES}],
+//!     "figures": FIGURES}],
+//!   "unplaced": [],
+//!   "figures": FIGURES
+//! }"#.replace("FIGURES", r#"{"drawn": 120000, "used": 42781, "returned": 0, "cullet": 77219, "grinding": 419,
+//!   "pieces": 1, "drawn_kg": 1.2, "used_kg": 0.43, "drawn_cost": 3.6, "returned_credit": 0}"#).as_str())?;
+//! let layout = &plan.glasses[0].layouts[0];
+//! // On the map and in the score file y runs down from the upper edge of the sheet.
+//! assert!(cullet_output::sheet_map::draw(&plan, layout).contains("M60 320L240 320L240 80L60 80Z"));
+//! assert!(cullet_output::scores::draw(&plan, layout).contains("M60 320L240 320L240 80L60 80Z"));
+//! assert!(cullet_output::tables::yield_text(&plan).contains("0.1200"));
+//! assert_eq!(cullet_output::tables::yield_csv(&plan)?.lines().count(), 4);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! # What it must not know
 //! Search. It writes no files and reads no clock: the same plan gives the same text.
 
 mod drawing;
+mod lines;
 mod number;
 pub mod scores;
 pub mod sheet_map;

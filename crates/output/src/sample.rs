@@ -27,7 +27,13 @@ pub(crate) fn outline(points: &[(f64, f64)]) -> Outline {
 }
 
 pub(crate) fn lay(number: &str, outline: Outline, pose: Pose) -> Lay {
-    Lay { number: number.to_owned(), outline, pose, mirrored: false, spare: false }
+    Lay {
+        number: number.to_owned(),
+        outline,
+        pose,
+        mirrored: false,
+        spare: false,
+    }
 }
 
 /// What a layout is made of.
@@ -78,13 +84,29 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         let mut placements = Vec::new();
         let (mut used, mut cut) = (0.0, 0.0);
         for lay in sheet.pieces {
-            let id = PieceId { panel: "S".to_owned(), number: lay.number, mirrored: lay.mirrored };
+            let id = PieceId {
+                panel: "S".to_owned(),
+                number: lay.number,
+                mirrored: lay.mirrored,
+            };
             used += lay.outline.area() * 0.98;
             cut += lay.outline.area();
-            placements.push(Placement { id: id.clone(), copy: 1, spare: lay.spare, pose: lay.pose });
+            placements.push(Placement {
+                id: id.clone(),
+                copy: 1,
+                spare: lay.spare,
+                pose: lay.pose,
+            });
             let grain_deg = (grain != GrainFile::None).then_some(90.0);
             let finished = lay.outline.clone();
-            pieces.push(PlanPiece { id, glass: "R3".to_owned(), finished, cut: lay.outline, grain_deg, bevelled: false });
+            pieces.push(PlanPiece {
+                id,
+                glass: "R3".to_owned(),
+                finished,
+                cut: lay.outline,
+                grain_deg,
+                bevelled: false,
+            });
         }
         let drawn = sheet.item.outline.area();
         let returned = sheet.returned.iter().map(Outline::area).sum();
@@ -116,17 +138,30 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         name: "Lighthouse museum, stair window".to_owned(),
         units: Units::Millimetres,
         y: YDirection::Up,
-        settings: Settings { currency: "EUR".to_owned(), ..Settings::default() },
+        settings: Settings {
+            currency: "EUR".to_owned(),
+            ..Settings::default()
+        },
         glasses: vec![glass(grain, scored_face)],
         panels: vec![panel()],
     };
     Plan {
         format: FORMAT.to_owned(),
-        effort: Effort { seed: 1, seconds: None, rounds: Some(10) },
+        effort: Effort {
+            seed: 1,
+            seconds: None,
+            rounds: Some(10),
+        },
         job,
-        stock: Stock { items: layouts.iter().map(|l| l.stock.clone()).collect() },
+        stock: Stock {
+            items: layouts.iter().map(|l| l.stock.clone()).collect(),
+        },
         pieces,
-        glasses: vec![GlassPlan { glass: "R3".to_owned(), layouts, figures }],
+        glasses: vec![GlassPlan {
+            glass: "R3".to_owned(),
+            layouts,
+            figures,
+        }],
         unplaced: vec![],
         figures,
     }
@@ -164,12 +199,26 @@ pub(crate) fn half_round(r: f64) -> Outline {
 /// Two sheets of everything: rectangles, an L, a half round, a triangle, a sliver, a spare, a mirrored and a turned-over
 /// piece; a returned offcut; then an irregular offcut with flaws.
 pub(crate) fn varied(grain: GrainFile, scored_face: FaceFile) -> Plan {
-    let l = outline(&[(0.0, 0.0), (160.0, 0.0), (160.0, 60.0), (60.0, 60.0), (60.0, 180.0), (0.0, 180.0)]);
+    let l = outline(&[
+        (0.0, 0.0),
+        (160.0, 0.0),
+        (160.0, 60.0),
+        (60.0, 60.0),
+        (60.0, 180.0),
+        (0.0, 180.0),
+    ]);
     let mut spare = lay("7", Outline::rectangle(90.0, 60.0), at(480.0, 300.0));
     spare.spare = true;
     let mut mirrored = lay("8", outline(&[(0.0, 0.0), (140.0, 0.0), (0.0, 110.0)]), at(400.0, 14.0));
     mirrored.mirrored = true;
-    let over = lay("9", Outline::rectangle(70.0, 110.0), Pose { turned_over: true, ..at(590.0, 170.0) });
+    let over = lay(
+        "9",
+        Outline::rectangle(70.0, 110.0),
+        Pose {
+            turned_over: true,
+            ..at(590.0, 170.0)
+        },
+    );
     let first = Sheet {
         item: item("SH-3", StockKind::Sheet, Outline::rectangle(610.0, 1220.0)),
         pieces: vec![
@@ -185,7 +234,14 @@ pub(crate) fn varied(grain: GrainFile, scored_face: FaceFile) -> Plan {
             mirrored,
             over,
             lay("10", Outline::rectangle(280.0, 26.0), at(205.0, 270.0)),
-            lay("11", Outline::rectangle(100.0, 60.0), Pose { rotation_deg: 180.0, ..at(590.0, 440.0) }),
+            lay(
+                "11",
+                Outline::rectangle(100.0, 60.0),
+                Pose {
+                    rotation_deg: 180.0,
+                    ..at(590.0, 440.0)
+                },
+            ),
         ],
         returned: vec![outline(&[(0.0, 500.0), (610.0, 500.0), (610.0, 1220.0), (0.0, 1220.0)])],
     };
@@ -199,13 +255,21 @@ pub(crate) fn varied(grain: GrainFile, scored_face: FaceFile) -> Plan {
         item: offcut,
         pieces: vec![
             lay("12", Outline::rectangle(120.0, 200.0), at(50.0, 30.0)),
-            lay("13", outline(&[(0.0, 0.0), (110.0, 0.0), (55.0, 180.0)]), at(190.0, 30.0)),
+            lay(
+                "13",
+                outline(&[(0.0, 0.0), (110.0, 0.0), (55.0, 180.0)]),
+                at(190.0, 30.0),
+            ),
         ],
         returned: vec![outline(&[(380.0, 0.0), (520.0, 0.0), (470.0, 300.0), (380.0, 331.3)])],
     };
     let mut plan = plan(grain, scored_face, vec![first, second]);
     plan.unplaced = vec![Unplaced {
-        id: PieceId { panel: "S".to_owned(), number: "99".to_owned(), mirrored: true },
+        id: PieceId {
+            panel: "S".to_owned(),
+            number: "99".to_owned(),
+            mirrored: true,
+        },
         count: 2,
         reason: "longer than every sheet; the nearest is SH-3, 1220 mm".to_owned(),
     }];
@@ -227,7 +291,11 @@ pub(crate) fn rows(sheet: (f64, f64), sizes: &[(f64, f64)], gap: f64) -> Sheet {
         x += w + gap;
         row = row.max(h);
     }
-    Sheet { item: item("SH-9", StockKind::Sheet, Outline::rectangle(sheet.0, sheet.1)), pieces, returned: vec![] }
+    Sheet {
+        item: item("SH-9", StockKind::Sheet, Outline::rectangle(sheet.0, sheet.1)),
+        pieces,
+        returned: vec![],
+    }
 }
 
 /// A sheet crowded with `count` pieces of all sizes.

@@ -10,6 +10,7 @@
 //! map (x → width − x). The file says which in its description and in `data-face` (`show` or `back`).
 
 use crate::drawing::{View, element, file, group, push, set, worded};
+use crate::lines::sides;
 use crate::number::plain;
 use crate::source::{map_count, placed, scored_on_show_face};
 use cullet_geometry::{Outline, Point};
@@ -60,9 +61,18 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         ],
     );
     let count = map_count(plan);
-    let name = format!("{}: scores of sheet map {} of {count}, {face} face up", plan.job.name, layout.number);
+    let name = format!(
+        "{}: scores of sheet map {} of {count}, {face} face up",
+        plan.job.name, layout.number
+    );
     push(&mut root, worded("title", &name));
-    push(&mut root, worded("desc", &format!("{words} True size, 1 unit = 1 mm. Edges of cut glass are sharp.")));
+    push(
+        &mut root,
+        worded(
+            "desc",
+            &format!("{words} True size, 1 unit = 1 mm. Edges of cut glass are sharp."),
+        ),
+    );
 
     let mut sheet = lines("sheet", "Outline of the sheet, to register by: no score", face);
     push(&mut sheet, path(&view, outline.points(), true));
@@ -87,7 +97,12 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
 
 fn lines(id: &str, title: &str, face: &str) -> Element {
     let mut group = group(id, title, "");
-    for (key, value) in [("data-face", face), ("fill", "none"), ("stroke", "#000"), ("stroke-width", HAIR)] {
+    for (key, value) in [
+        ("data-face", face),
+        ("fill", "none"),
+        ("stroke", "#000"),
+        ("stroke-width", HAIR),
+    ] {
         set(&mut group, key, value);
     }
     group
@@ -119,11 +134,6 @@ fn free_runs(sheet: &Outline, returned: &[Outline]) -> Vec<Run> {
     runs
 }
 
-fn sides(outline: &Outline) -> impl Iterator<Item = [Point; 2]> + '_ {
-    let points = outline.points();
-    (0..points.len()).map(|i| [points[i], points[(i + 1) % points.len()]])
-}
-
 /// The parts of a side that lie on none of the known lines.
 fn uncovered(side: [Point; 2], known: &[[Point; 2]]) -> Vec<[Point; 2]> {
     let [a, b] = side;
@@ -146,7 +156,11 @@ fn uncovered(side: [Point; 2], known: &[[Point; 2]]) -> Vec<[Point; 2]> {
         // Where the known line runs past this side its distance there counts, not that of its far ends.
         let off_at = |t: f64| {
             let span = d_along - c_along;
-            if span.abs() <= SAME_LINE { f64::INFINITY } else { c_off + (d_off - c_off) * (t - c_along) / span }
+            if span.abs() <= SAME_LINE {
+                f64::INFINITY
+            } else {
+                c_off + (d_off - c_off) * (t - c_along) / span
+            }
         };
         let (from, to) = (low.max(0.0), high.min(length));
         if to - from <= SAME_LINE || off_at(from).abs() > SAME_LINE || off_at(to).abs() > SAME_LINE {
@@ -164,7 +178,10 @@ fn uncovered(side: [Point; 2], known: &[[Point; 2]]) -> Vec<[Point; 2]> {
     };
     open.into_iter()
         .map(|(start, end)| {
-            [if start == 0.0 { a } else { at(start) }, if end == length { b } else { at(end) }]
+            [
+                if start == 0.0 { a } else { at(start) },
+                if end == length { b } else { at(end) },
+            ]
         })
         .collect()
 }
@@ -180,7 +197,12 @@ fn joined(chain: &[[Point; 2]]) -> Vec<Run> {
         }
     }
     // The list of sides may begin in the middle of a run.
-    if runs.len() > 1 && runs.last().and_then(|r| r.last()).is_some_and(|end| near(*end, runs[0][0])) {
+    if runs.len() > 1
+        && runs
+            .last()
+            .and_then(|r| r.last())
+            .is_some_and(|end| near(*end, runs[0][0]))
+    {
         let first = runs.remove(0);
         if let Some(last) = runs.last_mut() {
             last.extend(first.into_iter().skip(1));
@@ -201,7 +223,8 @@ fn straightened(points: &[Point]) -> Run {
         }
         kept.push(*p);
     }
-    let closed = kept.len() > 3 && (kept[0].x - kept[kept.len() - 1].x).hypot(kept[0].y - kept[kept.len() - 1].y) <= SAME_LINE;
+    let closed =
+        kept.len() > 3 && (kept[0].x - kept[kept.len() - 1].x).hypot(kept[0].y - kept[kept.len() - 1].y) <= SAME_LINE;
     if closed {
         kept.pop();
     }
@@ -251,7 +274,11 @@ mod tests {
             for ((points, closed), piece) in paths.iter().zip(placed(plan, layout)) {
                 assert!(closed);
                 let size = area(points);
-                assert!((size.abs() - piece.cut.area()).abs() < 1e-3, "{size} {}", piece.cut.area());
+                assert!(
+                    (size.abs() - piece.cut.area()).abs() < 1e-3,
+                    "{size} {}",
+                    piece.cut.area()
+                );
                 // Turning y over turns the sense once, looking from behind once more.
                 assert_eq!(size > 0.0, behind);
                 for ((x, y), p) in points.iter().zip(piece.cut.points()) {
@@ -259,7 +286,7 @@ mod tests {
                     assert!((x - across).abs() < 1e-4 && (bounds.height() - y - up).abs() < 1e-4);
                 }
             }
-            assert_eq!(text.contains("<text"), false);
+            assert!(!text.contains("<text"));
             assert_eq!(text.contains("data-face=\"back\""), behind);
             assert_eq!(text.contains("mirror image"), behind);
         }
@@ -275,10 +302,16 @@ mod tests {
     fn a_returned_offcut_is_freed_by_the_run_that_is_not_the_sheets_edge() {
         let plan = varied(GrainFile::None, FaceFile::Show);
         let text = draw(&plan, &plan.glasses[0].layouts[0]);
-        assert_eq!(read(&text, "scores-runs"), [(vec![(0.0, 720.0), (610.0, 720.0)], false)]);
+        assert_eq!(
+            read(&text, "scores-runs"),
+            [(vec![(0.0, 720.0), (610.0, 720.0)], false)]
+        );
         let behind = varied(GrainFile::None, FaceFile::Back);
         let text = draw(&behind, &behind.glasses[0].layouts[0]);
-        assert_eq!(read(&text, "scores-runs"), [(vec![(610.0, 720.0), (0.0, 720.0)], false)]);
+        assert_eq!(
+            read(&text, "scores-runs"),
+            [(vec![(610.0, 720.0), (0.0, 720.0)], false)]
+        );
     }
 
     #[test]
@@ -289,13 +322,23 @@ mod tests {
         let runs = free_runs(&Outline::rectangle(1000.0, 800.0), &[left, right]);
         let p = |x, y| Point { x, y };
         let open = |points| Run { points, closed: false };
-        assert_eq!(runs, [open(vec![p(500.0, 0.0), p(500.0, 800.0)]), open(vec![p(500.0, 400.0), p(1000.0, 400.0)])]);
+        assert_eq!(
+            runs,
+            [
+                open(vec![p(500.0, 0.0), p(500.0, 800.0)]),
+                open(vec![p(500.0, 400.0), p(1000.0, 400.0)])
+            ]
+        );
     }
 
     #[test]
     fn only_the_new_part_of_a_known_line_is_scored() {
         let p = |x, y| Point { x, y };
-        let known = [[p(20.0, 0.0), p(60.0, 0.0)], [p(90.0, 0.0), p(200.0, 0.0)], [p(0.0, 5.0), p(100.0, 5.0)]];
+        let known = [
+            [p(20.0, 0.0), p(60.0, 0.0)],
+            [p(90.0, 0.0), p(200.0, 0.0)],
+            [p(0.0, 5.0), p(100.0, 5.0)],
+        ];
         let left = uncovered([p(0.0, 0.0), p(100.0, 0.0)], &known);
         assert_eq!(left, [[p(0.0, 0.0), p(20.0, 0.0)], [p(60.0, 0.0), p(90.0, 0.0)]]);
         assert_eq!(uncovered([p(30.0, 0.0), p(50.0, 0.0)], &known), [] as [[Point; 2]; 0]);

@@ -93,6 +93,9 @@ mod tests {
 
     #[test]
     fn keys_count_on_after_z() {
-        assert_eq!([0, 1, 20, 21, 22, 461, 462].map(key), ["a", "b", "z", "aa", "ab", "zz", "aaa"]);
+        assert_eq!(
+            [0, 1, 20, 21, 22, 461, 462].map(key),
+            ["a", "b", "z", "aa", "ab", "zz", "aaa"]
+        );
     }
 }

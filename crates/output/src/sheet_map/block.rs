@@ -57,7 +57,11 @@ impl ArrowAt {
     /// Both, the one first that suits the arrow's own way.
     pub(super) fn both(arrow: Arrow) -> [Self; 2] {
         let (width, height) = arrow.size();
-        if height >= width { [Self::Left, Self::Under] } else { [Self::Under, Self::Left] }
+        if height >= width {
+            [Self::Left, Self::Under]
+        } else {
+            [Self::Under, Self::Left]
+        }
     }
 }
 
@@ -120,30 +124,34 @@ impl Block {
 
     /// The rows, middle of the box at `centre` in the drawing's frame, set at `size` mm.
     pub(super) fn draw_rows(&self, centre: Point, size: f64) -> Element {
-        let mut group = element("g", &[]);
+        let mut label = element("g", &[]);
+        if self.on_hatching {
+            let mut ground = element("rect", &[("fill", "#fff")]);
+            for (key, value) in [
+                ("x", centre.x - self.width * size / 2.0),
+                ("y", centre.y - self.height * size / 2.0),
+                ("width", self.width * size),
+                ("height", self.height * size),
+            ] {
+                set(&mut ground, key, &mm(value));
+            }
+            push(&mut label, ground);
+        }
         let middle = centre + self.rows_at * size;
         let mut place = format!("translate({} {})", mm(middle.x), mm(middle.y));
         if self.turned {
             place.push_str(" rotate(-90)");
         }
-        set(&mut group, "transform", &place);
-        set(&mut group, "text-anchor", "middle");
-        if self.on_hatching {
-            let (width, height) = if self.turned { (self.height, self.width) } else { (self.width, self.height) };
-            let mut ground = element("rect", &[("fill", "#fff")]);
-            for (key, value) in [("x", -width / 2.0), ("y", -height / 2.0), ("width", width), ("height", height)] {
-                set(&mut ground, key, &mm(value * size));
-            }
-            push(&mut group, ground);
-        }
+        let mut rows = element("g", &[("transform", &place), ("text-anchor", "middle")]);
         let mut y = -rows_height(&self.rows) / 2.0;
         for row in &self.rows {
             y += CAPITAL * row.size;
             let at = Point { x: 0.0, y: y * size };
-            push(&mut group, text(at, row.size * size, "start", row.bold, &row.words));
+            push(&mut rows, text(at, row.size * size, "start", row.bold, &row.words));
             y += BETWEEN;
         }
-        group
+        push(&mut label, rows);
+        label
     }
 
     /// The arrow, if there is one.

@@ -24,8 +24,14 @@ fn styled(mut group: Element, fill: &str, stroke: &str, width: f64) -> Element {
 /// The hatchings, as wide as the map's size asks.
 pub(super) fn hatchings(page: &Page) -> Element {
     let mut definitions = element("defs", &[]);
-    push(&mut definitions, hatching("cullet-hatching", page.size * 0.75, page.size * 0.05, "#999", false));
-    push(&mut definitions, hatching("flaw-hatching", page.size * 0.34, page.size * 0.05, "#333", true));
+    push(
+        &mut definitions,
+        hatching("cullet-hatching", page.size * 0.75, page.size * 0.05, "#999", false),
+    );
+    push(
+        &mut definitions,
+        hatching("flaw-hatching", page.size * 0.34, page.size * 0.05, "#333", true),
+    );
     definitions
 }
 
@@ -54,7 +60,11 @@ fn hatching(id: &str, apart: f64, width: f64, grey: &str, crossed: bool) -> Elem
 
 /// The outline of the sheet.
 pub(super) fn sheet(layout: &Layout, view: &View, page: &Page) -> Element {
-    let group = group("sheet", "Sheet", "Outline of the sheet or offcut pulled, seen from the show face.");
+    let group = group(
+        "sheet",
+        "Sheet",
+        "Outline of the sheet or offcut pulled, seen from the show face.",
+    );
     let mut group = styled(group, "#fff", "#000", page.size * 0.12);
     push(&mut group, shape(view, &layout.stock.outline));
     group
@@ -62,7 +72,11 @@ pub(super) fn sheet(layout: &Layout, view: &View, page: &Page) -> Element {
 
 /// Hatching over the whole sheet: pieces and returned offcuts are laid over it in white, what stays is cullet.
 pub(super) fn cullet(layout: &Layout, view: &View) -> Element {
-    let mut group = group("cullet", "Cullet", "What stays hatched between the pieces cannot be used again.");
+    let mut group = group(
+        "cullet",
+        "Cullet",
+        "What stays hatched between the pieces cannot be used again.",
+    );
     let mut hatched = shape(view, &layout.stock.outline);
     set(&mut hatched, "fill", "url(#cullet-hatching)");
     push(&mut group, hatched);
@@ -71,7 +85,10 @@ pub(super) fn cullet(layout: &Layout, view: &View) -> Element {
 
 /// The edge trim, a thin dashed line.
 pub(super) fn trim(layout: &Layout, view: &View, page: &Page) -> Element {
-    let words = format!("No piece lies nearer to the sheet's edge than {} mm.", mm(layout.edge_trim));
+    let words = format!(
+        "No piece lies nearer to the sheet's edge than {} mm.",
+        mm(layout.edge_trim)
+    );
     let group = group("trim", "Edge trim", &words);
     let mut group = styled(group, "none", "#000", page.size * 0.05);
     let dash = format!("{} {}", mm(page.size * 0.4), mm(page.size * 0.3));
@@ -109,7 +126,12 @@ pub(super) fn pieces(placed: &[Placed<'_>], view: &View, page: &Page) -> Element
 /// What goes back to the rack, outlined heavily.
 pub(super) fn returned(layout: &Layout, view: &View, page: &Page) -> Element {
     let words = "Offcuts to keep: they go back to the rack under the tag written on them.";
-    let mut group = styled(group("returned", "Returned offcuts", words), "#fff", "#000", page.size * 0.2);
+    let mut group = styled(
+        group("returned", "Returned offcuts", words),
+        "#fff",
+        "#000",
+        page.size * 0.2,
+    );
     for (n, outline) in layout.returned.iter().enumerate() {
         let title = format!("keep {}", returned_tag(layout, n));
         let mut one = crate::drawing::group(&format!("returned-{}", n + 1), &title, "");

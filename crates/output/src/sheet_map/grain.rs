@@ -87,7 +87,13 @@ mod tests {
     fn the_arrow_has_as_many_heads_as_the_grain_has_ways() {
         let heads = |grain| {
             let arrow = Arrow::of(grain, Some(90.0))?;
-            Some(arrow.draw(Point { x: 0.0, y: 0.0 }, 10.0).to_string().matches('Z').count())
+            Some(
+                arrow
+                    .draw(Point { x: 0.0, y: 0.0 }, 10.0)
+                    .to_string()
+                    .matches('Z')
+                    .count(),
+            )
         };
         assert_eq!(heads(GrainFile::None), None);
         assert_eq!(heads(GrainFile::OneWay), Some(1));
@@ -98,6 +104,11 @@ mod tests {
     fn an_upright_grain_points_up_the_page() {
         // y runs down in SVG: an arrow at 90° must be turned by −90° there.
         let arrow = Arrow::of(GrainFile::OneWay, Some(90.0)).unwrap();
-        assert!(arrow.draw(Point { x: 0.0, y: 0.0 }, 10.0).to_string().contains("rotate(-90)"));
+        assert!(
+            arrow
+                .draw(Point { x: 0.0, y: 0.0 }, 10.0)
+                .to_string()
+                .contains("rotate(-90)")
+        );
     }
 }

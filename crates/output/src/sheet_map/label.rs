@@ -44,9 +44,20 @@ pub(super) enum Stand {
     /// In the shape.
     Inside { block: Block, spot: Spot, size: f64 },
     /// A letter in the shape, the words in the list.
-    Letter { block: Block, spot: Spot, size: f64, letter: String, words: String },
+    Letter {
+        block: Block,
+        spot: Spot,
+        size: f64,
+        letter: String,
+        words: String,
+    },
     /// In the cullet beside the shape, middle `at`, a short line leads there from `from`.
-    Nearby { block: Block, from: Point, at: Point, size: f64 },
+    Nearby {
+        block: Block,
+        from: Point,
+        at: Point,
+        size: f64,
+    },
     /// In the margin, a line leads there from `spot`.
     Margin { block: Block, spot: Spot, size: f64 },
 }
@@ -219,7 +230,8 @@ pub(super) fn stands(items: &[Item<'_>], map_size: f64, view: &View, sheet: &Out
     let choices: Vec<Option<Choice>> = items.iter().map(|i| i.choice(map_size)).collect();
     let mut smallest = map_size * SMALLEST;
     while smallest > map_size * SMALLEST_OF_ALL {
-        let reaches = |c: &Choice| c.direct.1.scale >= smallest || c.letter.as_ref().is_some_and(|l| l.1.scale >= smallest);
+        let reaches =
+            |c: &Choice| c.direct.1.scale >= smallest || c.letter.as_ref().is_some_and(|l| l.1.scale >= smallest);
         let outside = choices.iter().flatten().filter(|c| !reaches(c)).count();
         if outside <= MOST_OUTSIDE {
             let stands = stands_at(items, &choices, map_size, smallest, sheet);
@@ -244,26 +256,55 @@ fn stands_at(
     let (mut letters, mut nearby_labels) = (0, 0);
     let mut stands = Vec::new();
     for (item, choice) in items.iter().zip(choices) {
-        let Some(Choice { direct: (block, spot), letter }) = choice else { continue };
+        let Some(Choice {
+            direct: (block, spot),
+            letter,
+        }) = choice
+        else {
+            continue;
+        };
         if spot.scale >= smallest {
             let size = spot.scale.min(map_size * item.largest);
-            stands.push(Stand::Inside { block: block.clone(), spot: *spot, size });
+            stands.push(Stand::Inside {
+                block: block.clone(),
+                spot: *spot,
+                size,
+            });
             continue;
         }
         let (outside, outside_size, from) = (item.in_margin(), map_size * SMALLEST, spot.centre);
         let (width, height) = (outside.width * outside_size, outside.height * outside_size);
-        let nearby = if nearby_labels < MOST_OUTSIDE { taken.take(item.shape, from, width, height) } else { None };
+        let nearby = if nearby_labels < MOST_OUTSIDE {
+            taken.take(item.shape, from, width, height)
+        } else {
+            None
+        };
         if let Some(at) = nearby {
             nearby_labels += 1;
-            stands.push(Stand::Nearby { block: outside.on_hatching(), from, at, size: outside_size });
+            stands.push(Stand::Nearby {
+                block: outside.on_hatching(),
+                from,
+                at,
+                size: outside_size,
+            });
         } else if let Some((setting, spot)) = letter.filter(|l| l.1.scale >= smallest) {
             let letter = key(letters);
             letters += 1;
             let block = item.blocks(&letter_row(&letter), false).swap_remove(setting).0;
             let size = spot.scale.min(map_size * 0.9);
-            stands.push(Stand::Letter { block, spot, size, letter, words: item.words() });
+            stands.push(Stand::Letter {
+                block,
+                spot,
+                size,
+                letter,
+                words: item.words(),
+            });
         } else {
-            stands.push(Stand::Margin { block: outside, spot: *spot, size: outside_size });
+            stands.push(Stand::Margin {
+                block: outside,
+                spot: *spot,
+                size: outside_size,
+            });
         }
     }
     stands

@@ -2,8 +2,9 @@
 
 use super::block::Block;
 use super::label::Stand;
-use super::nearby::{cross, through};
+use super::nearby::through;
 use crate::drawing::{View, element, line, push, set};
+use crate::lines::cross;
 use crate::number::mm;
 use cullet_geometry::{Bounds, Point};
 use svg::node::element::Element;
@@ -34,7 +35,11 @@ impl Leader<'_> {
     /// The line, the words and the arrow.
     pub(super) fn draw(&self) -> (Element, Element, Option<Element>) {
         let line = pointer(self.from, self.to, self.size);
-        (line, self.block.draw_rows(self.at, self.size), self.block.draw_arrow(self.at, self.size))
+        (
+            line,
+            self.block.draw_rows(self.at, self.size),
+            self.block.draw_arrow(self.at, self.size),
+        )
     }
 }
 
@@ -59,7 +64,13 @@ pub(super) fn place<'a>(stands: &'a [Stand], view: &View, (width, height): (f64,
     let boxes = boxes(stands, view);
     waiting.sort_by(|a, b| a.1.y.total_cmp(&b.1.y).then(a.1.x.total_cmp(&b.1.x)));
     let step = waiting.iter().map(|w| w.0.height * w.2).fold(0.0, f64::max) * APART;
-    let mut slots = slots(width, height, step, waiting.first().map_or(0.0, |w| w.2 * GAP), waiting.len());
+    let mut slots = slots(
+        width,
+        height,
+        step,
+        waiting.first().map_or(0.0, |w| w.2 * GAP),
+        waiting.len(),
+    );
     let mut placed: Vec<Leader<'a>> = Vec::new();
     for (block, from, size) in waiting {
         slots.sort_by(|a, b| distance(*a, from).total_cmp(&distance(*b, from)));
@@ -69,12 +80,20 @@ pub(super) fn place<'a>(stands: &'a [Stand], view: &View, (width, height): (f64,
             (lines, labels)
         };
         // A free line wins, then one through the fewest others, then the shortest: the slots are sorted by length.
-        let Some((chosen, _)) = slots.iter().enumerate().min_by_key(|(_, to)| faults(to)) else { break };
+        let Some((chosen, _)) = slots.iter().enumerate().min_by_key(|(_, to)| faults(to)) else {
+            break;
+        };
         let to = slots.remove(chosen);
         let half = block.width * size / 2.0;
         let x = if to.x < width / 2.0 { to.x - half } else { to.x + half };
         let at = Point { x, y: to.y };
-        placed.push(Leader { block, size, from, to, at });
+        placed.push(Leader {
+            block,
+            size,
+            from,
+            to,
+            at,
+        });
     }
     placed
 }
@@ -85,7 +104,10 @@ pub(super) fn faults(leaders: &[Leader<'_>], stands: &[Stand], view: &View) -> u
     let mut faults = 0;
     for (i, leader) in leaders.iter().enumerate() {
         faults += boxes.iter().filter(|b| through(leader.from, leader.to, **b)).count();
-        faults += leaders[..i].iter().filter(|l| cross(leader.from, leader.to, l.from, l.to)).count();
+        faults += leaders[..i]
+            .iter()
+            .filter(|l| cross(leader.from, leader.to, l.from, l.to))
+            .count();
     }
     faults
 }

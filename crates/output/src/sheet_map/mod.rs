@@ -49,8 +49,17 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     let placed = source::placed(plan, layout);
     let ways = source::grain(plan, layout);
 
-    let mut items: Vec<Item<'_>> = placed.iter().map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg()))).collect();
-    items.extend(layout.returned.iter().enumerate().map(|(n, o)| Item::returned(layout, n, o)));
+    let mut items: Vec<Item<'_>> = placed
+        .iter()
+        .map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg())))
+        .collect();
+    items.extend(
+        layout
+            .returned
+            .iter()
+            .enumerate()
+            .map(|(n, o)| Item::returned(layout, n, o)),
+    );
     items.extend(layout.stock.flaws.iter().map(Item::flaw));
     let stands = label::stands(&items, page.size, &view, &layout.stock.outline);
     let leaders = leader::place(&stands, &view, label::size_of(&layout.stock.outline));
@@ -116,7 +125,12 @@ fn root(plan: &Plan, layout: &Layout, page: &Page, bottom: f64) -> Element {
             ("role", "img"),
         ],
     );
-    let name = format!("{}: sheet map {} of {}", plan.job.name, layout.number, source::map_count(plan));
+    let name = format!(
+        "{}: sheet map {} of {}",
+        plan.job.name,
+        layout.number,
+        source::map_count(plan)
+    );
     push(&mut root, worded("title", &name));
     let words = format!(
         "{} pieces on {}. {}",
@@ -125,7 +139,13 @@ fn root(plan: &Plan, layout: &Layout, page: &Page, bottom: f64) -> Element {
         title::faces_in_words(plan, layout)
     );
     push(&mut root, worded("desc", &words));
-    let ground = [("x", left.as_str()), ("y", &top), ("width", &width), ("height", &height), ("fill", "#fff")];
+    let ground = [
+        ("x", left.as_str()),
+        ("y", &top),
+        ("width", &width),
+        ("height", &height),
+        ("fill", "#fff"),
+    ];
     push(&mut root, element("rect", &ground));
     root
 }
@@ -142,7 +162,9 @@ fn labels(
     for stand in stands {
         let (block, centre, size) = match stand {
             Stand::Margin { .. } => continue,
-            Stand::Inside { block, spot, size } | Stand::Letter { block, spot, size, .. } => (block, spot.centre, *size),
+            Stand::Inside { block, spot, size } | Stand::Letter { block, spot, size, .. } => {
+                (block, spot.centre, *size)
+            }
             Stand::Nearby { block, from, at, size } => {
                 push(lines, leader::pointer(view.at(*from), view.at(*at), *size));
                 (block, *at, *size)
@@ -152,7 +174,10 @@ fn labels(
         let mut rows = block.draw_rows(centre, size);
         if let Stand::Letter { letter, words, .. } = stand {
             set(&mut rows, "font-style", "italic");
-            keyed.push(title::Keyed { letter: letter.clone(), words: words.clone() });
+            keyed.push(title::Keyed {
+                letter: letter.clone(),
+                words: words.clone(),
+            });
         }
         push(words, rows);
         block.draw_arrow(centre, size).into_iter().for_each(|a| push(arrows, a));

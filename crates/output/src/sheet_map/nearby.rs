@@ -1,6 +1,7 @@
 //! Room for a label in the cullet beside a piece that is too small for it.
 
 use super::label::Item;
+use crate::lines::{cross, sides};
 use cullet_geometry::{Bounds, Outline, Point};
 
 /// Directions looked in round the piece, and steps outwards in each.
@@ -18,7 +19,11 @@ impl<'a> Taken<'a> {
     /// Everything that is to be labelled stands on the sheet already.
     pub(super) fn new(sheet: &'a Outline, items: &[Item<'a>]) -> Self {
         let shapes = items.iter().map(|i| (i.shape().bounds(), i.shape())).collect();
-        Self { sheet, shapes, labels: Vec::new() }
+        Self {
+            sheet,
+            shapes,
+            labels: Vec::new(),
+        }
     }
 
     /// The middle of the nearest free place for a label `width` × `height` mm of the shape round `from`, with a free line
@@ -53,21 +58,37 @@ impl<'a> Taken<'a> {
         let corners = corners(label);
         let on_sheet = corners.iter().all(|c| contains(self.sheet, *c)) && !crosses(self.sheet, label);
         let reach = Bounds {
-            min: Point { x: label.min.x.min(from.x), y: label.min.y.min(from.y) },
-            max: Point { x: label.max.x.max(from.x), y: label.max.y.max(from.y) },
+            min: Point {
+                x: label.min.x.min(from.x),
+                y: label.min.y.min(from.y),
+            },
+            max: Point {
+                x: label.max.x.max(from.x),
+                y: label.max.y.max(from.y),
+            },
         };
         on_sheet
             && self.labels.iter().all(|other| !overlap(*other, reach))
-            && self.shapes.iter().filter(|(bounds, _)| overlap(*bounds, reach)).all(|(_, shape)| {
-                let clear = !crosses(shape, label) && !contains(shape, corners[0]);
-                clear && (std::ptr::eq(*shape, own) || !sides(shape).any(|[a, b]| cross(a, b, from, at)))
-            })
+            && self
+                .shapes
+                .iter()
+                .filter(|(bounds, _)| overlap(*bounds, reach))
+                .all(|(_, shape)| {
+                    let clear = !crosses(shape, label) && !contains(shape, corners[0]);
+                    clear && (std::ptr::eq(*shape, own) || !sides(shape).any(|[a, b]| cross(a, b, from, at)))
+                })
     }
 }
 
 fn around(at: Point, width: f64, height: f64) -> Bounds {
-    let half = Point { x: width / 2.0, y: height / 2.0 };
-    Bounds { min: at - half, max: at + half }
+    let half = Point {
+        x: width / 2.0,
+        y: height / 2.0,
+    };
+    Bounds {
+        min: at - half,
+        max: at + half,
+    }
 }
 
 fn corners(b: Bounds) -> [Point; 4] {
@@ -77,20 +98,6 @@ fn corners(b: Bounds) -> [Point; 4] {
 
 fn overlap(a: Bounds, b: Bounds) -> bool {
     a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
-}
-
-fn sides(outline: &Outline) -> impl Iterator<Item = [Point; 2]> + '_ {
-    let points = outline.points();
-    (0..points.len()).map(|i| [points[i], points[(i + 1) % points.len()]])
-}
-
-fn side(a: Point, b: Point, p: Point) -> f64 {
-    (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x)
-}
-
-/// Whether two lines cross in their middles.
-pub(super) fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
 /// Whether a side of the outline runs through the box.
@@ -151,9 +158,17 @@ mod tests {
     fn a_label_finds_the_free_side() {
         // A small piece low in a corner, another piece right above it: the only room is to the right.
         let at = |x: f64, y: f64, w: f64, h: f64| {
-            Outline::rectangle(w, h).posed(&cullet_geometry::Pose { x, y, ..cullet_geometry::Pose::IDENTITY })
+            Outline::rectangle(w, h).posed(&cullet_geometry::Pose {
+                x,
+                y,
+                ..cullet_geometry::Pose::IDENTITY
+            })
         };
-        let (sheet, own, above) = (Outline::rectangle(200.0, 100.0), at(5.0, 5.0, 8.0, 8.0), at(5.0, 20.0, 190.0, 70.0));
+        let (sheet, own, above) = (
+            Outline::rectangle(200.0, 100.0),
+            at(5.0, 5.0, 8.0, 8.0),
+            at(5.0, 20.0, 190.0, 70.0),
+        );
         let items = [Item::flaw(&own), Item::flaw(&above)];
         let mut taken = Taken::new(&sheet, &items);
         let from = Point { x: 9.0, y: 9.0 };

@@ -26,12 +26,24 @@ pub(super) fn draw(page: &Page, top: f64) -> Element {
         let x = left + i * step;
         let (whole, last) = (i == 0.0 || i * 2.0 == ticks, i == ticks);
         let up = if whole || last { 0.7 } else { 0.4 };
-        push(&mut bar, line(Point { x, y: y - up * page.size }, Point { x, y }));
+        push(
+            &mut bar,
+            line(
+                Point {
+                    x,
+                    y: y - up * page.size,
+                },
+                Point { x, y },
+            ),
+        );
         if whole || last {
             let unit = if last { " mm" } else { "" };
             let words = format!("{}{unit}", mm(i * step));
             let anchor = if i == 0.0 { "start" } else { "middle" };
-            push(&mut figures, text(Point { x, y: y + page.size }, page.size * 0.85, anchor, false, &words));
+            push(
+                &mut figures,
+                text(Point { x, y: y + page.size }, page.size * 0.85, anchor, false, &words),
+            );
         }
         i += 1.0;
     }
@@ -43,7 +55,10 @@ pub(super) fn draw(page: &Page, top: f64) -> Element {
 fn length_and_step(room: f64) -> (f64, f64) {
     let most = (0.7 * room).max(1e-3);
     let decade = 10_f64.powf(most.log10().floor());
-    let factor = [5.0, 2.0, 1.0].into_iter().find(|f| f * decade <= most * (1.0 + 1e-9)).unwrap_or(1.0);
+    let factor = [5.0, 2.0, 1.0]
+        .into_iter()
+        .find(|f| f * decade <= most * (1.0 + 1e-9))
+        .unwrap_or(1.0);
     (factor * decade, factor * decade / 10.0)
 }
 
@@ -53,7 +68,12 @@ mod tests {
 
     #[test]
     fn bars_are_round_lengths() {
-        for (room, length, step) in [(2440.0, 1000.0, 100.0), (610.0, 200.0, 20.0), (1000.0, 500.0, 50.0), (2.0, 1.0, 0.1)] {
+        for (room, length, step) in [
+            (2440.0, 1000.0, 100.0),
+            (610.0, 200.0, 20.0),
+            (1000.0, 500.0, 50.0),
+            (2.0, 1.0, 0.1),
+        ] {
             let (l, s) = length_and_step(room);
             assert!((l - length).abs() < 1e-9 && (s - step).abs() < 1e-9, "{room}: {l} {s}");
         }

@@ -4,6 +4,7 @@
 //! largest one inside the shape stands where the Chebyshev distance to the nearest side is greatest. That distance
 //! changes by no more than one steps sideways, so a search that halves squares and drops those that cannot win finds it.
 
+use crate::lines::sides;
 use cullet_geometry::{Outline, Point};
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
@@ -104,12 +105,7 @@ impl Scaled {
             x: p.x / half_width,
             y: p.y / half_height,
         };
-        let sides = |o: &Outline| -> Vec<[Point; 2]> {
-            let points: Vec<Point> = o.points().iter().map(scale).collect();
-            (0..points.len())
-                .map(|i| [points[i], points[(i + 1) % points.len()]])
-                .collect()
-        };
+        let sides = |o: &Outline| -> Vec<[Point; 2]> { sides(o).map(|[a, b]| [scale(&a), scale(&b)]).collect() };
         let bounds = shape.bounds();
         Self {
             sides: sides(shape),
@@ -253,13 +249,30 @@ mod tests {
     #[test]
     fn the_largest_square_in_a_right_triangle() {
         // Mathematical fact: in a right triangle with legs a, b the square in the right corner has the side ab / (a + b).
-        let spot = roomiest(&outline(&[(0.0, 0.0), (60.0, 0.0), (0.0, 30.0)]), &[], 1.0, 1.0, f64::INFINITY).unwrap();
-        assert!(spot.scale <= 20.0 + 1e-9 && spot.scale >= 20.0 / (1.0 + SLACK), "{spot:?}");
+        let spot = roomiest(
+            &outline(&[(0.0, 0.0), (60.0, 0.0), (0.0, 30.0)]),
+            &[],
+            1.0,
+            1.0,
+            f64::INFINITY,
+        )
+        .unwrap();
+        assert!(
+            spot.scale <= 20.0 + 1e-9 && spot.scale >= 20.0 / (1.0 + SLACK),
+            "{spot:?}"
+        );
     }
 
     #[test]
     fn an_l_is_labelled_in_its_arm_and_not_in_its_notch() {
-        let l = outline(&[(0.0, 0.0), (100.0, 0.0), (100.0, 20.0), (20.0, 20.0), (20.0, 100.0), (0.0, 100.0)]);
+        let l = outline(&[
+            (0.0, 0.0),
+            (100.0, 0.0),
+            (100.0, 20.0),
+            (20.0, 20.0),
+            (20.0, 100.0),
+            (0.0, 100.0),
+        ]);
         let spot = roomiest(&l, &[], 3.0, 1.0, f64::INFINITY).unwrap();
         assert!(spot.centre.y < 20.0 && spot.scale >= 20.0 / (1.0 + SLACK), "{spot:?}");
     }
@@ -268,7 +281,10 @@ mod tests {
     fn obstacles_are_kept_clear_of() {
         let flaw = outline(&[(30.0, 0.0), (70.0, 0.0), (70.0, 50.0), (30.0, 50.0)]);
         let spot = roomiest(&Outline::rectangle(100.0, 50.0), &[&flaw], 1.0, 1.0, f64::INFINITY).unwrap();
-        assert!(spot.scale <= 30.0 + 1e-9 && spot.scale >= 30.0 / (1.0 + SLACK), "{spot:?}");
+        assert!(
+            spot.scale <= 30.0 + 1e-9 && spot.scale >= 30.0 / (1.0 + SLACK),
+            "{spot:?}"
+        );
     }
 
     proptest! {

@@ -25,7 +25,10 @@ fn check(plan: &Plan) -> Vec<String> {
                 }
                 for name in ["x", "y", "d", "transform", "font-size", "viewBox", "stroke-width"] {
                     let value = node.attribute(name).unwrap_or("");
-                    assert!(!value.contains("NaN") && !value.contains("inf") && !value.contains("-0 "), "{name}={value}");
+                    assert!(
+                        !value.contains("NaN") && !value.contains("inf") && !value.contains("-0 "),
+                        "{name}={value}"
+                    );
                 }
             }
             for id in GROUPS {
@@ -61,8 +64,20 @@ fn the_drawing_is_true_size_in_millimetres() {
     let text = &check(&varied(GrainFile::None, FaceFile::Show))[0];
     let file = roxmltree::Document::parse(text).unwrap();
     let root = file.root_element();
-    let view: Vec<f64> = root.attribute("viewBox").unwrap().split(' ').map(|v| v.parse().unwrap()).collect();
-    let mm = |name| root.attribute(name).unwrap().strip_suffix("mm").unwrap().parse::<f64>().unwrap();
+    let view: Vec<f64> = root
+        .attribute("viewBox")
+        .unwrap()
+        .split(' ')
+        .map(|v| v.parse().unwrap())
+        .collect();
+    let mm = |name| {
+        root.attribute(name)
+            .unwrap()
+            .strip_suffix("mm")
+            .unwrap()
+            .parse::<f64>()
+            .unwrap()
+    };
     assert_eq!((mm("width"), mm("height")), (view[2], view[3]));
     // Piece 1, 180 × 240 mm at (10, 10) on a sheet 1220 mm high: y turned over.
     assert!(text.contains("M10 1210L190 1210L190 970L10 970Z"), "{text}");
@@ -86,16 +101,31 @@ fn arrows_are_drawn_only_where_the_glass_has_a_grain() {
 fn faces_weight_and_marks_are_said_in_words() {
     let words = |text: &str| {
         let file = roxmltree::Document::parse(text).unwrap();
-        let of: Vec<&str> = file.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+        let of: Vec<&str> = file
+            .descendants()
+            .filter(|n| n.has_tag_name("text"))
+            .filter_map(|n| n.text())
+            .collect();
         of.join(" ")
     };
     let back = words(&check(&varied(GrainFile::TwoWays, FaceFile::Back))[0]);
-    for phrase in ["Scored on the back", "mirrored left to right", "gloves", "eye protection", "m = piece", "spare =", "over ="] {
+    for phrase in [
+        "Scored on the back",
+        "mirrored left to right",
+        "gloves",
+        "eye protection",
+        "m = piece",
+        "spare =",
+        "over =",
+    ] {
         assert!(back.contains(phrase), "{phrase}: {back}");
     }
     assert!(!back.contains("two people"));
     let show = words(&check(&varied(GrainFile::None, FaceFile::Show))[1]);
-    assert!(show.contains("Scored on the show face") && show.contains("flaw") && show.contains("keep"), "{show}");
+    assert!(
+        show.contains("Scored on the show face") && show.contains("flaw") && show.contains("keep"),
+        "{show}"
+    );
     // 3210 × 2250 × 3 mm weighs 54.2 kg (EN 572-1: 2.5 kg per m² and mm).
     let heavy = words(&check(&crowded(20, (3210.0, 2250.0), 3.0))[0]);
     assert!(heavy.contains("54.2 kg: two people"), "{heavy}");
@@ -106,7 +136,11 @@ fn every_piece_is_named_on_the_map_or_in_its_list() {
     let plan = crowded(60, (1220.0, 900.0), 1.0);
     let text = check(&plan).remove(0);
     let file = roxmltree::Document::parse(&text).unwrap();
-    let words: Vec<&str> = file.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+    let words: Vec<&str> = file
+        .descendants()
+        .filter(|n| n.has_tag_name("text"))
+        .filter_map(|n| n.text())
+        .collect();
     for placement in &plan.glasses[0].layouts[0].placements {
         let number = placement.id.number.as_str();
         let in_line = format!("{number} S");

@@ -61,7 +61,11 @@ impl Pen<'_> {
         while rest.peek().is_some() {
             let mut row = String::new();
             while let Some(word) = rest.peek() {
-                let longer = if row.is_empty() { (*word).to_owned() } else { format!("{row} {word}") };
+                let longer = if row.is_empty() {
+                    (*word).to_owned()
+                } else {
+                    format!("{row} {word}")
+                };
                 if !row.is_empty() && width_em(&longer, bold) * sizes * self.page.size > room {
                     break;
                 }
@@ -120,7 +124,10 @@ fn names(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     pen.down(1.75);
     let (left, room) = (pen.page.text_left(), pen.width() - count_width - pen.page.size);
     pen.put(left, room, 1.4, true, &plan.job.name);
-    let at = Point { x: pen.page.text_right(), y: pen.y };
+    let at = Point {
+        x: pen.page.text_right(),
+        y: pen.y,
+    };
     push(&mut pen.block, text(at, size * pen.page.size, "end", true, &count));
     pen.down(0.6);
 }
@@ -136,7 +143,13 @@ fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
         StockKind::Sheet => "sheet",
         StockKind::Offcut => "offcut",
     };
-    let or_dash = |words: &str| if words.trim().is_empty() { "–".to_owned() } else { words.to_owned() };
+    let or_dash = |words: &str| {
+        if words.trim().is_empty() {
+            "–".to_owned()
+        } else {
+            words.to_owned()
+        }
+    };
     let box_size = stock.outline.bounds();
     let size = format!("{} × {} mm", plain(box_size.width(), 1), plain(box_size.height(), 1));
     let kg = layout.figures.drawn_kg;
@@ -190,7 +203,11 @@ pub(super) fn faces_in_words(plan: &Plan, layout: &Layout) -> String {
 }
 
 fn cautions(layout: &Layout) -> String {
-    let lift = if layout.figures.drawn_kg > TWO_PEOPLE_KG { "Two people lift this glass. " } else { "" };
+    let lift = if layout.figures.drawn_kg > TWO_PEOPLE_KG {
+        "Two people lift this glass. "
+    } else {
+        ""
+    };
     format!("{lift}Edges are sharp: gloves and eye protection; let broken glass drop.")
 }
 
@@ -206,7 +223,12 @@ fn legend(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
             pen.down(1.35);
         }
         let mut mark = element("rect", style);
-        for (key, value) in [("x", *x), ("y", pen.y - 0.75 * size), ("width", 1.6 * size), ("height", 0.85 * size)] {
+        for (key, value) in [
+            ("x", *x),
+            ("y", pen.y - 0.75 * size),
+            ("width", 1.6 * size),
+            ("height", 0.85 * size),
+        ] {
             set(&mut mark, key, &mm(value));
         }
         set(&mut mark, "stroke-width", &mm(width * size));
@@ -228,7 +250,11 @@ fn legend(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     }
     if layout.edge_trim > 0.0 {
         let dash = format!("{} {}", mm(pen.page.size * 0.4), mm(pen.page.size * 0.3));
-        let dashed = [("fill", "none"), ("stroke", "#000"), ("stroke-dasharray", dash.as_str())];
+        let dashed = [
+            ("fill", "none"),
+            ("stroke", "#000"),
+            ("stroke-dasharray", dash.as_str()),
+        ];
         swatch(pen, &mut x, &dashed, 0.05, "edge trim");
     }
     let words = marks_in_words(plan, layout);
@@ -262,11 +288,18 @@ fn key_list(pen: &mut Pen<'_>, keyed: &[Keyed]) {
     let sizes = 0.95;
     let widest = |f: &dyn Fn(&Keyed) -> f64| keyed.iter().map(f).fold(0.0, f64::max);
     let letter_width = widest(&|k| width_em(&k.letter, false)) + 0.6;
-    let column = ((letter_width + widest(&|k| width_em(&k.words, true)) + 1.2) * sizes * pen.page.size).min(pen.width());
+    let column =
+        ((letter_width + widest(&|k| width_em(&k.words, true)) + 1.2) * sizes * pen.page.size).min(pen.width());
     pen.down(0.6);
     pen.rule();
     pen.down(1.3);
-    pen.put(pen.page.text_left(), pen.width(), 0.8, false, "small pieces by their letters");
+    pen.put(
+        pen.page.text_left(),
+        pen.width(),
+        0.8,
+        false,
+        "small pieces by their letters",
+    );
     let mut x = f64::INFINITY;
     for one in keyed {
         if x + column > pen.page.text_right() + 1.2 * pen.page.size {

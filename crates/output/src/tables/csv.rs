@@ -126,7 +126,11 @@ fn row(names: [String; NAMES], figures: &Figures, plan: &Plan, place: &str) -> R
     ];
     for ((value, decimals), column) in values.into_iter().zip(&COLUMNS[NAMES + 1..]) {
         if !value.is_finite() {
-            return Err(TableError::NotANumber { place: place.to_owned(), column, value });
+            return Err(TableError::NotANumber {
+                place: place.to_owned(),
+                column,
+                value,
+            });
         }
         cells.push(plain(value, decimals));
     }

@@ -49,7 +49,10 @@ impl Shown {
     }
 }
 
-#[allow(clippy::cast_possible_truncation, reason = "saturates far beyond any glass or money, and NaN becomes 0")]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "saturates far beyond any glass or money, and NaN becomes 0"
+)]
 fn whole(value: f64) -> i64 {
     value.round() as i64
 }

@@ -13,21 +13,36 @@ use cullet_plan::model::Plan;
 #[must_use]
 pub fn yield_text(plan: &Plan) -> String {
     let columns = Columns::of(plan);
-    let mut rows = vec![columns.head(plan)];
-    let mut rules = vec![1];
+    let mut rows = columns.head(plan).to_vec();
+    let mut rules = vec![rows.len()];
     for (g, glass) in plan.glasses.iter().enumerate() {
         for (s, layout) in glass.layouts.iter().enumerate() {
-            let name = format!("{:>3}  {}  {}", layout.number, one_line(&glass.glass), one_line(&stock_tag(layout)));
-            rows.push(columns.row(name, &layout.figures, |c| c.sheets[g][s]));
+            let names = [
+                layout.number.to_string(),
+                one_line(&glass.glass),
+                one_line(&stock_tag(layout)),
+            ];
+            rows.push(columns.row(names, &layout.figures, |c| c.sheets[g][s]));
         }
-        rows.push(columns.row(format!("{}, all", one_line(&glass.glass)), &glass.figures, |c| c.glasses[g]));
+        rows.push(columns.row(
+            ["".to_owned(), one_line(&glass.glass), "all".to_owned()],
+            &glass.figures,
+            |c| c.glasses[g],
+        ));
         rules.push(rows.len());
     }
-    rows.push(columns.row("job".to_owned(), &plan.figures, |c| c.job));
+    rows.push(columns.row(
+        ["".to_owned(), "job".to_owned(), "all".to_owned()],
+        &plan.figures,
+        |c| c.job,
+    ));
     let mut text = aligned(&rows, &rules);
     text.push_str(&not_placed(plan));
     text
 }
+
+/// How many columns are names and not figures.
+const LEFT: usize = 3;
 
 struct Columns {
     drawn: Shown,
@@ -61,33 +76,35 @@ impl Columns {
         }
     }
 
-    fn head(&self, plan: &Plan) -> Vec<String> {
+    /// What the columns are, and below it their units.
+    fn head(&self, plan: &Plan) -> [Vec<String>; 2] {
         let currency = one_line(&plan.job.settings.currency);
-        let money = |name: &str| if currency.is_empty() { name.to_owned() } else { format!("{name} {currency}") };
-        let mut head: Vec<String> = ["map  glass  stock", "pieces", "drawn m²", "used m²", "returned m²", "cullet m²"]
-            .map(str::to_owned)
-            .to_vec();
-        head.extend(["yield", "grinding m²", "kg"].map(str::to_owned));
-        head.extend([money("cost"), money("credit"), money("net")]);
-        head
+        let names = [
+            "map", "glass", "stock", "pieces", "drawn", "used", "returned", "cullet", "yield", "grinding", "weight",
+            "cost", "credit", "net",
+        ];
+        let units = [
+            "", "", "", "", "m²", "m²", "m²", "m²", "%", "m²", "kg", &currency, &currency, &currency,
+        ];
+        [names, units].map(|row| row.map(str::to_owned).to_vec())
     }
 
-    fn row(&self, name: String, figures: &Figures, of: impl Fn(&Shown) -> i64) -> Vec<String> {
+    fn row(&self, names: [String; LEFT], figures: &Figures, of: impl Fn(&Shown) -> i64) -> Vec<String> {
         let places = |shown: &Shown, places: u32| decimal(of(shown), places);
-        vec![
-            name,
+        let figures = [
             figures.pieces.to_string(),
             places(&self.drawn, 4),
             places(&self.used, 4),
             places(&self.returned, 4),
             places(&self.cullet, 4),
-            format!("{} %", fixed(figures.yield_share() * 100.0, 1)),
+            fixed(figures.yield_share() * 100.0, 1),
             places(&self.grinding, 4),
             places(&self.kg, 1),
             places(&self.cost, 2),
             places(&self.credit, 2),
             places(&self.net, 2),
-        ]
+        ];
+        names.into_iter().chain(figures).collect()
     }
 }
 
@@ -99,7 +116,7 @@ fn decimal(units: i64, places: u32) -> String {
     format!("{sign}{whole}.{part:0width$}", width = places as usize)
 }
 
-/// Rows with the first column to the left, the others to the right, and a rule before the rows named.
+/// Rows with the first columns to the left, the others to the right, and a rule before the rows named.
 fn aligned(rows: &[Vec<String>], rules: &[usize]) -> String {
     let count = |text: &String| text.chars().count();
     let columns = rows.first().map_or(0, Vec::len);
@@ -116,7 +133,14 @@ fn aligned(rows: &[Vec<String>], rules: &[usize]) -> String {
         let mut line = String::new();
         for (c, (cell, width)) in row.iter().zip(&widths).enumerate() {
             let blank = " ".repeat(width - count(cell));
-            line.push_str(&if c == 0 { format!("{cell}{blank}") } else { format!("  {blank}{cell}") });
+            if c > 0 {
+                line.push_str("  ");
+            }
+            line.push_str(&if c < LEFT {
+                format!("{cell}{blank}")
+            } else {
+                format!("{blank}{cell}")
+            });
         }
         text.push_str(line.trim_end());
         text.push('\n');
