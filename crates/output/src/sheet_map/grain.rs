@@ -12,8 +12,9 @@ const LENGTH: f64 = 1.6;
 /// The same where there is little room.
 const SHORT: f64 = 1.0;
 
-/// Half the width of its head, against the same.
+/// Half the width of its head against the same, and that of a short arrow's.
 const HEAD: f64 = 0.2;
+const SHORT_HEAD: f64 = 0.15;
 
 /// An arrow along the grain.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,6 +23,7 @@ pub(super) struct Arrow {
     deg: f64,
     both_ways: bool,
     length: f64,
+    head: f64,
 }
 
 impl Arrow {
@@ -36,25 +38,30 @@ impl Arrow {
             deg,
             both_ways,
             length: LENGTH,
+            head: HEAD,
         })
     }
 
     /// The same arrow for narrow room.
     pub(super) fn short(self) -> Self {
-        Self { length: SHORT, ..self }
+        Self {
+            length: SHORT,
+            head: SHORT_HEAD,
+            ..self
+        }
     }
 
     /// Width and height of its box beside a label of size 1.
     pub(super) fn size(self) -> (f64, f64) {
         let (sin, cos) = self.deg.to_radians().sin_cos();
-        let reach = |along: f64, across: f64| self.length * along.abs() + 2.0 * HEAD * across.abs();
+        let reach = |along: f64, across: f64| self.length * along.abs() + 2.0 * self.head * across.abs();
         (reach(cos, sin), reach(sin, cos))
     }
 
     /// Drawn round `middle` beside a label of `size` mm: a line with filled heads.
     pub(super) fn draw(self, middle: Point, size: f64) -> Element {
         let half = self.length / 2.0 * size;
-        let head = HEAD * size;
+        let head = self.head * size;
         let neck = half - 2.2 * head;
         let mut data = format!("M{} 0H{}", mm(if self.both_ways { -neck } else { -half }), mm(neck));
         let mut point = |sign: f64| {

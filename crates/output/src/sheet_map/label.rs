@@ -15,14 +15,20 @@ use crate::words::key;
 use cullet_geometry::{Outline, Point, rectangle};
 use cullet_plan::model::Layout;
 
-/// Smallest size against the map's, before it gives way.
+/// Smallest size on the glass against the map's, before it gives way.
 const SMALLEST: f64 = 0.72;
 
-/// More labels than this outside their pieces make a map hard to read.
+/// Where it stops giving way: 2 mm on A3.
+const SMALLEST_OF_ALL: f64 = 0.34;
+
+/// Smallest size outside the pieces.
+const SMALLEST_OUTSIDE: f64 = 0.5;
+
+/// With more labels than this outside their pieces smaller ones read better.
 const MOST_OUTSIDE: usize = 40;
 
-/// Where it stops giving way: beyond this a map is read by zooming in.
-const SMALLEST_OF_ALL: f64 = 0.1;
+/// For no more labels than this a place in the cullet is looked for.
+const MOST_NEARBY: usize = 200;
 
 /// What is to be labelled.
 pub(super) struct Item<'a> {
@@ -224,90 +230,101 @@ fn letter_row(letter: &str) -> Vec<Row> {
     vec![Row::new(letter, 1.0, Weight::Plain)]
 }
 
-/// Where every label stands, in the items' order, and the lines to those in the margin; `map_size` is the map's own letter
-/// size in mm. The smallest size is the largest that leaves no line through a label or another line.
+/// Where every label stands, in the items' order; `map_size` is the map's own letter size in mm. The smallest size is the
+/// largest that leaves no line through a label or another line. On a map too crowded for that no lines go to the margin,
+/// and what finds no room anywhere is set as small as its piece asks, to be read by zooming in.
 pub(super) fn stands(items: &[Item<'_>], map_size: f64, view: &View, sheet: &Outline) -> Vec<Stand> {
     let choices: Vec<Option<Choice>> = items.iter().map(|i| i.choice(map_size)).collect();
     let mut smallest = map_size * SMALLEST;
     while smallest > map_size * SMALLEST_OF_ALL {
-        let reaches =
-            |c: &Choice| c.direct.1.scale >= smallest || c.letter.as_ref().is_some_and(|l| l.1.scale >= smallest);
-        let outside = choices.iter().flatten().filter(|c| !reaches(c)).count();
-        if outside <= MOST_OUTSIDE {
-            let stands = stands_at(items, &choices, map_size, smallest, sheet);
+        let too_small = choices.iter().flatten().filter(|c| c.direct.1.scale < smallest).count();
+        if too_small <= MOST_OUTSIDE {
+            let stands = Setter::new(items, map_size, smallest, sheet, Margin::Used).set(items, &choices);
             if leader::faults(&leader::place(&stands, view, size_of(sheet)), &stands, view) == 0 {
                 return stands;
             }
         }
         smallest *= 0.88;
     }
-    stands_at(items, &choices, map_size, 0.0, sheet)
+    Setter::new(items, map_size, map_size * SMALLEST_OF_ALL, sheet, Margin::Empty).set(items, &choices)
 }
 
-/// Where every label stands when none on the glass is to be smaller than `smallest`.
-fn stands_at(
-    items: &[Item<'_>],
-    choices: &[Option<Choice>],
+/// Whether labels may stand in the margin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Margin {
+    Used,
+    Empty,
+}
+
+/// Finds every label its place when none on the glass is to be smaller than a given size.
+struct Setter<'a> {
     map_size: f64,
     smallest: f64,
-    sheet: &Outline,
-) -> Vec<Stand> {
-    let mut taken = Taken::new(sheet, items);
-    let (mut letters, mut nearby_labels) = (0, 0);
-    let mut stands = Vec::new();
-    for (item, choice) in items.iter().zip(choices) {
-        let Some(Choice {
-            direct: (block, spot),
-            letter,
-        }) = choice
-        else {
-            continue;
-        };
-        if spot.scale >= smallest {
-            let size = spot.scale.min(map_size * item.largest);
-            stands.push(Stand::Inside {
-                block: block.clone(),
-                spot: *spot,
-                size,
-            });
-            continue;
-        }
-        let (outside, outside_size, from) = (item.in_margin(), map_size * SMALLEST, spot.centre);
-        let (width, height) = (outside.width * outside_size, outside.height * outside_size);
-        let nearby = if nearby_labels < MOST_OUTSIDE {
-            taken.take(item.shape, from, width, height)
-        } else {
-            None
-        };
-        if let Some(at) = nearby {
-            nearby_labels += 1;
-            stands.push(Stand::Nearby {
-                block: outside.on_hatching(),
-                from,
-                at,
-                size: outside_size,
-            });
-        } else if let Some((setting, spot)) = letter.filter(|l| l.1.scale >= smallest) {
-            let letter = key(letters);
-            letters += 1;
-            let block = item.blocks(&letter_row(&letter), false).swap_remove(setting).0;
-            let size = spot.scale.min(map_size * 0.9);
-            stands.push(Stand::Letter {
-                block,
-                spot,
-                size,
-                letter,
-                words: item.words(),
-            });
-        } else {
-            stands.push(Stand::Margin {
-                block: outside,
-                spot: *spot,
-                size: outside_size,
-            });
+    margin: Margin,
+    taken: Taken<'a>,
+    letters: usize,
+    nearby: usize,
+}
+
+impl<'a> Setter<'a> {
+    fn new(items: &[Item<'a>], map_size: f64, smallest: f64, sheet: &'a Outline, margin: Margin) -> Self {
+        Self {
+            map_size,
+            smallest,
+            margin,
+            taken: Taken::new(sheet, items),
+            letters: 0,
+            nearby: 0,
         }
     }
-    stands
+
+    fn set(mut self, items: &[Item<'_>], choices: &[Option<Choice>]) -> Vec<Stand> {
+        let pairs = items.iter().zip(choices);
+        pairs
+            .filter_map(|(item, choice)| choice.as_ref().map(|c| self.stand(item, c)))
+            .collect()
+    }
+
+    fn stand(&mut self, item: &Item<'_>, choice: &Choice) -> Stand {
+        let (block, spot) = &choice.direct;
+        let inside = || Stand::Inside {
+            block: block.clone(),
+            spot: *spot,
+            size: spot.scale.min(self.map_size * item.largest),
+        };
+        if spot.scale >= self.smallest {
+            return inside();
+        }
+        let outside = item.in_margin();
+        let size = self.smallest.max(self.map_size * SMALLEST_OUTSIDE);
+        if self.nearby < MOST_NEARBY {
+            let (width, height) = (outside.width * size, outside.height * size);
+            if let Some(at) = self.taken.take(item.shape, spot.centre, width, height) {
+                self.nearby += 1;
+                let (block, from) = (outside.on_hatching(), spot.centre);
+                return Stand::Nearby { block, from, at, size };
+            }
+        }
+        if let Some((setting, spot)) = choice.letter.filter(|l| l.1.scale >= self.smallest) {
+            let letter = key(self.letters);
+            self.letters += 1;
+            return Stand::Letter {
+                block: item.blocks(&letter_row(&letter), false).swap_remove(setting).0,
+                spot,
+                size: spot.scale.min(self.map_size * 0.9),
+                letter,
+                words: item.words(),
+            };
+        }
+        match self.margin {
+            Margin::Used => Stand::Margin {
+                block: outside,
+                spot: *spot,
+                size,
+            },
+            Margin::Empty => inside(),
+        }
+    }
 }
 
 /// Width and height of a sheet's box.

@@ -189,6 +189,63 @@ proptest! {
     }
 }
 
+/// Curved and pointed pieces at all angles: the petals of a rosette, nested in rows, some mirrored.
+fn rosette() -> Plan {
+    let petal: Vec<(f64, f64)> = (0..=20)
+        .map(|i| {
+            (
+                f64::from(i) * 8.0,
+                26.0 * (std::f64::consts::PI * f64::from(i) / 20.0).sin(),
+            )
+        })
+        .chain((1..20).rev().map(|i| {
+            (
+                f64::from(i) * 8.0,
+                -9.0 * (std::f64::consts::PI * f64::from(i) / 20.0).sin(),
+            )
+        }))
+        .collect();
+    let wedge = [(0.0, 0.0), (70.0, -16.0), (80.0, 0.0), (70.0, 16.0)];
+    let mut pieces = Vec::new();
+    for i in 0..32_u32 {
+        let (column, row) = (f64::from(i % 4), f64::from(i / 4));
+        let turned = 11.25 * f64::from(i);
+        let (x, y) = (110.0 + 195.0 * column, 100.0 + 180.0 * row);
+        let reach = turned.to_radians().sin_cos();
+        let pose = |x: f64, y: f64| cullet_geometry::Pose {
+            rotation_deg: turned,
+            ..sample::at(x, y)
+        };
+        let mut one = sample::lay(
+            &format!("{}", i + 1),
+            sample::outline(&petal),
+            pose(x - 80.0 * reach.1, y - 80.0 * reach.0),
+        );
+        one.mirrored = i % 3 == 0;
+        pieces.push(one);
+        pieces.push(sample::lay(
+            &format!("{}b", i + 1),
+            sample::outline(&wedge),
+            pose(x + 38.0 * reach.0, y - 38.0 * reach.1),
+        ));
+    }
+    let mut item = sample::item(
+        "SH-2",
+        cullet_rack::StockKind::Sheet,
+        cullet_geometry::Outline::rectangle(840.0, 1500.0),
+    );
+    item.grain_deg = 0.0;
+    sample::plan(
+        GrainFile::OneWay,
+        FaceFile::Show,
+        vec![sample::Sheet {
+            item,
+            pieces,
+            returned: vec![],
+        }],
+    )
+}
+
 /// Writes maps into `target/maps`, to be looked at as pictures:
 /// `cargo test -p cullet-output -- --ignored`, then `cargo run --release -p cullet-tools -- picture IN.svg OUT.png`.
 #[test]
@@ -202,6 +259,7 @@ fn pictures_to_look_at() {
         ("crowded", crowded(60, (1220.0, 900.0), 1.0)),
         ("wide", crowded(60, (2440.0, 1220.0), 1.6)),
         ("many", crowded(400, (3210.0, 2250.0), 1.0)),
+        ("rosette", rosette()),
         ("strip", crowded(20, (200.0, 1800.0), 0.8)),
     ];
     for (name, plan) in &plans {
