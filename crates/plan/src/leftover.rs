@@ -19,6 +19,9 @@ const SAME_AREA: f64 = 1e-3;
 const ON_LINE: f64 = 1e-5;
 /// What the keep square may lack, mm, so that an offcut of just that size passes.
 const KEEP_SHORT: f64 = 0.001;
+/// What the square must keep off the sides, mm: far above the rounding of booleans, which else leaves hairs along them that
+/// look like room to stand.
+const HAIR: f64 = 1e-4;
 
 /// The offcuts that go back to the rack when `pieces` (cut outlines in the sheet's frame) are cut from `sheet`, in the order
 /// of their runs.
@@ -242,10 +245,8 @@ fn square_stands(polygon: &Polygon<f64>, flaws: &[Polygon<f64>], size: f64) -> b
             let corners: Vec<Point> = [side.start, side.end]
                 .into_iter()
                 .flat_map(|p| {
-                    [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(|(x, y)| Point {
-                        x: p.x - x * size,
-                        y: p.y - y * size,
-                    })
+                    let (low, high) = (-HAIR, size + HAIR);
+                    [(low, low), (high, low), (high, high), (low, high)].map(|(x, y)| Point { x: p.x - x, y: p.y - y })
                 })
                 .collect();
             Polygon::new(LineString::from(corners), vec![]).convex_hull()

@@ -8,6 +8,9 @@ use geo::{Area, BooleanOps, Coord, Polygon, Rotate, unary_union};
 
 /// How far a side may lie from the boundary that it is to follow, mm: clipping on a grid of 1e-4 mm moves it that much.
 const ON_BOUNDARY: f64 = 0.005;
+/// What the keep square must stay off the sides, mm: above the rounding of booleans, so that no hair of an area along a side
+/// passes for room.
+const HAIR: f64 = 1e-4;
 
 pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
     let number = sheet.layout.number;
@@ -84,8 +87,9 @@ fn has_upright_square(polygon: &Polygon<f64>, size: f64) -> bool {
         .exterior()
         .lines()
         .map(|side| {
+            let (low, high) = (-HAIR, size + HAIR);
             let corners = [side.start, side.end].into_iter().flat_map(|p| {
-                [(0.0, 0.0), (size, 0.0), (size, size), (0.0, size)].map(|(x, y)| Coord { x: p.x - x, y: p.y - y })
+                [(low, low), (high, low), (high, high), (low, high)].map(|(x, y)| Coord { x: p.x - x, y: p.y - y })
             });
             geo::ConvexHull::convex_hull(&geo::MultiPoint::from(corners.collect::<Vec<_>>()))
         })

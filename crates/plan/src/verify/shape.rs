@@ -14,10 +14,11 @@ pub(super) struct Shape {
 
 impl Shape {
     pub(super) fn new(polygon: Polygon<f64>) -> Self {
-        let ring = polygon.exterior();
+        // Holes too: what was parted can stay behind as a hole a rounding away from the edge.
+        let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
         Self {
-            sides: RTree::bulk_load(ring.lines().collect()),
-            bounds: ring
+            sides: RTree::bulk_load(rings.flat_map(LineString::lines).collect()),
+            bounds: polygon
                 .bounding_rect()
                 .unwrap_or_else(|| Rect::new(Coord::zero(), Coord::zero())),
             polygon,
