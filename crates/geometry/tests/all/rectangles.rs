@@ -168,7 +168,8 @@ proptest! {
     }
 }
 
-/// The largest rectangle that hill climbing reaches from a point, moving one edge or two at a time; 0 outside.
+/// The largest rectangle that hill climbing reaches from a point, moving one edge or two at a time; 0 outside
+/// and in slivers.
 fn grown_from(outline: &Outline, centre: cullet_geometry::Point) -> f64 {
     if !outline.contains(centre) {
         return 0.0;
@@ -210,7 +211,12 @@ fn grown_from(outline: &Outline, centre: cullet_geometry::Point) -> f64 {
             step /= 2.0;
         }
     }
-    size(best)
+    // The search leaves out what is narrower than 1 mm.
+    if best[2] - best[0] > 1.0 && best[3] - best[1] > 1.0 {
+        size(best)
+    } else {
+        0.0
+    }
 }
 
 /// Whether a side of the outline runs through the rectangle's inside.
