@@ -113,7 +113,7 @@ pub(super) fn faults(leaders: &[Leader<'_>], stands: &[Stand], view: &View) -> u
 }
 
 /// The boxes of the labels on the glass, in the drawing's frame.
-fn boxes(stands: &[Stand], view: &View) -> Vec<Bounds> {
+pub(super) fn boxes(stands: &[Stand], view: &View) -> Vec<Bounds> {
     let mut boxes = Vec::new();
     for stand in stands {
         let (block, centre, size) = match stand {

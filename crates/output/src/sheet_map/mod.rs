@@ -28,7 +28,8 @@ mod title;
 
 use crate::drawing::{self, View, element, group, push, set, worded};
 use crate::number::mm;
-use crate::source;
+use crate::source::{self, Placed};
+use cullet_job::GrainFile;
 use cullet_plan::model::{Layout, Plan};
 use grain::Arrow;
 use label::{Item, Stand};
@@ -49,18 +50,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     let placed = source::placed(plan, layout);
     let ways = source::grain(plan, layout);
 
-    let mut items: Vec<Item<'_>> = placed
-        .iter()
-        .map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg())))
-        .collect();
-    items.extend(
-        layout
-            .returned
-            .iter()
-            .enumerate()
-            .map(|(n, o)| Item::returned(layout, n, o)),
-    );
-    items.extend(layout.stock.flaws.iter().map(Item::flaw));
+    let items = items(&placed, layout, ways);
     let stands = label::stands(&items, page.size, &view, &layout.stock.outline);
     let leaders = leader::place(&stands, &view, label::size_of(&layout.stock.outline));
     for leader in &leaders {
@@ -107,6 +97,20 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         push(&mut root, part);
     }
     drawing::file(&root)
+}
+
+/// Everything that is labelled: pieces, returned offcuts, flaws.
+fn items<'a>(placed: &'a [Placed<'a>], layout: &'a Layout, ways: GrainFile) -> Vec<Item<'a>> {
+    let pieces = placed.iter().map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg())));
+    let returned = layout
+        .returned
+        .iter()
+        .enumerate()
+        .map(|(n, o)| Item::returned(layout, n, o));
+    pieces
+        .chain(returned)
+        .chain(layout.stock.flaws.iter().map(Item::flaw))
+        .collect()
 }
 
 /// The outermost element, with a white ground.

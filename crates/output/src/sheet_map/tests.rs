@@ -1,7 +1,10 @@
 //! What must hold of every sheet map, and pictures to look at.
 
-use super::draw;
+use super::page::Page;
+use super::{draw, label, leader};
+use crate::drawing::View;
 use crate::sample::{self, crowded, varied};
+use crate::source;
 use cullet_job::{FaceFile, GrainFile};
 use cullet_plan::model::Plan;
 use proptest::prelude::*;
@@ -148,6 +151,40 @@ fn every_piece_is_named_on_the_map_or_in_its_list() {
     }
 }
 
+/// No label lies on another, and no line to the margin runs through one.
+fn check_labels(plan: &Plan) {
+    for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
+        let bounds = layout.stock.outline.bounds();
+        let (view, page) = (View::from_front(bounds), Page::new(bounds));
+        let placed = source::placed(plan, layout);
+        let ways = source::grain(plan, layout);
+        let items = super::items(&placed, layout, ways);
+        let stands = label::stands(&items, page.size, &view, &layout.stock.outline);
+        assert_eq!(stands.len(), items.len());
+        let boxes = leader::boxes(&stands, &view);
+        for (i, a) in boxes.iter().enumerate() {
+            for b in &boxes[..i] {
+                let apart_x = (a.min.x - b.max.x).max(b.min.x - a.max.x);
+                let apart_y = (a.min.y - b.max.y).max(b.min.y - a.max.y);
+                assert!(apart_x.max(apart_y) > -1e-6, "{a:?} {b:?}");
+            }
+        }
+        let leaders = leader::place(&stands, &view, label::size_of(&layout.stock.outline));
+        assert_eq!(leader::faults(&leaders, &stands, &view), 0);
+    }
+}
+
+#[test]
+fn labels_lie_apart() {
+    for grain in [GrainFile::None, GrainFile::TwoWays, GrainFile::OneWay] {
+        check_labels(&varied(grain, FaceFile::Back));
+    }
+    check_labels(&rosette());
+    check_labels(&crowded(60, (1220.0, 900.0), 1.0));
+    check_labels(&crowded(400, (3210.0, 2250.0), 1.0));
+    check_labels(&crowded(20, (200.0, 1800.0), 0.8));
+}
+
 #[test]
 fn names_from_users_break_nothing() {
     let mut plan = varied(GrainFile::TwoWays, FaceFile::Show);
@@ -185,7 +222,9 @@ proptest! {
         back in any::<bool>(),
     ) {
         let face = if back { FaceFile::Back } else { FaceFile::Show };
-        check(&sample::plan(GrainFile::OneWay, face, vec![sample::rows((width, height), &sizes, 6.0)]));
+        let plan = sample::plan(GrainFile::OneWay, face, vec![sample::rows((width, height), &sizes, 6.0)]);
+        check(&plan);
+        check_labels(&plan);
     }
 }
 
