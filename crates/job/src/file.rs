@@ -216,7 +216,7 @@ pub enum OutlineFile {
     /// SVG path data, one closed subpath (W3C SVG 2, chapter 9).
     Path(#[schemars(length(min = 1, max = 1000000))] String),
     /// Corner points `[x, y]` in order.
-    Points(#[schemars(length(max = 20000))] Vec<[f64; 2]>),
+    Points(#[schemars(length(max = 5000))] Vec<[f64; 2]>),
 }
 
 /// A bevel all round a piece.

@@ -1,12 +1,15 @@
 //! From text to a JSON tree, with the reader's errors in plain words.
 
 use crate::{Finding, Findings};
-use serde::de::{Deserialize, Deserializer, Error as _, MapAccess, SeqAccess, Visitor};
+use serde::de::{Deserialize, Deserializer, Error as _, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Value};
 use std::fmt;
 
-/// The largest job file that is read, in bytes. A tree of this much text stays well under 1 GiB.
-pub const MOST_JOB_BYTES: usize = 32 << 20;
+/// The largest job file that is read, in bytes. The tree of this much text, all of it short lists, takes about 1 GiB.
+pub const MOST_JOB_BYTES: usize = 24 << 20;
+
+/// Entries of one list that are kept; far more than any list of a job file may have.
+pub(crate) const MOST_KEPT: usize = 100_000;
 
 /// Reads the text as one JSON value in which no field stands twice.
 pub(crate) fn parse(file: &str, text: &str) -> Result<Value, Findings> {
@@ -161,6 +164,9 @@ impl<'de> Visitor<'de> for TreeVisitor {
         let mut list = vec![];
         while let Some(Tree(value)) = seq.next_element()? {
             list.push(value);
+            if list.len() > MOST_KEPT {
+                while seq.next_element::<IgnoredAny>()?.is_some() {}
+            }
         }
         Ok(Value::Array(list))
     }

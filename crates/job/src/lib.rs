@@ -15,7 +15,7 @@
 //! [`Job::warnings`] names pieces that can be planned but are hard to score or break.
 //!
 //! # Limits
-//! 32 MB of text, 100 000 pieces with copies and spares, 20 000 corners or 1 000 000 characters of path data an outline;
+//! 25 MB of text, 100 000 pieces with copies and spares, 5 000 corners or 1 000 000 characters of path data an outline;
 //! the schema states those of single fields.
 //!
 //! ```

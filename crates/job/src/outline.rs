@@ -4,6 +4,10 @@ use crate::{OutlineFile, Report};
 use cullet_geometry::path::{PathError, YAxis, flatten};
 use cullet_geometry::{Outline, OutlineError, Point};
 
+/// The most corners a piece may have once its curves are flattened: hundreds are usual, and the time to grow a jagged
+/// outline rises with their square or worse.
+const MOST_CORNERS: usize = 5_000;
+
 /// How the numbers of a file are meant: millimetres to one unit, and which way y runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frame {
@@ -121,6 +125,15 @@ pub(crate) fn read(
         OutlineFile::Path(data) => flatten(data, frame.unit_mm, frame.y, tolerance),
     };
     match read {
+        Ok(outline) if outline.points().len() > MOST_CORNERS => {
+            let many = OutlineError::TooManyPoints {
+                found: outline.points().len(),
+                limit: MOST_CORNERS,
+            };
+            let [found, expected, hint] = frame.explain(&many);
+            report.add(place, found, expected, hint);
+            None
+        }
         Ok(outline) => Some(outline),
         Err(error) => {
             let [found, expected, hint] = frame.explain_path(&error);

@@ -4,6 +4,7 @@
 //! One unknown field must not hide the next finding: unknown fields are taken out, missing ones get a stand-in that no
 //! later check complains about, and what cannot be stood in for is taken out and noted in [`Gaps`].
 
+use crate::json::MOST_KEPT;
 use crate::names::did_you_mean;
 use crate::{JobFile, Report};
 use serde_json::{Map, Value};
@@ -389,6 +390,7 @@ fn describe(value: &Value) -> String {
         }
         Value::String(text) => format!("the text \"{text}\""),
         Value::Array(items) if items.is_empty() => "an empty list".to_owned(),
+        Value::Array(items) if items.len() > MOST_KEPT => format!("a list of more than {MOST_KEPT}"),
         Value::Array(items) => format!("a list of {}", items.len()),
         Value::Object(_) => "a group of fields".to_owned(),
     }

@@ -240,7 +240,7 @@ fn outlines_that_are_none() {
             "null",
             format!(
                 "{place}, field \"outline\": nothing (null), SVG path data of 1 to 1000000 characters, in quotes, \
-                 or a list of points [x, y] with at most 20000 entries"
+                 or a list of points [x, y] with at most 5000 entries"
             ),
         ),
     ] {
@@ -270,7 +270,9 @@ fn a_million_points() {
     let points = format!("[{}[0, 0]]", "[1.5, 2.5], ".repeat(1_000_000));
     check(
         &[("[[110, 0], [210, 0], [210, 80]]", &points)],
-        &["panel S, piece 2, field \"outline\": a list of 1000001, a list of points [x, y] with at most 20000 entries"],
+        &[
+            "panel S, piece 2, field \"outline\": a list of more than 100000, a list of points [x, y] with at most 5000 entries",
+        ],
     );
     let path = format!("\"M0 0{}Z\"", "L1.5 2.5".repeat(1_000_000));
     check(
@@ -294,7 +296,7 @@ fn too_many_of_anything() {
         &["panel S: quantity 0 and mirrored_quantity 0, at least one panel to make"],
     );
     let findings = Job::read("job.json", &" ".repeat(33 << 20)).unwrap_err();
-    assert_eq!(findings.0[0].expected, "at most 33.6 MB");
+    assert_eq!(findings.0[0].expected, "at most 25.2 MB");
 }
 
 /// Bevels that trade practice refuses; figures from the sources that the findings name.
@@ -394,4 +396,18 @@ fn no_flood_of_findings() {
     let findings = Job::read("job.json", &GOOD.replacen("\"name\"", &format!("{fields}\"name\""), 1)).unwrap_err();
     assert_eq!(findings.0.len(), 1001);
     assert_eq!(findings.0[1000].found, "4000 more things wrong");
+}
+
+/// Flattened at 0.001 mm, an arc of 45 m radius has more corners than a piece may have.
+#[test]
+fn a_curve_too_large_to_flatten() {
+    let settings = (
+        "\"y\": \"up\"",
+        "\"y\": \"up\", \"settings\": {\"curve_tolerance\": 0.001}",
+    );
+    let mut text = GOOD.replacen(settings.0, settings.1, 1);
+    text = text.replacen("[[110, 0], [210, 0], [210, 80]]", "\"M0 0A45e3 45e3 0 0 1 90e3 0Z\"", 1);
+    let findings = Job::read("job.json", &text).unwrap_err();
+    assert_eq!(findings.0.len(), 1);
+    assert!(findings.0[0].found.ends_with(" points") && findings.0[0].expected == "at most 5000");
 }

@@ -6,7 +6,7 @@ use cullet_geometry::{Outline, offset};
 use cullet_job::Frame;
 
 /// The most corners that one outline or flaw may have.
-const MOST_CORNERS: usize = 20_000;
+const MOST_CORNERS: usize = 5_000;
 /// The most flaws one sheet or offcut may have.
 const MOST_FLAWS: usize = 500;
 /// Furthest a flattened curve may lie from the drawn one, mm.

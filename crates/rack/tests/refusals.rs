@@ -176,6 +176,6 @@ fn limits() {
     let corners = "1 1;".repeat(1_000_000);
     check_lines(
         &format!("offcut,A,CL,mm,,,1,{corners}\n"),
-        &["line 2, column \"outline\": an outline of 1000001 corners, at most 20000"],
+        &["line 2, column \"outline\": an outline of 1000001 corners, at most 5000"],
     );
 }
