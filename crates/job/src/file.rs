@@ -112,9 +112,10 @@ pub struct GlassFile {
     /// Grinding allowance on every edge, length units.
     #[schemars(range(min = 0.0))]
     pub grind_allowance: f64,
-    /// Narrowest strip that breaks out, length units; default the larger of twice the thickness and 6 mm.
+    /// Narrowest strip that breaks out, length units; default the larger of twice the thickness and 6 mm. 0 where neighbours
+    /// may touch: only for pieces with straight edges that share their scores.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schemars(extend("exclusiveMinimum" = 0))]
+    #[schemars(range(min = 0.0))]
     pub narrowest_strip: Option<f64>,
     /// Strip to take off a sheet's rough edges, length units; default the narrowest strip.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -45,7 +45,8 @@ pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_
                 );
             }
         }
-        if narrowest_strip < thickness {
+        // 0 is no strip but a shared score.
+        if narrowest_strip > 0.0 && narrowest_strip < thickness {
             report.add(
                 place("narrowest_strip"),
                 format!("{} mm on glass of {} mm", round(narrowest_strip), round(thickness)),
