@@ -65,7 +65,6 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
     let shop = Shop {
         frame,
         curve_tolerance,
-        score_kerf,
         glasses: &glasses,
         gaps,
     };
@@ -115,7 +114,6 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
 struct Shop<'a> {
     frame: Frame,
     curve_tolerance: f64,
-    score_kerf: f64,
     glasses: &'a [Glass],
     gaps: &'a Gaps,
 }
@@ -152,7 +150,7 @@ impl Shop<'_> {
             return vec![];
         };
         let grain_deg = piece.grain.unwrap_or(UPRIGHT).rem_euclid(360.0);
-        let growth = glass.grind_allowance + self.score_kerf / 2.0;
+        let growth = glass.grind_allowance;
         let made = |mirrored: bool, panels: u32| {
             let finished = if mirrored {
                 finished.mirrored()

@@ -107,7 +107,7 @@ pub struct Piece {
     pub glass: usize,
     /// What goes into the came, mm, where it lies in the (mirrored) panel, seen from the show face.
     pub finished: Outline,
-    /// Finished outline + grind allowance + half the score kerf.
+    /// Finished outline + grind allowance. The score kerf widens the clearance between pieces, not the piece.
     pub cut: Outline,
     /// Direction of its grain in the same frame, degrees; meaningless for glass without grain.
     pub grain_deg: f64,

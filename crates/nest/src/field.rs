@@ -278,11 +278,7 @@ impl<'a> Field<'a> {
             if !self.slots[i].placed {
                 continue;
             }
-            if let Some((low, high)) = self.range(&self.slots[i].posture, self.slots[i].spot.bin) {
-                let spot = &mut self.slots[i].spot;
-                spot.x = spot.x.clamp(low[0], high[0]);
-                spot.y = spot.y.clamp(low[1], high[1]);
-            }
+            self.bring_inside(i);
             let (low, high) = extent(&self.slots[i].posture.grown, self.slots[i].spot);
             self.grids[self.slots[i].spot.bin].insert(i as u32, low, high);
         }
@@ -290,6 +286,28 @@ impl<'a> Field<'a> {
             if self.slots[i].placed {
                 self.measure_row(i);
             }
+        }
+    }
+
+    /// Moves item `i` into its bin; where it no longer fits at its turn, takes another of its kind's that does.
+    fn bring_inside(&mut self, i: usize) {
+        let kind = &self.kinds[self.slots[i].kind];
+        let bin = self.slots[i].spot.bin;
+        if self.range(&self.slots[i].posture, bin).is_none() {
+            let mut other = Posture::default();
+            let turns = kind.turns.iter().chain(kind.snaps.iter().map(|s| &s.0));
+            for turn in turns {
+                other.set(kind, *turn);
+                if self.range(&other, bin).is_some() {
+                    self.slots[i].posture = other;
+                    break;
+                }
+            }
+        }
+        if let Some((low, high)) = self.range(&self.slots[i].posture, bin) {
+            let spot = &mut self.slots[i].spot;
+            spot.x = spot.x.clamp(low[0], high[0]);
+            spot.y = spot.y.clamp(low[1], high[1]);
         }
     }
 

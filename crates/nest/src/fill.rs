@@ -8,9 +8,11 @@ use crate::field::{Bin, Field, Slot};
 use crate::first::{self, Lean};
 use crate::form::{Form, Kind};
 use crate::place::{Care, Scratch, best_place, settle};
+use crate::prepare::Prepared;
 use crate::problem::{Effort, Limit};
 use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
+use crate::tile;
 use crate::watch::Watch;
 
 /// A layout over several bins.
@@ -251,17 +253,20 @@ fn filling(field: &Field, bins: &[Priced]) -> Filling {
 }
 
 /// The cheapest layout found within `effort`.
-pub(crate) fn fill(
-    kinds: &[Kind],
-    slot_kinds: &[usize],
-    bins: &[Priced],
-    obstacles: &[Form],
-    effort: Effort,
-    watch: &Watch,
-    report: &(dyn Fn(&Filling) + Sync),
-) -> Filling {
+pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
+    let Prepared {
+        kinds,
+        slot_kinds,
+        bins,
+        obstacles,
+        ..
+    } = ready;
     let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
-    let mut best = first_filling(kinds, slot_kinds, bins, obstacles, effort.seed, watch, report);
+    let mut best = first_filling(ready, effort.seed, watch, report);
+    if let Some(exact) = exact_filling(ready, effort, watch).filter(|exact| exact.better_than(&best)) {
+        report(&exact);
+        best = exact;
+    }
     let most_rounds = match effort.limit {
         Limit::Rounds(rounds) => rounds,
         Limit::Seconds(_) => u64::MAX,
@@ -298,16 +303,65 @@ pub(crate) fn fill(
     best
 }
 
+/// Share of the effort after which exact fits are no longer looked for.
+const EXACT: f64 = 0.6;
+
+/// Bin after bin covered without a gap, as far as that succeeds, and the rest put down as in a first layout.
+fn exact_filling(ready: &Prepared, effort: Effort, watch: &Watch) -> Option<Filling> {
+    let Prepared {
+        kinds,
+        slot_kinds,
+        bins,
+        obstacles,
+        ..
+    } = ready;
+    let mut counts = vec![0u32; kinds.len()];
+    slot_kinds.iter().for_each(|k| counts[*k] += 1);
+    let mut field = Field::new(
+        kinds,
+        bins.iter().map(|b| b.bin.clone()).collect(),
+        obstacles,
+        slot_kinds,
+    );
+    let mut covered = vec![false; bins.len()];
+    for (bin, region) in ready.regions.iter().enumerate() {
+        let Some(region) = region else { continue };
+        let area: f64 = counts.iter().zip(kinds).map(|(c, k)| f64::from(*c) * k.area).sum();
+        if area < region.area() * (1.0 - 1e-6) {
+            continue;
+        }
+        let left: Vec<u32> = counts
+            .iter()
+            .zip(kinds)
+            .map(|(c, k)| if k.may_lie_in(bin) { *c } else { 0 })
+            .collect();
+        // The effort still left is shared by the bins still to come.
+        let bins_to_come = (area / region.area()).round().max(1.0);
+        let until = watch.share() + (EXACT - watch.share()).max(0.0) / bins_to_come;
+        let Some(tiles) = tile::cover(kinds, &left, std::slice::from_ref(region), effort, watch, until) else {
+            continue;
+        };
+        tiles.iter().for_each(|tile| counts[tile.kind] -= 1);
+        tile::put_all(&mut field, &tiles, bin);
+        covered[bin] = true;
+    }
+    if !covered.contains(&true) || field.total() > 0.0 {
+        return None;
+    }
+    let mut random = Random::new(effort.seed, 0);
+    put_all(&mut field, &covered, Lean::Left, 300, &mut random);
+    Some(filling(&field, bins))
+}
+
 /// The best of some first layouts, each leaning another way.
-fn first_filling(
-    kinds: &[Kind],
-    slot_kinds: &[usize],
-    bins: &[Priced],
-    obstacles: &[Form],
-    seed: u64,
-    watch: &Watch,
-    report: &(dyn Fn(&Filling) + Sync),
-) -> Filling {
+fn first_filling(ready: &Prepared, seed: u64, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
+    let Prepared {
+        kinds,
+        slot_kinds,
+        bins,
+        obstacles,
+        ..
+    } = ready;
     let mut random = Random::new(seed, 0);
     let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
     let mut best: Option<Filling> = None;
@@ -318,7 +372,7 @@ fn first_filling(
         let mut field = Field::new(kinds, empty.clone(), obstacles, slot_kinds);
         let lean = if attempt % 2 == 0 { Lean::Left } else { Lean::Down };
         let samples = if slot_kinds.len() > 500 { 120 } else { 300 };
-        put_all(&mut field, lean, samples, &mut random);
+        put_all(&mut field, &vec![false; bins.len()], lean, samples, &mut random);
         let found = filling(&field, bins);
         if best.as_ref().is_none_or(|b| found.better_than(b)) {
             report(&found);
@@ -328,19 +382,20 @@ fn first_filling(
     best.unwrap_or_else(|| filling(&Field::new(kinds, empty, obstacles, slot_kinds), bins))
 }
 
-fn put_all(field: &mut Field, lean: Lean, samples: usize, random: &mut Random) {
+/// Puts down everything that lies nowhere yet, in no bin that is `full`.
+fn put_all(field: &mut Field, full: &[bool], lean: Lean, samples: usize, random: &mut Random) {
     // A bin only gets fuller: where a kind failed once it need not be tried again.
-    let mut failed = vec![vec![false; field.bins.len()]; field.kinds.len()];
+    let mut failed = vec![full.to_vec(); field.kinds.len()];
     for i in first::order(field) {
+        if field.slots[i].placed {
+            continue;
+        }
         let kind = field.slots[i].kind;
-        for bin in 0..field.bins.len() {
-            if failed[kind][bin] {
-                continue;
-            }
+        for (bin, failed) in failed[kind].iter_mut().enumerate().filter(|(_, failed)| !**failed) {
             if first::put(field, i, bin, lean, samples, random) {
                 break;
             }
-            failed[kind][bin] = true;
+            *failed = true;
         }
     }
 }

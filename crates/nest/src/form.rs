@@ -141,6 +141,8 @@ impl Posture {
 pub(crate) struct Kind {
     /// Around the reference point, at no turn.
     base: Posture,
+    /// The outline itself around the reference point.
+    pub(crate) own: Vec<Point>,
     /// Hull corners of the outline itself, around the reference point.
     extremes: Vec<Point>,
     /// The reference point in the item's own frame: the middle of the smallest circle found around it.
@@ -199,6 +201,7 @@ impl Kind {
                 ..Posture::default()
             },
             extremes: hull(&own),
+            own: own.clone(),
             reference,
             area: item.outline.area(),
             radius: own.iter().map(|p| p.x.hypot(p.y)).fold(0.0, f64::max),
@@ -220,6 +223,27 @@ impl Kind {
                 .collect();
         }
         kind
+    }
+
+    /// The least it can extend along an axis, over its turns; of a freely turning convex hull that is its width across a side.
+    pub(crate) fn least_extent(&self, axis: usize) -> f64 {
+        let mut posture = Posture::default();
+        let turns = self
+            .turns
+            .iter()
+            .filter(|_| self.slack == 0.0)
+            .chain(self.snaps.iter().map(|s| &s.0));
+        let least = turns.map(|turn| {
+            posture.set(self, *turn);
+            posture.high[axis] - posture.low[axis]
+        });
+        let least = least.fold(f64::MAX, f64::min);
+        // With some slack the least may lie between the snapped turns.
+        if self.slack > 0.0 && self.slack < 180.0 {
+            least * self.slack.to_radians().cos() * 0.9
+        } else {
+            least
+        }
     }
 
     /// Whether it may lie in `container`.
@@ -280,7 +304,7 @@ fn snaps(hull: &[Point], turns: &[Turn], slack: f64) -> Vec<(Turn, usize)> {
         if slack < 180.0 {
             found.push((*turn, index));
         }
-        for (_, angle) in sides.iter().filter(|s| s.0 >= 0.3 * longest) {
+        for (_, angle) in sides.iter().filter(|s| s.0 >= 0.2 * longest) {
             for quarter in 0..4 {
                 let degrees = (f64::from(quarter) * 90.0 - angle).rem_euclid(360.0);
                 let off = (degrees - turn.degrees + 180.0).rem_euclid(360.0) - 180.0;

@@ -12,6 +12,7 @@ mod problem;
 mod random;
 mod separate;
 mod strip;
+mod tile;
 mod watch;
 
 pub use problem::{Container, Effort, Item, Limit, Placed, Problem, Turns};
@@ -38,6 +39,8 @@ pub struct Filling {
     pub left: Vec<u32>,
     /// What the used containers cost.
     pub cost: f64,
+    /// Share of the effort it took, up to 1: less where nothing cheaper was left to try.
+    pub spent: f64,
 }
 
 /// Lays all items into a strip of `height`, as short as it finds. `None` when some item is higher than the strip.
@@ -64,9 +67,15 @@ pub fn strip(
         length: best.length,
         placed: strip::placed(&ready.kinds, &best.slots, |_| (0, 0.0, 0.0)),
     };
-    strip::shortest(&ready.kinds, &ready.slot_kinds, height, effort, &watch, &|best| {
-        report(&seen(best))
-    })
+    strip::shortest(
+        &ready.kinds,
+        &ready.slot_kinds,
+        height,
+        clearance == 0.0,
+        effort,
+        &watch,
+        &|best| report(&seen(best)),
+    )
     .map(|best| seen(&best))
 }
 
@@ -91,18 +100,11 @@ pub fn fill(
             .map(|k| best.slots.iter().filter(|s| !s.placed && s.kind == k).count() as u32)
             .collect(),
         cost: best.cost,
+        spent: watch.share().min(1.0),
     };
-    let best = fill::fill(
-        &ready.kinds,
-        &ready.slot_kinds,
-        &ready.bins,
-        &ready.obstacles,
-        effort,
-        &watch,
-        &|best| {
-            report(&seen(best), watch.share());
-        },
-    );
+    let best = fill::fill(&ready, effort, &watch, &|best| {
+        report(&seen(best), watch.share());
+    });
     seen(&best)
 }
 
@@ -115,9 +117,11 @@ pub enum Axis {
     Up,
 }
 
-/// Draws the items of `layout`, all of which lie in `container` (whatever index they carry), together towards one end.
+/// Draws the items of `layout` away from one end of `container`, into the rest of it and into the other containers that
+/// `layout` uses, so that a straight run there returns as much glass as can be.
 ///
-/// `items` are the kinds that `layout` refers to. Returns the layout with the least extent found along `axis`.
+/// Returns the layout with the least extent found along `axis` in `container`. `report` hears which share of the effort is
+/// spent.
 #[must_use]
 pub fn shorten(
     problem: &Problem,
@@ -128,24 +132,25 @@ pub fn shorten(
     cancel: &AtomicBool,
     report: &(dyn Fn(f64) + Sync),
 ) -> Vec<Placed> {
-    let one = Problem {
-        containers: vec![problem.containers[container].clone()],
-        ..problem.clone()
-    };
-    let ready = Prepared::new(&one);
+    let mut ready = Prepared::new(problem);
     let watch = Watch::new(effort.limit, cancel);
-    let axis = usize::from(axis == Axis::Up);
-    let origin = ready.origins[0];
-    let slots = strip::taken_up(&ready.kinds, layout, origin);
+    let end = strip::End {
+        bin: container,
+        axis: usize::from(axis == Axis::Up),
+    };
+    let slots = strip::taken_up(&ready.kinds, layout, &ready.origins);
+    for (b, bin) in ready.bins.iter_mut().enumerate() {
+        bin.bin.open = slots.iter().any(|s| s.spot.bin == b);
+    }
     let first = strip::Shortest {
-        length: strip::used_length(&slots, axis),
+        length: end.used(&slots),
         slots,
     };
-    let bin = ready.bins[0].bin.clone();
+    let bins: Vec<field::Bin> = ready.bins.iter().map(|b| b.bin.clone()).collect();
     let best = strip::shorten(
         &ready.kinds,
-        bin,
-        axis,
+        &bins,
+        end,
         &ready.obstacles,
         first,
         effort,
@@ -154,7 +159,10 @@ pub fn shorten(
             report(watch.share());
         },
     );
-    strip::placed(&ready.kinds, &best.slots, |_| (container, origin.x, origin.y))
+    strip::placed(&ready.kinds, &best.slots, |spot| {
+        let origin = ready.origins[spot.bin];
+        (spot.bin, origin.x, origin.y)
+    })
 }
 
 /// Whether `outline` fits into `container` at all, at one of its turns; tried by search over a few hundred draws.

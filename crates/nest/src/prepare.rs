@@ -15,6 +15,8 @@ pub(crate) struct Prepared {
     /// Lower left corner of each bin in its container's frame.
     pub(crate) origins: Vec<Point>,
     pub(crate) obstacles: Vec<Form>,
+    /// Usable area of each bin in its own frame, where it may be covered without a gap: items may touch, no zones to keep off.
+    pub(crate) regions: Vec<Option<Outline>>,
 }
 
 impl Prepared {
@@ -30,9 +32,15 @@ impl Prepared {
             bins: Vec::new(),
             origins: Vec::new(),
             obstacles: Vec::new(),
+            regions: Vec::new(),
         };
         for container in &problem.containers {
             prepared.add(container);
+            let whole = problem.clearance == 0.0 && container.keep_off.is_empty();
+            let low = container.outline.bounds().min;
+            prepared
+                .regions
+                .push(whole.then(|| container.outline.translated(-low.x, -low.y)));
         }
         prepared
     }

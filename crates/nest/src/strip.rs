@@ -10,7 +10,9 @@ use crate::place::{Care, Scratch};
 use crate::problem::{Effort, Limit, Placed};
 use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
+use crate::tile;
 use crate::watch::Watch;
+use cullet_geometry::{Outline, Point};
 
 /// A strip layout: its length and where the slots lie.
 #[derive(Debug, Clone)]
@@ -24,10 +26,38 @@ const EXPLORE: f64 = 0.8;
 /// Questions that each lane may ask between two meetings.
 const EPOCH: u64 = 150_000;
 
+/// What items are laid on.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Ground<'a> {
+    pub(crate) kinds: &'a [Kind],
+    pub(crate) bins: &'a [Bin],
+    pub(crate) obstacles: &'a [Form],
+}
+
+/// What is shortened.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct End {
+    /// The bin.
+    pub(crate) bin: usize,
+    /// 0 for its width, 1 for its height.
+    pub(crate) axis: usize,
+}
+
+impl End {
+    /// How far the bin is used.
+    pub(crate) fn used(self, slots: &[Slot]) -> f64 {
+        let far = |s: &Slot| if self.axis == 0 { s.spot.x } else { s.spot.y } + s.posture.high[self.axis];
+        slots
+            .iter()
+            .filter(|s| s.placed && s.spot.bin == self.bin)
+            .map(far)
+            .fold(0.0, f64::max)
+    }
+}
+
 /// One search.
 struct Lane<'a> {
-    /// 0 to shorten the width of bin 0, 1 its height.
-    axis: usize,
+    end: End,
     field: Field<'a>,
     random: Random,
     scratch: Scratch,
@@ -42,6 +72,8 @@ struct Lane<'a> {
     failed: Vec<(f64, Vec<Slot>)>,
     squeezing: bool,
     rounds: u64,
+    /// No use trying below.
+    least: f64,
 }
 
 const CARE: Care = Care {
@@ -51,9 +83,9 @@ const CARE: Care = Care {
 };
 
 impl<'a> Lane<'a> {
-    fn new(field: Field<'a>, axis: usize, best: Shortest, random: Random) -> Self {
+    fn new(field: Field<'a>, end: End, best: Shortest, least: f64, random: Random) -> Self {
         Self {
-            axis,
+            end,
             field,
             random,
             scratch: Scratch::default(),
@@ -64,6 +96,7 @@ impl<'a> Lane<'a> {
             failed: Vec::new(),
             squeezing: false,
             rounds: 0,
+            least,
         }
     }
 
@@ -97,9 +130,9 @@ impl<'a> Lane<'a> {
             self.step = 5e-4 * (0.02f64).powf(late);
             self.failed.clear();
         }
-        self.target = self.best.length * (1.0 - self.step);
-        let bin = &mut self.field.bins[0];
-        *(if self.axis == 0 {
+        self.target = (self.best.length * (1.0 - self.step)).max(self.least);
+        let bin = &mut self.field.bins[self.end.bin];
+        *(if self.end.axis == 0 {
             &mut bin.width
         } else {
             &mut bin.height
@@ -127,8 +160,13 @@ impl<'a> Lane<'a> {
     fn close_up(&mut self) {
         let loss = self.best.length - self.target;
         let line = self.random.within(0.0, self.best.length);
-        for slot in &mut self.field.slots {
-            let at = if self.axis == 0 {
+        for slot in self
+            .field
+            .slots
+            .iter_mut()
+            .filter(|s| s.placed && s.spot.bin == self.end.bin)
+        {
+            let at = if self.end.axis == 0 {
                 &mut slot.spot.x
             } else {
                 &mut slot.spot.y
@@ -181,7 +219,10 @@ impl<'a> Lane<'a> {
     }
 
     fn succeed(&mut self) {
-        let length = used_length(&self.field.slots, self.axis);
+        let length = self.end.used(&self.field.slots);
+        if length > self.target * (1.0 + 1e-9) {
+            return; // Something would not go inside at all.
+        }
         self.best = Shortest {
             length,
             slots: self.field.snapshot(),
@@ -209,57 +250,62 @@ impl<'a> Lane<'a> {
     }
 }
 
-pub(crate) fn used_length(slots: &[Slot], axis: usize) -> f64 {
-    let end = |s: &Slot| if axis == 0 { s.spot.x } else { s.spot.y } + s.posture.high[axis];
-    slots.iter().map(end).fold(0.0, f64::max)
-}
-
 /// The shortest layout of `slot_kinds` in a strip of `height` found within `effort`. `report` hears of every improvement.
+/// Where items may touch (`touching`), a layout without any gap is looked for first.
 pub(crate) fn shortest(
     kinds: &[Kind],
     slot_kinds: &[usize],
     height: f64,
+    touching: bool,
     effort: Effort,
     watch: &Watch,
     report: &(dyn Fn(&Shortest) + Sync),
 ) -> Option<Shortest> {
-    let first = first_strip(kinds, slot_kinds, height, effort.seed)?;
+    let mut first = first_strip(kinds, slot_kinds, height, effort.seed)?;
     report(&first);
+    if touching && let Some(exact) = exact_strip(kinds, slot_kinds, height, effort, watch) {
+        report(&exact);
+        first = exact;
+    }
     let bin = Bin {
         width: first.length,
         height,
         open: true,
         obstacles: 0..0,
     };
-    Some(shorten(kinds, bin, 0, &[], first, effort, watch, report))
+    let ground = Ground {
+        kinds,
+        bins: &[bin],
+        obstacles: &[],
+    };
+    Some(shorten(ground, STRIP, first, effort, watch, report))
 }
 
-/// The shortest layout along `axis` found within `effort`, starting from a valid one in `bin`.
+/// The layout found within `effort` that uses `end`'s bin the least far, starting from a valid one in `bins`; items may move
+/// to other bins.
 pub(crate) fn shorten(
-    kinds: &[Kind],
-    bin: Bin,
-    axis: usize,
-    obstacles: &[Form],
+    ground: Ground,
+    end: End,
     mut first: Shortest,
     effort: Effort,
     watch: &Watch,
     report: &(dyn Fn(&Shortest) + Sync),
 ) -> Shortest {
+    let Ground { kinds, bins, obstacles } = ground;
     let slot_kinds: Vec<usize> = first.slots.iter().map(|s| s.kind).collect();
     let most_rounds = match effort.limit {
         Limit::Rounds(rounds) => rounds,
         Limit::Seconds(_) => u64::MAX,
     };
+    let least = least_length(kinds, &slot_kinds, bins, end);
     let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
         .map(|lane| {
-            let mut field = Field::new(kinds, vec![bin.clone()], obstacles, &slot_kinds);
+            let mut field = Field::new(kinds, bins.to_vec(), obstacles, &slot_kinds);
             field.restore(&first.slots);
-            Lane::new(field, axis, first.clone(), Random::new(effort.seed, lane + 1))
+            Lane::new(field, end, first.clone(), least, Random::new(effort.seed, lane + 1))
         })
         .collect();
-    let across = if axis == 0 { bin.height } else { bin.width };
-    let lower_bound = slot_kinds.iter().map(|k| kinds[*k].area).sum::<f64>() / across;
-    while !watch.over() && first.length > lower_bound * (1.0 + 1e-9) {
+    while !watch.over() && first.length > least * (1.0 + 1e-6) {
         rayon::scope(|scope| {
             for lane in &mut lanes {
                 scope.spawn(|_| lane.search(watch));
@@ -282,6 +328,60 @@ pub(crate) fn shorten(
     first
 }
 
+/// No layout uses `end` less far than this: the area that the other bins cannot hold must lie there, and of a strip every
+/// item.
+fn least_length(kinds: &[Kind], slot_kinds: &[usize], bins: &[Bin], end: End) -> f64 {
+    let elsewhere: f64 = bins
+        .iter()
+        .enumerate()
+        .filter(|(b, bin)| *b != end.bin && bin.open)
+        .map(|(_, b)| b.width * b.height)
+        .sum();
+    let area: f64 = slot_kinds.iter().map(|k| kinds[*k].area).sum();
+    let bin = &bins[end.bin];
+    let by_area = (area - elsewhere) / if end.axis == 0 { bin.height } else { bin.width };
+    let by_item = if bins.len() > 1 {
+        0.0
+    } else {
+        slot_kinds
+            .iter()
+            .map(|k| kinds[*k].least_extent(end.axis))
+            .fold(0.0, f64::max)
+    };
+    by_area.max(by_item)
+}
+
+/// The only end of a strip.
+const STRIP: End = End { bin: 0, axis: 0 };
+
+/// Share of the effort after which an exact fit is no longer looked for.
+const EXACT: f64 = 0.5;
+
+/// A layout of the items' own area, without a gap, if there is one and it is found.
+fn exact_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, effort: Effort, watch: &Watch) -> Option<Shortest> {
+    let mut counts = vec![0; kinds.len()];
+    slot_kinds.iter().for_each(|k| counts[*k] += 1);
+    let length = slot_kinds.iter().map(|k| kinds[*k].area).sum::<f64>() / height;
+    let region = [Outline::rectangle(length, height)];
+    let tiles = tile::cover(kinds, &counts, &region, effort, watch, EXACT)?;
+    let mut field = Field::new(
+        kinds,
+        vec![Bin {
+            width: length,
+            height,
+            open: true,
+            obstacles: 0..0,
+        }],
+        &[],
+        slot_kinds,
+    );
+    tile::put_all(&mut field, &tiles, 0);
+    (field.slots.iter().all(|s| s.placed) && field.total() <= 0.0).then(|| Shortest {
+        length: STRIP.used(&field.slots).max(length),
+        slots: field.snapshot(),
+    })
+}
+
 /// A first strip layout; `None` when an item is higher than the strip.
 fn first_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, seed: u64) -> Option<Shortest> {
     let area: f64 = slot_kinds.iter().map(|k| kinds[*k].area).sum();
@@ -302,7 +402,7 @@ fn first_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, seed: u64) -> 
         if all {
             let slots = field.snapshot();
             return Some(Shortest {
-                length: used_length(&slots, 0),
+                length: STRIP.used(&slots),
                 slots,
             });
         }
@@ -343,8 +443,8 @@ fn pose(kind: &Kind, posture: &Posture, x: f64, y: f64) -> cullet_geometry::Pose
     }
 }
 
-/// Slots from what an earlier search placed in one container whose bin's lower left corner is at `origin`.
-pub(crate) fn taken_up(kinds: &[Kind], layout: &[Placed], origin: cullet_geometry::Point) -> Vec<Slot> {
+/// Slots from what an earlier search placed in containers whose bins' lower left corners are at `origins`.
+pub(crate) fn taken_up(kinds: &[Kind], layout: &[Placed], origins: &[Point]) -> Vec<Slot> {
     layout
         .iter()
         .map(|placed| {
@@ -363,8 +463,9 @@ pub(crate) fn taken_up(kinds: &[Kind], layout: &[Placed], origin: cullet_geometr
                 posture
             });
             let at = placed.pose.apply(kind.reference);
+            let origin = origins[placed.container];
             let spot = Spot {
-                bin: 0,
+                bin: placed.container,
                 x: at.x - origin.x,
                 y: at.y - origin.y,
             };

@@ -16,7 +16,7 @@ use std::sync::atomic::AtomicBool;
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
 const TOLERANCE: f64 = 0.001;
 /// Share of the effort for choosing and filling sheets; the rest draws the last one together.
-const FILLING: f64 = 0.7;
+const FILLING: f64 = 0.5;
 /// Choices of lots tried when a group does not fit its first lot.
 const MOST_LOT_CHOICES: usize = 4;
 
@@ -140,6 +140,7 @@ impl<'a> Glasswork<'a> {
                 placed: vec![],
                 left: problem.items.iter().map(|i| i.count).collect(),
                 cost: 0.0,
+                spent: 0.0,
             };
         };
         for (item, allowed) in problem.items.iter_mut().zip(allowed) {
@@ -180,18 +181,15 @@ impl<'a> Glasswork<'a> {
         let Some(last) = self.emptiest(&placed) else {
             return placed;
         };
-        let (its_own, mut others): (Vec<Placed>, Vec<Placed>) = placed.into_iter().partition(|p| p.container == last);
         let bounds = problem.containers[last].outline.bounds();
         let axis = if bounds.width() >= bounds.height() {
             Axis::Across
         } else {
             Axis::Up
         };
-        let shorter = cullet_nest::shorten(problem, last, &its_own, axis, effort, cancel, &|part| {
+        cullet_nest::shorten(problem, last, &placed, axis, effort, cancel, &|part| {
             report(FILLING + (1.0 - FILLING) * part, "drawing the last sheet together");
-        });
-        others.extend(shorter);
-        others
+        })
     }
 
     /// The sheet with the largest share of unused glass; an offcut only where there is nothing else.
