@@ -293,9 +293,9 @@ pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dy
         for lane in &lanes {
             if lane.best.better_than(&best) {
                 best = lane.best.clone();
-                report(&best);
             }
         }
+        report(&best);
         lanes.iter_mut().for_each(|lane| lane.adopt(&best));
         let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
         watch.spend(rounds as f64 / most_rounds as f64);

@@ -45,7 +45,7 @@ pub struct Filling {
 
 /// Lays all items into a strip of `height`, as short as it finds. `None` when some item is higher than the strip.
 ///
-/// `report` hears every improvement, from the searching threads.
+/// `report` hears a few times a second what the best is, from the calling thread.
 #[must_use]
 pub fn strip(
     items: &[Item],
@@ -81,7 +81,7 @@ pub fn strip(
 
 /// Lays as many items as it can into the containers, those used costing as little as it finds.
 ///
-/// `report` hears every improvement (from the calling thread) and which share of the effort is spent.
+/// `report` hears a few times a second what the best is (from the calling thread) and which share of the effort is spent.
 #[must_use]
 pub fn fill(
     problem: &Problem,
@@ -147,18 +147,12 @@ pub fn shorten(
         slots,
     };
     let bins: Vec<field::Bin> = ready.bins.iter().map(|b| b.bin.clone()).collect();
-    let best = strip::shorten(
-        &ready.kinds,
-        &bins,
-        end,
-        &ready.obstacles,
-        first,
-        effort,
-        &watch,
-        &|_| {
-            report(watch.share());
-        },
-    );
+    let ground = strip::Ground {
+        kinds: &ready.kinds,
+        bins: &bins,
+        obstacles: &ready.obstacles,
+    };
+    let best = strip::shorten(ground, end, first, effort, &watch, &|_| report(watch.share()));
     strip::placed(&ready.kinds, &best.slots, |spot| {
         let origin = ready.origins[spot.bin];
         (spot.bin, origin.x, origin.y)

@@ -319,8 +319,8 @@ pub(crate) fn shorten(
             .clone();
         if best.length < first.length {
             first = best;
-            report(&first);
         }
+        report(&first);
         lanes.iter_mut().for_each(|lane| lane.adopt(&first));
         let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
         watch.spend(rounds as f64 / most_rounds as f64);
