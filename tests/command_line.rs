@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
 fn fixtures() -> PathBuf {
@@ -314,7 +314,11 @@ fn ctrl_c_keeps_the_best_plan_so_far() -> Checked {
     let job = bench.write("job.json", &job.to_string())?;
     let stock = bench.write("stock.csv", &stock)?;
     let out = bench.path("out");
-    let mut child = plan_command(&job, &stock, &out).args(["--seconds", "300"]).spawn()?;
+    let mut child = plan_command(&job, &stock, &out)
+        .args(["--seconds", "300"])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()?;
     std::thread::sleep(Duration::from_secs(2));
     let start = Instant::now();
     let interrupted = Command::new("kill").args(["-INT", &child.id().to_string()]).status()?;
