@@ -262,8 +262,10 @@ impl<'a> Field<'a> {
         self.weights.fill(1.0);
     }
 
-    /// Bins may have changed size: everything is measured anew and moved inside where it sticks out.
-    pub(crate) fn refit(&mut self) {
+    /// Bins may have changed size: everything is measured anew and moved inside where it sticks out. Items that no longer fit
+    /// their bin at all are lifted and named.
+    pub(crate) fn refit(&mut self) -> Vec<usize> {
+        let mut homeless = Vec::new();
         let typical = typical_size(self.kinds, &self.slots.iter().map(|s| s.kind).collect::<Vec<_>>());
         let count = self.slots.len();
         self.overlaps.fill(0.0);
@@ -278,7 +280,11 @@ impl<'a> Field<'a> {
             if !self.slots[i].placed {
                 continue;
             }
-            self.bring_inside(i);
+            if !self.bring_inside(i) {
+                self.slots[i].placed = false;
+                homeless.push(i);
+                continue;
+            }
             let (low, high) = extent(&self.slots[i].posture.grown, self.slots[i].spot);
             self.grids[self.slots[i].spot.bin].insert(i as u32, low, high);
         }
@@ -287,10 +293,12 @@ impl<'a> Field<'a> {
                 self.measure_row(i);
             }
         }
+        homeless
     }
 
-    /// Moves item `i` into its bin; where it no longer fits at its turn, takes another of its kind's that does.
-    fn bring_inside(&mut self, i: usize) {
+    /// Moves item `i` into its bin; where it no longer fits at its turn, takes another of its kind's that does. Whether it
+    /// fits.
+    fn bring_inside(&mut self, i: usize) -> bool {
         let kind = &self.kinds[self.slots[i].kind];
         let bin = self.slots[i].spot.bin;
         if self.range(&self.slots[i].posture, bin).is_none() {
@@ -304,11 +312,13 @@ impl<'a> Field<'a> {
                 }
             }
         }
-        if let Some((low, high)) = self.range(&self.slots[i].posture, bin) {
-            let spot = &mut self.slots[i].spot;
-            spot.x = spot.x.clamp(low[0], high[0]);
-            spot.y = spot.y.clamp(low[1], high[1]);
-        }
+        let Some((low, high)) = self.range(&self.slots[i].posture, bin) else {
+            return false;
+        };
+        let spot = &mut self.slots[i].spot;
+        spot.x = spot.x.clamp(low[0], high[0]);
+        spot.y = spot.y.clamp(low[1], high[1]);
+        true
     }
 
     /// A snapshot of where everything lies.
@@ -317,9 +327,9 @@ impl<'a> Field<'a> {
     }
 
     /// Goes back to a snapshot.
-    pub(crate) fn restore(&mut self, slots: &[Slot]) {
+    pub(crate) fn restore(&mut self, slots: &[Slot]) -> Vec<usize> {
         self.slots.clone_from_slice(slots);
-        self.refit();
+        self.refit()
     }
 }
 

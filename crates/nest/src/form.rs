@@ -211,7 +211,12 @@ impl Kind {
             fixed: Vec::new(),
             allowed: item.allowed.clone(),
         };
+        kind.snaps = distinct(&kind.own, kind.snaps.iter().copied());
         if kind.slack == 0.0 {
+            kind.turns = distinct(&kind.own, kind.turns.iter().map(|t| (*t, 0)))
+                .into_iter()
+                .map(|t| t.0)
+                .collect();
             kind.fixed = kind
                 .turns
                 .iter()
@@ -285,6 +290,39 @@ fn all_turns(item: &Item) -> (Vec<Turn>, f64) {
         slack = slack.min(over.slack);
     }
     (turns, slack)
+}
+
+/// Turns of `own` that give different shapes: of a rectangle's four quarter turns two are left.
+fn distinct(own: &[Point], turns: impl Iterator<Item = (Turn, usize)>) -> Vec<(Turn, usize)> {
+    let shape = |turn: Turn| {
+        let (sin, cos) = sin_cos(turn.degrees);
+        let flip = if turn.over { -1.0 } else { 1.0 };
+        let turned = own
+            .iter()
+            .map(|p| [flip * (cos * p.x - sin * p.y), sin * p.x + cos * p.y]);
+        let turned: Vec<[f64; 2]> = turned.collect();
+        let low = turned
+            .iter()
+            .fold([f64::MAX; 2], |low, p| [low[0].min(p[0]), low[1].min(p[1])]);
+        turned
+            .iter()
+            .map(|p| [p[0] - low[0], p[1] - low[1]])
+            .collect::<Vec<_>>()
+    };
+    let same = |a: &[[f64; 2]], b: &[[f64; 2]]| {
+        a.iter().all(|p| {
+            b.iter()
+                .any(|q| (p[0] - q[0]).abs() < 1e-7 && (p[1] - q[1]).abs() < 1e-7)
+        })
+    };
+    let mut kept: Vec<(Turn, usize, Vec<[f64; 2]>)> = Vec::new();
+    for (turn, index) in turns {
+        let shape = shape(turn);
+        if !kept.iter().any(|k| same(&k.2, &shape)) {
+            kept.push((turn, index, shape));
+        }
+    }
+    kept.into_iter().map(|(turn, index, _)| (turn, index)).collect()
 }
 
 /// Turns within the slack that lay one of the longer sides of `hull` level or upright.

@@ -1,7 +1,7 @@
 //! The best place for one item: the bins sampled coarsely, the best few samples refined by small steps.
 
 use crate::field::{Field, Spot};
-use crate::form::{Posture, Turn};
+use crate::form::{Kind, Posture, Turn};
 use crate::random::Random;
 
 /// How thoroughly one item's place is sought.
@@ -110,6 +110,22 @@ pub(crate) fn settle(field: &mut Field, i: usize, candidate: &Candidate, scratch
     }
 }
 
+/// Puts item `i`, which lies nowhere, at the best place found in the open bins, overlapping or not; whether there was any.
+pub(crate) fn settle_somewhere(field: &mut Field, i: usize, random: &mut Random, scratch: &mut Scratch) -> bool {
+    let Some(start) = field.any_spot(i, random) else {
+        return false;
+    };
+    settle(field, i, &start, scratch);
+    let wide = Care {
+        wide: 120,
+        near: 0,
+        refined: 3,
+    };
+    let place = best_place(field, i, wide, random, scratch);
+    settle(field, i, &place, scratch);
+    true
+}
+
 fn open_bins(field: &Field, i: usize) -> Vec<usize> {
     let kind = &field.kinds[field.slots[i].kind];
     let open: Vec<usize> = (0..field.bins.len())
@@ -127,8 +143,12 @@ const SNAPPED: f64 = 0.4;
 
 /// One random turn of an item's kind.
 pub(crate) fn any_turn(field: &Field, i: usize, random: &mut Random) -> (Turn, usize) {
-    let kind = &field.kinds[field.slots[i].kind];
-    if !kind.snaps.is_empty() && random.unit() < SNAPPED {
+    turn_of(&field.kinds[field.slots[i].kind], SNAPPED, random)
+}
+
+/// One random turn of a kind, snapped with the given probability.
+pub(crate) fn turn_of(kind: &Kind, snapped: f64, random: &mut Random) -> (Turn, usize) {
+    if !kind.snaps.is_empty() && random.unit() < snapped {
         return kind.snaps[random.below(kind.snaps.len())];
     }
     let fixed = random.below(kind.turns.len());

@@ -4,9 +4,9 @@
 //! succeeds the layout is shortened further. Lanes search side by side and share the shortest layout found.
 
 use crate::field::{Bin, Field, Slot, Spot};
-use crate::first;
+use crate::first::{self, Lean};
 use crate::form::{Form, Kind, Posture, Turn};
-use crate::place::{Care, Scratch};
+use crate::place::{Care, Scratch, settle_somewhere};
 use crate::problem::{Effort, Limit, Placed};
 use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
@@ -74,6 +74,8 @@ struct Lane<'a> {
     rounds: u64,
     /// No use trying below.
     least: f64,
+    /// Nothing shorter is left to try.
+    done: bool,
 }
 
 const CARE: Care = Care {
@@ -97,13 +99,14 @@ impl<'a> Lane<'a> {
             squeezing: false,
             rounds: 0,
             least,
+            done: false,
         }
     }
 
     /// Searches until `EPOCH` questions are asked or `watch` says stop.
     fn search(&mut self, watch: &Watch) {
         let until = self.field.asked + EPOCH;
-        while self.field.asked < until && !watch.over() {
+        while self.field.asked < until && !self.done && !watch.over() {
             self.round(watch);
         }
     }
@@ -111,7 +114,14 @@ impl<'a> Lane<'a> {
     fn round(&mut self, watch: &Watch) {
         let mut separation = match self.separation.take() {
             Some(separation) => separation,
-            None => self.shorten(watch),
+            None => match self.shorten(watch) {
+                Some(separation) => separation,
+                None => {
+                    // Some item is too long for any shorter end and for the other bins.
+                    self.done = true;
+                    return;
+                }
+            },
         };
         self.rounds += 1;
         let stop = || watch.over();
@@ -123,12 +133,15 @@ impl<'a> Lane<'a> {
     }
 
     /// From the best layout, or a failed one, to a shorter target with overlaps.
-    fn shorten(&mut self, watch: &Watch) -> Separation {
+    fn shorten(&mut self, watch: &Watch) -> Option<Separation> {
         self.squeezing = watch.share() >= EXPLORE;
         if self.squeezing {
             let late = ((watch.share() - EXPLORE) / (1.0 - EXPLORE)).clamp(0.0, 1.0);
             self.step = 5e-4 * (0.02f64).powf(late);
             self.failed.clear();
+        }
+        if self.best.length <= self.least * (1.0 + 1e-6) {
+            return None;
         }
         self.target = (self.best.length * (1.0 - self.step)).max(self.least);
         let bin = &mut self.field.bins[self.end.bin];
@@ -137,23 +150,31 @@ impl<'a> Lane<'a> {
         } else {
             &mut bin.height
         }) = self.target;
-        if self.failed.is_empty() || self.squeezing {
+        let homeless = if self.failed.is_empty() || self.squeezing {
             let slots = self.best.slots.clone();
-            self.field.restore(&slots);
+            let homeless = self.field.restore(&slots);
             self.close_up();
+            homeless
         } else {
             // The better a failed attempt was, the likelier it is taken up again.
             let at = ((self.random.bell().abs() * 0.25) * self.failed.len() as f64) as usize;
             let slots = self.failed[at.min(self.failed.len() - 1)].1.clone();
-            self.field.restore(&slots);
+            let homeless = self.field.restore(&slots);
             self.disrupt();
+            homeless
+        };
+        if !homeless
+            .into_iter()
+            .all(|i| settle_somewhere(&mut self.field, i, &mut self.random, &mut self.scratch))
+        {
+            return None;
         }
         let patience = if self.squeezing {
             Patience { rounds: 60, starts: 2 }
         } else {
             Patience { rounds: 100, starts: 3 }
         };
-        Separation::new(&mut self.field, patience)
+        Some(Separation::new(&mut self.field, patience))
     }
 
     /// What lies right of a random line moves left by what the strip lost.
@@ -305,7 +326,7 @@ pub(crate) fn shorten(
             Lane::new(field, end, first.clone(), least, Random::new(effort.seed, lane + 1))
         })
         .collect();
-    while !watch.over() && first.length > least * (1.0 + 1e-6) {
+    while !watch.over() && first.length > least * (1.0 + 1e-6) && lanes.iter().any(|lane| !lane.done) {
         rayon::scope(|scope| {
             for lane in &mut lanes {
                 scope.spawn(|_| lane.search(watch));
@@ -398,7 +419,7 @@ fn first_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, seed: u64) -> 
         let mut field = Field::new(kinds, bins, &[], slot_kinds);
         let all = first::order(&field)
             .into_iter()
-            .all(|i| first::put(&mut field, i, 0, first::Lean::Left, 300, &mut random));
+            .all(|i| first::put(&mut field, i, 0, Lean::Left, 200, &mut random));
         if all {
             let slots = field.snapshot();
             return Some(Shortest {
