@@ -1,0 +1,89 @@
+//! What was drawn, whatever file it came from.
+
+use cullet_geometry::Point;
+
+/// A drawing: strokes and texts in millimetres, y up, in the file's order.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Drawing {
+    /// Lines and curves.
+    pub strokes: Vec<Stroke>,
+    /// Texts.
+    pub texts: Vec<Text>,
+    /// What the file holds and the reader leaves out, in words with its place: "HATCH, line 1203", "image, line 14".
+    pub unread: Vec<String>,
+}
+
+/// One connected line: segments end to end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    /// Its segments; each starts where the one before ends.
+    pub segments: Vec<Segment>,
+    /// Whether the last segment ends where the first begins and the shape was drawn as closed.
+    pub closed: bool,
+    /// Layer (DXF), or the ids of the groups around it from outside in, parted by `/` (SVG).
+    pub layer: String,
+    /// Classes (SVG); empty for DXF.
+    pub classes: Vec<String>,
+    /// Where it stands in the file.
+    pub place: Place,
+}
+
+/// One piece of a stroke.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Segment {
+    /// A straight line.
+    Line {
+        /// Start, mm.
+        from: Point,
+        /// End, mm.
+        to: Point,
+    },
+    /// Part of a circle or an ellipse.
+    Arc {
+        /// Centre, mm.
+        centre: Point,
+        /// Half axes before rotation, mm; equal for a circle.
+        radii: [f64; 2],
+        /// Direction of the first half axis, degrees.
+        rotation_deg: f64,
+        /// Where it starts, degrees in the ellipse's own parameter from the first half axis.
+        start_deg: f64,
+        /// How far it goes, degrees in the same parameter; positive counter-clockwise, up to ±360.
+        sweep_deg: f64,
+    },
+    /// A cubic Bézier curve (quadratics and splines are turned into these exactly, rational ones within the reader's bound).
+    Cubic {
+        /// Start, mm.
+        from: Point,
+        /// First handle, mm.
+        a: Point,
+        /// Second handle, mm.
+        b: Point,
+        /// End, mm.
+        to: Point,
+    },
+}
+
+/// A text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// Where its anchor stands, mm.
+    pub at: Point,
+    /// What it says; lines parted by `\n`.
+    pub content: String,
+    /// Its layer, as [`Stroke::layer`].
+    pub layer: String,
+    /// Its classes.
+    pub classes: Vec<String>,
+    /// Where it stands in the file.
+    pub place: Place,
+}
+
+/// A place in a file.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Place {
+    /// Line in the file, from 1.
+    pub line: u32,
+    /// What it is called there: an element with its id, an entity with its handle.
+    pub what: String,
+}

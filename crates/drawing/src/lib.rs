@@ -1,0 +1,22 @@
+//! From a drawing to finished outlines: SVG and DXF in, lead lines, cells, came, pieces.
+//!
+//! # What it is for
+//! [`read`] turns an SVG or DXF file into a [`Drawing`]: strokes made of lines, arcs and Bézier curves in millimetres, and
+//! texts, each with its layer or class and the place in the file it came from. [`cartoon`] joins the strokes into a planar
+//! arrangement whose bounded faces are the cells; [`came`] shrinks each cell by what the leads around it take; [`marks`]
+//! says which number, glass and grain a cell has; [`leads`] how much lead of each came is needed; [`buildable`] what cannot
+//! be built.
+//!
+//! # The way the data goes
+//! file → [`Drawing`] → [`cartoon::Cartoon`] (lines joined, cells) → pieces with finished outlines, lead lengths, findings.
+//!
+//! # Units and axes
+//! Millimetres, degrees, y **up**: SVG's y is turned when it is read. Arcs stay arcs until they are flattened with a stated
+//! bound.
+//!
+//! # What it must not know
+//! Stock and search.
+
+pub mod drawing;
+
+pub use drawing::{Drawing, Place, Segment, Stroke, Text};
