@@ -11,6 +11,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
     ("cullet-nest", &["cullet-geometry"]),
     ("cullet-job", &["cullet-geometry"]),
+    ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-job"]),
     (
         "cullet-plan",
@@ -30,8 +31,10 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("clap", &["cullet"]),
     ("indicatif", &["cullet"]),
     ("ctrlc", &["cullet"]),
-    // Only the outputs draw.
+    // Only the outputs draw, and only drawings are read from XML or DXF.
     ("svg", &["cullet-output"]),
+    ("roxmltree", &["cullet-drawing"]),
+    ("dxf", &["cullet-drawing"]),
     // Stock lists in, tables out.
     ("csv", &["cullet-rack", "cullet-output"]),
     // Random numbers are the search's own, and seeded.

@@ -1,4 +1,6 @@
 //! Whole plans against figures that others published, and against mathematical facts.
+//!
+//! A fact needs no source: the plan proves it. Names and years beside it say who found it, "from memory" where not re-read.
 
 use cullet::Exit;
 use cullet_plan::model::Plan;
@@ -49,22 +51,24 @@ fn only_layout(plan: &Plan) -> Result<&cullet_plan::model::Layout, Box<dyn Error
     }
 }
 
-/// Z. Moroń, *O rozkładach prostokątów na kwadraty*, Przegląd Matematyczno-Fizyczny 3 (1925): the 33 × 32 rectangle of
-/// nine different squares.
+/// A mathematical fact, checked here by the areas and by the plan itself: nine different squares fill 33 × 32. Found by
+/// Z. Moroń, *O rozkładach prostokątów na kwadraty*, Przegląd Matematyczno-Fizyczny 3 (1925); title and sides from memory.
 #[test]
 fn moron_33_by_32_fills_one_sheet() -> Checked {
     squares_fill(33.0, 32.0, &[18.0, 15.0, 14.0, 10.0, 9.0, 8.0, 7.0, 4.0, 1.0])
 }
 
-/// The other squared rectangle of order nine, 69 × 61 (R. L. Brooks, C. A. B. Smith, A. H. Stone, W. T. Tutte, *The
-/// dissection of rectangles into squares*, Duke Mathematical Journal 7, 1940).
+/// A mathematical fact, checked here by the areas and by the plan itself: the other squared rectangle of order nine,
+/// 69 × 61. In R. L. Brooks, C. A. B. Smith, A. H. Stone, W. T. Tutte, *The dissection of rectangles into squares*, Duke
+/// Mathematical Journal 7 (1940); reference and sides from memory.
 #[test]
 fn squared_69_by_61_fills_one_sheet() -> Checked {
     squares_fill(69.0, 61.0, &[36.0, 33.0, 28.0, 25.0, 16.0, 9.0, 7.0, 5.0, 2.0])
 }
 
-/// The seven pieces of the tangram make a square (a dissection known since the eighteenth century; the areas are
-/// 1/4, 1/4, 1/8, 1/16, 1/16, 1/8 and 1/8 of it). The parallelogram may be turned over, as in the puzzle.
+/// A mathematical fact, checked here by the plan itself: the seven pieces of the tangram make a square. Their areas are
+/// 1/4, 1/4, 1/8, 1/16, 1/16, 1/8 and 1/8 of it; the dissection is a traditional one, its corners from memory. The
+/// parallelogram may be turned over, as in the puzzle.
 #[test]
 fn tangram_fills_the_square() -> Checked {
     let side = 200.0;
