@@ -22,6 +22,8 @@ pub(crate) struct Form {
     /// Upright bounds around the corners.
     pub(crate) low: [f64; 2],
     pub(crate) high: [f64; 2],
+    /// Radius of a circle around the reference point that holds it, mm.
+    pub(crate) round: f64,
     /// Upper bound of the diameter, mm.
     pub(crate) reach: f32,
     /// Fourth root of the hull's area: how much it takes to get this form out of another's way.
@@ -36,6 +38,7 @@ impl Form {
         let mut form = Self {
             bulk: hull.sqrt().sqrt() as f32,
             reach: diameter(points) as f32,
+            round: points.iter().map(|p| p.x.hypot(p.y)).fold(0.0, f64::max) * (1.0 + 1e-12),
             disks: disks.len(),
             ..Self::default()
         };
@@ -73,6 +76,7 @@ impl Form {
         self.disk_r.extend_from_slice(&base.disk_r);
         self.disks = base.disks;
         self.reach = base.reach;
+        self.round = base.round;
         self.bulk = base.bulk;
         self.bound();
     }

@@ -28,6 +28,8 @@ pub struct StripLayout {
     pub length: f64,
     /// Where the items lie, in container 0 with its lower left corner at the origin.
     pub placed: Vec<Placed>,
+    /// Places judged so far, all lanes together: what the search's speed is measured by.
+    pub judged: u64,
 }
 
 /// Items in containers.
@@ -66,6 +68,7 @@ pub fn strip(
     let seen = |best: &strip::Shortest| StripLayout {
         length: best.length,
         placed: strip::placed(&ready.kinds, &best.slots, |_| (0, 0.0, 0.0)),
+        judged: best.judged,
     };
     strip::shortest(
         &ready.kinds,
@@ -145,6 +148,7 @@ pub fn shorten(
     let first = strip::Shortest {
         length: end.used(&slots),
         slots,
+        judged: 0,
     };
     let bins: Vec<field::Bin> = ready.bins.iter().map(|b| b.bin.clone()).collect();
     let ground = strip::Ground {

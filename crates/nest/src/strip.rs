@@ -19,6 +19,8 @@ use cullet_geometry::{Outline, Point};
 pub(crate) struct Shortest {
     pub(crate) length: f64,
     pub(crate) slots: Vec<Slot>,
+    /// Places judged by all lanes until now.
+    pub(crate) judged: u64,
 }
 
 /// Share of the effort spent on large steps and disruption; the rest squeezes the best layout by small steps.
@@ -247,6 +249,7 @@ impl<'a> Lane<'a> {
         self.best = Shortest {
             length,
             slots: self.field.snapshot(),
+            judged: 0,
         };
         self.failed.clear();
         self.step = (self.step * 1.2).min(0.02);
@@ -341,6 +344,7 @@ pub(crate) fn shorten(
         if best.length < first.length {
             first = best;
         }
+        first.judged = lanes.iter().map(|l| l.field.asked).sum();
         report(&first);
         lanes.iter_mut().for_each(|lane| lane.adopt(&first));
         let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
@@ -376,7 +380,7 @@ fn least_length(kinds: &[Kind], slot_kinds: &[usize], bins: &[Bin], end: End) ->
 const STRIP: End = End { bin: 0, axis: 0 };
 
 /// Share of the effort after which an exact fit is no longer looked for.
-const EXACT: f64 = 0.5;
+const EXACT: f64 = 0.04;
 
 /// A layout of the items' own area, without a gap, if there is one and it is found.
 fn exact_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, effort: Effort, watch: &Watch) -> Option<Shortest> {
@@ -400,6 +404,7 @@ fn exact_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, effort: Effort
     (field.slots.iter().all(|s| s.placed) && field.total() <= 0.0).then(|| Shortest {
         length: STRIP.used(&field.slots).max(length),
         slots: field.snapshot(),
+        judged: 0,
     })
 }
 
@@ -425,6 +430,7 @@ fn first_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, seed: u64) -> 
             return Some(Shortest {
                 length: STRIP.used(&slots),
                 slots,
+                judged: 0,
             });
         }
         length *= 1.5;
