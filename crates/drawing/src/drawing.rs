@@ -20,9 +20,9 @@ pub struct Stroke {
     pub segments: Vec<Segment>,
     /// Whether the last segment ends where the first begins and the shape was drawn as closed.
     pub closed: bool,
-    /// Layer (DXF), or the ids of the groups around it from outside in, parted by `/` (SVG).
+    /// Layer (DXF), or the labels or else ids of the groups around it from outside in, parted by `/` (SVG).
     pub layer: String,
-    /// Classes (SVG); empty for DXF.
+    /// Classes (SVG), those of the groups around it first; empty for DXF.
     pub classes: Vec<String>,
     /// Where it stands in the file.
     pub place: Place,
@@ -86,4 +86,11 @@ pub struct Place {
     pub line: u32,
     /// What it is called there: an element with its id, an entity with its handle.
     pub what: String,
+}
+
+impl std::fmt::Display for Place {
+    /// `line 14, path "lead"`.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "line {}, {}", self.line, self.what)
+    }
 }

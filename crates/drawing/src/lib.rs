@@ -18,5 +18,6 @@
 //! Stock and search.
 
 pub mod drawing;
+pub mod read;
 
 pub use drawing::{Drawing, Place, Segment, Stroke, Text};

@@ -1,0 +1,205 @@
+//! Why a drawing cannot be read, in the words of [`cullet_job::Finding`].
+
+use super::limits::Limit;
+use crate::drawing::Place;
+use cullet_job::Finding;
+
+/// Why a file gives no drawing. [`ReadError::findings`] says it as every other input error is said.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ReadError {
+    /// Neither an SVG nor a DXF file.
+    #[error("it is {found}, an SVG or a DXF file is expected")]
+    Kind {
+        /// What it looks like.
+        found: String,
+    },
+    /// Text in no encoding that is read.
+    #[error("line {line} is not text in {expected}")]
+    Encoding {
+        /// The first line with such bytes, from 1.
+        line: u32,
+        /// What encoding was expected.
+        expected: String,
+    },
+    /// The XML does not hold together.
+    #[error("line {line}: {reason}")]
+    Xml {
+        /// Line, from 1.
+        line: u32,
+        /// What the XML reader says.
+        reason: String,
+    },
+    /// A DXF group code is no number.
+    #[error("line {line}: {found:?} stands where a group code is expected")]
+    GroupCode {
+        /// Line, from 1.
+        line: u32,
+        /// What stands there, cut to 40 characters.
+        found: String,
+    },
+    /// The file ends before its drawing does.
+    #[error("the file ends at line {line}, inside {inside}")]
+    Truncated {
+        /// The last line, from 1.
+        line: u32,
+        /// What is not ended.
+        inside: String,
+    },
+    /// A limit of [`super::Limits`] is passed.
+    #[error("{place}: more than {most} {what}")]
+    Limit {
+        /// Which limit.
+        what: Limit,
+        /// How much is allowed.
+        most: usize,
+        /// Where it was passed, in words.
+        place: String,
+    },
+    /// A DXF that does not say its unit.
+    #[error("the drawing does not say its unit ($INSUNITS); it measures {width:.4} × {height:.4} units")]
+    UnitUnstated {
+        /// Width of everything drawn, in the file's units.
+        width: f64,
+        /// Height of everything drawn, in the file's units.
+        height: f64,
+    },
+    /// A DXF in a unit that no glass is drawn in.
+    #[error("line {line}: $INSUNITS is {found}")]
+    UnitUnknown {
+        /// Line, from 1.
+        line: u32,
+        /// What stands there.
+        found: String,
+    },
+    /// [`super::ReadOptions::unit_mm`] is not a positive number.
+    #[error("a unit of {value} mm was asked for")]
+    UnitOption {
+        /// What was given.
+        value: f64,
+    },
+    /// Values that cannot be read, all of them up to 100.
+    #[error("{} value(s) cannot be read, the first at line {}: {}", .0.len(), .0.first().map_or(0, |v| v.place.line), .0.first().map_or("", |v| &v.found))]
+    Values(Vec<BadValue>),
+}
+
+/// One value that cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BadValue {
+    /// Where it stands.
+    pub place: Place,
+    /// What was found.
+    pub found: String,
+    /// What was expected.
+    pub expected: String,
+    /// What to do.
+    pub hint: String,
+}
+
+impl ReadError {
+    /// Everything that is wrong, `file` as the user named it; never empty.
+    #[must_use]
+    pub fn findings(&self, file: &str) -> Vec<Finding> {
+        match self {
+            Self::Values(values) => values.iter().map(|value| value.finding(file)).collect(),
+            _ => vec![self.finding(file)],
+        }
+    }
+
+    /// The first thing that is wrong; [`Self::findings`] gives all.
+    #[must_use]
+    pub fn finding(&self, file: &str) -> Finding {
+        let (place, found, expected, hint) = match self {
+            Self::Kind { found } => (
+                "the file".to_owned(),
+                found.clone(),
+                "an SVG drawing or a DXF drawing written as text".to_owned(),
+                "save the drawing as plain SVG or as ASCII DXF".to_owned(),
+            ),
+            Self::Encoding { line, expected } => (
+                format!("line {line}"),
+                "bytes that are no text".to_owned(),
+                format!("text in {expected}"),
+                "save the drawing again as plain SVG (UTF-8) or ASCII DXF".to_owned(),
+            ),
+            Self::Xml { line, reason } => (
+                format!("line {line}"),
+                reason.clone(),
+                "a complete SVG file".to_owned(),
+                "the file was cut short or edited by hand: save the drawing again".to_owned(),
+            ),
+            Self::GroupCode { line, found } => (
+                format!("line {line}"),
+                format!("{found:?}"),
+                "a DXF group code, a whole number on a line of its own".to_owned(),
+                "the file is damaged there: save the drawing again as ASCII DXF".to_owned(),
+            ),
+            Self::Truncated { line, inside } => (
+                format!("line {line}"),
+                format!("the end of the file, inside {inside}"),
+                "the rest of the drawing".to_owned(),
+                "the file was cut short: copy it or save it again".to_owned(),
+            ),
+            Self::Limit { what, most, place } => (
+                place.clone(),
+                format!("more than {most} {what}"),
+                format!("at most {most}"),
+                what.hint().to_owned(),
+            ),
+            Self::UnitUnstated { width, height } => (
+                "header, $INSUNITS".to_owned(),
+                format!("no unit; the drawing measures {width:.4} × {height:.4}"),
+                "the unit it is drawn in".to_owned(),
+                unit_hint(*width, *height),
+            ),
+            Self::UnitUnknown { line, found } => (
+                format!("line {line}, header, $INSUNITS"),
+                found.clone(),
+                "1 (inches), 2 (feet), 4 (mm), 5 (cm), 6 (m) or another unit of length".to_owned(),
+                "set the drawing's unit and save it again, or give the unit with the drawing".to_owned(),
+            ),
+            Self::UnitOption { value } => (
+                "the unit given with the drawing".to_owned(),
+                value.to_string(),
+                "millimetres in one unit of the drawing, more than 0".to_owned(),
+                "give 1 for mm, 25.4 for inches".to_owned(),
+            ),
+            Self::Values(values) => match values.first() {
+                Some(value) => return value.finding(file),
+                None => Default::default(),
+            },
+        };
+        Finding {
+            file: file.to_owned(),
+            place,
+            found,
+            expected,
+            hint,
+        }
+    }
+}
+
+impl BadValue {
+    fn finding(&self, file: &str) -> Finding {
+        Finding {
+            file: file.to_owned(),
+            place: self.place.to_string(),
+            found: self.found.clone(),
+            expected: self.expected.clone(),
+            hint: self.hint.clone(),
+        }
+    }
+}
+
+/// Leaded panels lie between about 100 mm and 3 m, so a size below 100 units is more likely in inches. Common practice.
+fn unit_hint(width: f64, height: f64) -> String {
+    let largest = width.max(height);
+    let ask = "set the drawing's unit and save it again, or give the unit with the drawing";
+    if largest > 0.0 && largest < 100.0 {
+        let (w, h) = (width * 25.4, height * 25.4);
+        format!("{ask}; if it was drawn in inches it is {w:.0} × {h:.0} mm")
+    } else if largest > 0.0 {
+        format!("{ask}; if it was drawn in millimetres it is {width:.0} × {height:.0} mm")
+    } else {
+        ask.to_owned()
+    }
+}

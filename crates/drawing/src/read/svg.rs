@@ -1,0 +1,489 @@
+//! SVG (W3C SVG 2) to strokes and texts: the walk over its elements. Lengths and viewports are in [`view`], shapes in
+//! [`shapes`], path data in [`path`], texts in [`text`], visibility in [`style`].
+
+mod path;
+mod shapes;
+mod style;
+mod text;
+mod view;
+
+use super::affine::Affine;
+use super::limits::{Around, Gather};
+use super::{ReadError, ReadOptions, checked_size};
+use crate::drawing::{Drawing, Place};
+use roxmltree::{Node, ParsingOptions};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+use style::Sheet;
+use view::Viewport;
+
+const SVG_SPACE: &str = "http://www.w3.org/2000/svg";
+const LINK_SPACE: &str = "http://www.w3.org/1999/xlink";
+
+/// The drawing in an SVG file.
+///
+/// Read: path, rect, circle, ellipse, line, polyline, polygon, text and tspan, g, a, switch, `use`, symbol, nested svg,
+/// transforms, `viewBox` with `preserveAspectRatio`, units (96 px to the inch; a missing width or height means px).
+/// Arcs stay arcs under any transform. y is turned by a sign: the page's upper left corner is the origin, so a page lies
+/// at y ≤ 0. What `display` or `visibility` hides is left out; style sheets are read for these two, by element, class
+/// and id. A group's layer name is its `label` in any namespace, else its id; classes are those of the groups around,
+/// outermost first, then its own. Everything else that would show is named in [`Drawing::unread`].
+///
+/// # Errors
+/// See [`ReadError`]; all values that cannot be read come together.
+pub fn svg(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
+    let unit_mm = options.checked_unit()?;
+    let gather = checked_size(bytes, options)?;
+    let source = decode(bytes)?;
+    let lines = Lines::new(&source);
+    // Text between elements and comments are nodes as well: a few for each element.
+    let nodes = u32::try_from(options.limits.elements.saturating_mul(4).saturating_add(16)).unwrap_or(u32::MAX);
+    let parsing = ParsingOptions {
+        allow_dtd: true,
+        nodes_limit: nodes,
+    };
+    let document =
+        roxmltree::Document::parse_with_options(&source, parsing).map_err(|e| xml_error(&e, &gather, &lines))?;
+    let root = document.root_element();
+    if !is_svg(root) || root.tag_name().name() != "svg" {
+        return Err(ReadError::Kind {
+            found: format!("an XML file whose outermost element is {:?}", root.tag_name().name()),
+        });
+    }
+    let mut ids = BTreeMap::new();
+    for node in document.descendants().filter(Node::is_element) {
+        if let Some(id) = node.attribute("id") {
+            ids.entry(id).or_insert(node);
+        }
+    }
+    let mut walk = Walk {
+        gather,
+        lines: &lines,
+        ids,
+        sheet: Sheet::default(),
+        uses: vec![],
+    };
+    walk.read_sheets(&document);
+    walk.root(root, unit_mm)?;
+    walk.gather.finish()
+}
+
+fn xml_error(error: &roxmltree::Error, gather: &Gather, lines: &Lines) -> ReadError {
+    use roxmltree::Error;
+    match error {
+        Error::NodesLimitReached | Error::AttributesLimitReached | Error::NamespacesLimitReached => {
+            gather.limit(super::Limit::Elements, "the file")
+        }
+        Error::UnclosedRootNode | Error::UnexpectedEndOfStream => ReadError::Truncated {
+            line: lines.last(),
+            inside: "the outermost element".to_owned(),
+        },
+        _ => ReadError::Xml {
+            line: error.pos().row,
+            reason: error.to_string(),
+        },
+    }
+}
+
+/// UTF-8, UTF-16 with a byte order mark, or what the XML declaration says if that is Latin-1.
+fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadError> {
+    for (mark, read) in [
+        ([0xff, 0xfe], u16::from_le_bytes as fn([u8; 2]) -> u16),
+        ([0xfe, 0xff], u16::from_be_bytes),
+    ] {
+        if let Some(rest) = bytes.strip_prefix(&mark) {
+            let units: Vec<u16> = rest.chunks_exact(2).map(|pair| read([pair[0], pair[1]])).collect();
+            return String::from_utf16(&units)
+                .map(Cow::Owned)
+                .map_err(|_| ReadError::Encoding {
+                    line: 1,
+                    expected: "UTF-16".to_owned(),
+                });
+        }
+    }
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    std::str::from_utf8(bytes).map(Cow::Borrowed).or_else(|error| {
+        let head = String::from_utf8_lossy(&bytes[..bytes.len().min(200)]).to_ascii_lowercase();
+        if ["iso-8859-1", "latin1", "windows-1252"]
+            .iter()
+            .any(|name| head.contains(name))
+        {
+            return Ok(Cow::Owned(bytes.iter().copied().map(char::from).collect()));
+        }
+        let before = &bytes[..error.valid_up_to()];
+        Err(ReadError::Encoding {
+            line: line_number(before.iter().filter(|b| **b == b'\n').count()),
+            expected: "UTF-8".to_owned(),
+        })
+    })
+}
+
+fn line_number(ends_before: usize) -> u32 {
+    u32::try_from(ends_before + 1).unwrap_or(u32::MAX)
+}
+
+/// Where lines end, to give a byte's line in O(log n).
+struct Lines(Vec<usize>);
+
+impl Lines {
+    fn new(source: &str) -> Self {
+        Self(
+            source
+                .bytes()
+                .enumerate()
+                .filter(|(_, b)| *b == b'\n')
+                .map(|(i, _)| i)
+                .collect(),
+        )
+    }
+
+    fn of(&self, node: Node) -> u32 {
+        line_number(self.0.partition_point(|end| *end < node.range().start))
+    }
+
+    fn last(&self) -> u32 {
+        line_number(self.0.len())
+    }
+}
+
+/// An element of SVG; files written by hand may leave the namespace out.
+fn is_svg(node: Node) -> bool {
+    node.is_element() && matches!(node.tag_name().namespace(), None | Some(SVG_SPACE))
+}
+
+/// Elements that show nothing where they stand: descriptions, and definitions that others refer to.
+const SHOWS_NOTHING: [&str; 22] = [
+    "defs",
+    "title",
+    "desc",
+    "metadata",
+    "style",
+    "script",
+    "symbol",
+    "marker",
+    "clipPath",
+    "mask",
+    "pattern",
+    "linearGradient",
+    "radialGradient",
+    "filter",
+    "font",
+    "font-face",
+    "color-profile",
+    "cursor",
+    "view",
+    "stop",
+    "solidcolor",
+    "solidColor",
+];
+/// Properties whose effect on what shows is not read.
+const NOT_APPLIED: [&str; 6] = [
+    "clip-path",
+    "mask",
+    "marker",
+    "marker-start",
+    "marker-mid",
+    "marker-end",
+];
+
+struct Walk<'a, 'input> {
+    gather: Gather,
+    lines: &'a Lines,
+    ids: BTreeMap<&'a str, Node<'a, 'input>>,
+    sheet: Sheet,
+    /// The elements now being drawn through `use`, outermost first.
+    uses: Vec<Node<'a, 'input>>,
+}
+
+/// What an element inherits.
+#[derive(Clone)]
+struct Context {
+    map: Affine,
+    viewport: Viewport,
+    around: Around,
+    visible: bool,
+    depth: usize,
+}
+
+impl<'a, 'input: 'a> Walk<'a, 'input> {
+    fn read_sheets(&mut self, document: &'a roxmltree::Document<'input>) {
+        for node in document
+            .descendants()
+            .filter(|n| is_svg(*n) && n.tag_name().name() == "style")
+        {
+            let css: String = node
+                .descendants()
+                .filter_map(|n| if n.is_text() { n.text() } else { None })
+                .collect();
+            let line = self.lines.of(node);
+            for selector in self.sheet.add(&css) {
+                self.gather.left_out(format!("style rule {selector:?}"), line);
+            }
+        }
+    }
+
+    fn root(&mut self, node: Node<'a, 'input>, unit_mm: Option<f64>) -> Result<(), ReadError> {
+        let place = self.place(node);
+        let mut context = Context {
+            map: Affine::scale(view::MM_PER_PX, -view::MM_PER_PX),
+            viewport: Viewport {
+                width: 0.0,
+                height: 0.0,
+            },
+            around: Around::default(),
+            visible: true,
+            depth: 0,
+        };
+        let frame = view::outermost(node);
+        match frame {
+            Ok(frame) => {
+                context.viewport = frame.viewport;
+                context.map = match unit_mm {
+                    Some(unit) => Affine::scale(unit, -unit),
+                    None => context.map.after(&frame.map),
+                };
+            }
+            Err(bad) => {
+                self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
+                return Ok(());
+            }
+        }
+        let Some(context) = self.enter(node, &context)? else {
+            return Ok(());
+        };
+        self.children(node, &context)
+    }
+
+    fn children(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
+        node.children().try_for_each(|child| self.element(child, context))
+    }
+
+    fn element(&mut self, node: Node<'a, 'input>, parent: &Context) -> Result<(), ReadError> {
+        if !is_svg(node) || SHOWS_NOTHING.contains(&node.tag_name().name()) {
+            return Ok(());
+        }
+        let Some(context) = self.enter(node, parent)? else {
+            return Ok(());
+        };
+        match node.tag_name().name() {
+            "g" | "a" => self.children(node, &context),
+            "switch" => match node.children().find(|n| is_chosen(*n)) {
+                Some(chosen) => self.element(chosen, &context),
+                None => Ok(()),
+            },
+            "svg" => self.framed(node, &context, None),
+            "use" => self.through_use(node, &context),
+            "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" => self.shape(node, &context),
+            "text" => self.text(node, &context),
+            "image" => self.named(node, &context, "image (a bitmap: only drawn lines are read)"),
+            name => self.named(node, &context, name),
+        }
+    }
+
+    fn named(&mut self, node: Node, context: &Context, name: &str) -> Result<(), ReadError> {
+        if context.visible {
+            self.gather.left_out(name, self.lines.of(node));
+        }
+        Ok(())
+    }
+
+    /// The context inside `node`, or none if nothing of it shows.
+    fn enter(&mut self, node: Node<'a, 'input>, parent: &Context) -> Result<Option<Context>, ReadError> {
+        let line = self.lines.of(node);
+        let name = node.tag_name().name();
+        self.gather.element(line, parent.depth)?;
+        let shown = self.sheet.shown(node);
+        if shown.display == Some(false) {
+            return Ok(None);
+        }
+        let mut context = parent.clone();
+        context.depth += 1;
+        context.visible = shown.visible.unwrap_or(parent.visible);
+        if matches!(name, "g" | "svg" | "symbol") && parent.depth > 0 {
+            let label = node
+                .attributes()
+                .find(|a| a.name() == "label" && a.namespace().is_some());
+            let layer = label
+                .map(|a| a.value())
+                .filter(|l| !l.is_empty())
+                .or(node.attribute("id"));
+            if let Some(layer) = layer {
+                if !context.around.layer.is_empty() {
+                    context.around.layer.push('/');
+                }
+                context.around.layer.push_str(layer);
+            }
+        }
+        if let Some(classes) = node.attribute("class") {
+            for class in classes.split_ascii_whitespace() {
+                if !context.around.classes.iter().any(|c| c == class) {
+                    context.around.classes.push(class.to_owned());
+                }
+            }
+        }
+        for property in NOT_APPLIED {
+            if style::property(node, property).is_some_and(|value| !value.is_empty() && value != "none") {
+                self.gather
+                    .left_out(format!("{property} of {name} (the shape is read whole)"), line);
+            }
+        }
+        if let Some(text) = node
+            .attribute("transform")
+            .filter(|_| name != "svg" || parent.depth > 0)
+        {
+            let Ok(t) = text.parse::<svgtypes::Transform>() else {
+                let place = self.place(node);
+                self.gather.bad(
+                    &place,
+                    format!("transform={:?}", cut(text)),
+                    "a list of matrix, translate, scale, rotate, skewX, skewY",
+                    "correct it, or draw the element anew",
+                );
+                return Ok(None);
+            };
+            context.map = context.map.after(&Affine::new(t.a, t.b, t.c, t.d, t.e, t.f));
+        }
+        if style::inline(node, "transform").is_some() || node.has_attribute("transform-origin") {
+            self.gather
+                .left_out(format!("transform of {name} in its style or with an origin"), line);
+        }
+        if context.map.is_flat() {
+            self.gather
+                .left_out(format!("{name} pressed flat by its transform"), line);
+            return Ok(None);
+        }
+        Ok(Some(context))
+    }
+
+    /// A nested svg or a symbol; `size` is the width and height that a `use` gives it.
+    fn framed(
+        &mut self,
+        node: Node<'a, 'input>,
+        context: &Context,
+        by: Option<Node<'a, 'input>>,
+    ) -> Result<(), ReadError> {
+        match view::nested(node, by, context.viewport) {
+            Ok(Some(frame)) => {
+                let inside = Context {
+                    map: context.map.after(&frame.map),
+                    viewport: frame.viewport,
+                    ..context.clone()
+                };
+                self.children(node, &inside)
+            }
+            Ok(None) => Ok(()),
+            Err(bad) => {
+                let place = self.place(node);
+                self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
+                Ok(())
+            }
+        }
+    }
+
+    fn through_use(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
+        let line = self.lines.of(node);
+        let href = node
+            .attribute("href")
+            .or_else(|| node.attribute((LINK_SPACE, "href")))
+            .unwrap_or("")
+            .trim();
+        if href.is_empty() {
+            return Ok(());
+        }
+        let Some(target) = href.strip_prefix('#').and_then(|id| self.ids.get(id).copied()) else {
+            self.gather
+                .left_out(format!("use of {:?}, which is not in the file", cut(href)), line);
+            return Ok(());
+        };
+        if self.uses.contains(&target) || node.ancestors().any(|a| a == target) {
+            self.gather
+                .left_out(format!("use of {:?} inside itself", cut(href)), line);
+            return Ok(());
+        }
+        let (x, y) = match (
+            view::length(node, "x", view::Along::Width, context.viewport),
+            view::length(node, "y", view::Along::Height, context.viewport),
+        ) {
+            (Ok(x), Ok(y)) => (x.unwrap_or(0.0), y.unwrap_or(0.0)),
+            (Err(bad), _) | (_, Err(bad)) => {
+                let place = self.place(node);
+                self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
+                return Ok(());
+            }
+        };
+        let inside = Context {
+            map: context.map.after(&Affine::shift(x, y)),
+            ..context.clone()
+        };
+        self.uses.push(target);
+        let done = match target.tag_name().name() {
+            "symbol" | "svg" if is_svg(target) => match self.enter(target, &inside)? {
+                Some(entered) => self.framed(target, &entered, Some(node)),
+                None => Ok(()),
+            },
+            _ => self.element(target, &inside),
+        };
+        self.uses.pop();
+        done
+    }
+
+    fn shape(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
+        if !context.visible {
+            return Ok(());
+        }
+        let place = self.place(node);
+        match shapes::read(node, context.viewport) {
+            Ok(subpaths) => subpaths.iter().try_for_each(|part| {
+                self.gather
+                    .stroke(&context.map, &part.segments, part.closed, &context.around, &place)
+            }),
+            Err(bad) => {
+                self.gather
+                    .bad(&place, bad.found, bad.expected, "correct it, or draw the shape anew");
+                Ok(())
+            }
+        }
+    }
+
+    fn place(&self, node: Node) -> Place {
+        let name = node.tag_name().name();
+        Place {
+            line: self.lines.of(node),
+            what: match node.attribute("id") {
+                Some(id) => format!("{name} {:?}", cut(id)),
+                None => name.to_owned(),
+            },
+        }
+    }
+}
+
+/// The child of a `switch` that is drawn: the first that asks for no extension.
+fn is_chosen(node: Node) -> bool {
+    is_svg(node)
+        && node.tag_name().name() != "foreignObject"
+        && node.attribute("requiredExtensions").is_none_or(|e| e.trim().is_empty())
+}
+
+/// A value as it is quoted in messages: its first 40 characters.
+fn cut(text: &str) -> String {
+    match text.char_indices().nth(40) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.to_owned(),
+    }
+}
+
+/// A value of an attribute that cannot be read.
+#[derive(Debug)]
+struct Bad {
+    found: String,
+    expected: String,
+}
+
+impl Bad {
+    fn attribute(name: &str, value: &str, expected: &str) -> Self {
+        Self {
+            found: format!("{name}={:?}", cut(value)),
+            expected: expected.to_owned(),
+        }
+    }
+}
