@@ -17,7 +17,10 @@
 //! # What it must not know
 //! Stock and search.
 
+pub mod arrange;
+pub mod curve;
 pub mod drawing;
 pub mod read;
+pub mod smooth;
 
 pub use drawing::{Drawing, Place, Segment, Stroke, Text};

@@ -1,0 +1,122 @@
+//! Lines drawn as a workshop draws them to a planar arrangement: junctions, edges between them, and the faces they bound.
+//!
+//! Lines cross, touch, end just short of each other or run a little over. In order: lines that meet end to end become one
+//! *course* (`course`); crossings and near touches are found (`meet`); free ends are pulled onto what they nearly reach or
+//! trimmed where they run over (`ends`); places within the snap tolerance become one junction (`junction`); courses are cut
+//! there, doubled edges dropped (`edge`); and the faces are walked (`face`).
+//!
+//! # What snapping moves
+//! A free end moves by at most the snap tolerance, along its own line by at most twice that; a crossing within the tolerance
+//! of another becomes one with it. Everything else stays exact to rounding: lines are lines, arcs are arcs.
+//!
+//! # Order
+//! Everything goes by the order of the drawing: the same drawing gives the same arrangement on any machine.
+//!
+//! # Cost
+//! O((n + k) log n) for n curves and k pairs whose upright boxes overlap.
+
+mod course;
+mod edge;
+mod ends;
+mod face;
+mod grid;
+mod junction;
+mod meet;
+
+pub use edge::Edge;
+pub use face::{Face, Side};
+
+use crate::curve::Curve;
+use cullet_geometry::Point;
+
+/// Ends nearer than this, mm, were drawn as one point: rounding of files with three decimals.
+pub(crate) const WELD_MM: f64 = 2e-3;
+
+/// A line as it was drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawn {
+    /// Its curves, end to end.
+    pub curves: Vec<Curve>,
+    /// Whether it ends where it begins.
+    pub closed: bool,
+    /// Which came follows it; lines of different came are not joined into one.
+    pub came: usize,
+}
+
+/// What the lines make.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Arrangement {
+    /// Where edges meet or end, mm.
+    pub junctions: Vec<Point>,
+    /// Parts of lines from junction to junction, crossing nothing on the way.
+    pub edges: Vec<Edge>,
+    /// Parts of lines that bound no face, since one end is free.
+    pub loose: Vec<Edge>,
+    /// The bounded faces, in the order of their first edge.
+    pub faces: Vec<Face>,
+    /// The outer boundary of each connected part, walked with the part on the right, in the order of its first edge.
+    pub outsides: Vec<Vec<Side>>,
+    /// What is not as it should be, in the drawing's order.
+    pub troubles: Vec<Trouble>,
+}
+
+/// Something about the lines that wants looking at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trouble {
+    /// What.
+    pub kind: TroubleKind,
+    /// Where, mm.
+    pub at: Point,
+    /// The drawn lines it is about, by their index.
+    pub lines: Vec<usize>,
+}
+
+/// Kinds of [`Trouble`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TroubleKind {
+    /// A line ends with nothing near.
+    OpenEnd,
+    /// A line ends short of another by more than the snap tolerance.
+    Gap {
+        /// How wide the gap is, mm.
+        width: f64,
+    },
+    /// A line runs over the one it should end at by more than the snap tolerance.
+    Overhang {
+        /// How far, mm.
+        length: f64,
+    },
+    /// Two lines lie on each other.
+    Doubled {
+        /// Along how much, mm.
+        length: f64,
+    },
+}
+
+/// Joins the lines; `snap` is the tolerance in mm, positive.
+///
+/// ```
+/// use cullet_drawing::arrange::{Drawn, arrange};
+/// use cullet_drawing::curve::{Curve, point};
+/// let line = |x0, y0, x1, y1| Drawn { curves: vec![Curve::line(point(x0, y0), point(x1, y1))], closed: false, came: 0 };
+/// let circle = Drawn { curves: vec![Curve::arc(point(0.0, 0.0), 50.0, 0.0, 360.0)], closed: true, came: 0 };
+/// // A roundel and a bar across it that ends 0.2 mm short on one side and runs 0.3 mm over on the other.
+/// let found = arrange(&[circle, line(-49.8, 0.0, 50.3, 0.0)], 0.5);
+/// assert_eq!((found.junctions.len(), found.edges.len(), found.faces.len()), (2, 3, 2));
+/// let area: f64 = found.faces.iter().map(|face| face.area).sum();
+/// assert!((area - std::f64::consts::PI * 2500.0).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn arrange(lines: &[Drawn], snap: f64) -> Arrangement {
+    let courses = course::chain(lines);
+    let index = meet::Index::new(&courses);
+    let mut cuts = meet::crossings(&courses, &index, snap);
+    let mut troubles = ends::join(&courses, &index, &mut cuts, snap);
+    let mut junctions = junction::cluster(&cuts, snap);
+    junction::cut_passing(&courses, &index, &mut cuts, &mut junctions, snap);
+    let mut edges = edge::cut(&courses, &cuts, &mut junctions, snap);
+    troubles.extend(edge::drop_doubled(&mut edges, snap));
+    let loose = edge::prune(&mut edges, junctions.points.len());
+    troubles.sort_by(|a, b| a.lines.cmp(&b.lines));
+    face::walk(junctions.points, edges, loose, troubles)
+}
