@@ -114,7 +114,8 @@ fn tangram_fills_the_square() -> Checked {
 }
 
 /// A glass processor's note on cutting rates (trade figure 9.2): 72 pieces of 454 × 131 mm with 0.5 mm on each side come
-/// out of one 1830 × 2440 sheet without trim, 95.9 % of it in cut size.
+/// out of one 1830 × 2440 sheet without trim, 95.9 % of it in cut size. With the 0.5 mm it is 72 × 455 × 132 mm, 96.8 %,
+/// by hand.
 #[test]
 fn cutting_rate_of_the_processors_note() -> Checked {
     let bench = Bench::new()?;
@@ -136,11 +137,15 @@ fn cutting_rate_of_the_processors_note() -> Checked {
     let plan = bench.checked_plan()?;
     let figures = only_layout(&plan)?.figures;
     assert_eq!(figures.pieces, 72);
-    let in_cut_size = (figures.used + figures.grinding) / figures.drawn;
-    assert!(
-        (in_cut_size - 0.959).abs() < 0.0005,
-        "{in_cut_size} of the sheet in cut size"
-    );
+    for (share, expected) in [
+        (figures.used / figures.drawn, 0.959),
+        ((figures.used + figures.grinding) / figures.drawn, 0.968),
+    ] {
+        assert!(
+            (share - expected).abs() < 0.0005,
+            "{share} of the sheet, not {expected}"
+        );
+    }
     Ok(())
 }
 

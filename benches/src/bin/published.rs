@@ -1,46 +1,203 @@
-//! Runs published instances. (Draft.)
-use cullet_geometry::{Outline, Point};
-use cullet_nest::*;
-use std::sync::atomic::AtomicBool;
-use std::time::Instant;
+//! Lays out published nesting instances, verifies the layouts and sets them beside the published results.
 
-fn main() {
-    let args: Vec<String> = std::env::args().collect();
-    let seconds: f64 = args[2].parse().unwrap();
-    let lanes: usize = args[3].parse().unwrap();
-    let seeds: u64 = args[4].parse().unwrap();
-    for name in &args[5..] {
-        let text = std::fs::read_to_string(format!("{}/{name}.json", args[1])).unwrap();
-        let v: serde_json::Value = serde_json::from_str(&text).unwrap();
-        let width = v["strip_width"].as_f64().unwrap();
-        let scale = 1000.0 / width;
-        let items: Vec<Item> = v["pieces"].as_array().unwrap().iter().map(|p| {
-            let pts = p["outline"].as_array().unwrap().iter().map(|q| Point { x: q[0].as_f64().unwrap() * scale, y: q[1].as_f64().unwrap() * scale }).collect();
-            Item {
-                outline: Outline::new(pts).unwrap(),
-                count: p["demand"].as_u64().unwrap() as u32,
-                turns: match p["allowed_rotations_deg"].as_array() { Some(a) if std::env::var("FREE").is_err() => Turns::only(a.iter().map(|r| r.as_f64().unwrap()).collect()), _ => Turns::free() },
-                turned_over: None,
-                allowed: vec![],
-            }
-        }).collect();
-        let area: f64 = items.iter().map(|i| i.outline.area() * i.count as f64).sum();
-        let mut all = vec![]; let t0 = Instant::now();
-        for seed in 1..=seeds {
-        let start = Instant::now();
-        let cancel = AtomicBool::new(false);
-        let log = std::env::var("LOG").is_ok();
-        let best = strip(&items, 1000.0, 0.0, 0.01, Effort { seed, limit: Limit::Seconds(seconds), lanes }, &cancel, &|l| if log { eprintln!("  {:.2}s {:.3}", start.elapsed().as_secs_f64(), 100.0 * area / (1000.0 * l.length)) }).unwrap();
-        {
-            use geo::{Area, BooleanOps, BoundingRect};
-            let polys: Vec<_> = best.placed.iter().map(|p| items[p.item].outline.posed(&p.pose).to_polygon()).collect();
-            let mut worst: f64 = 0.0;
-            for i in 0..polys.len() { for j in 0..i { let a = polys[i].intersection(&polys[j]).unsigned_area(); worst = worst.max(a); } }
-            let b = polys.iter().map(|p| p.bounding_rect().unwrap()).fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, r| (b.0.min(r.min().x), b.1.min(r.min().y), b.2.max(r.max().x), b.3.max(r.max().y)));
-            println!("   worst overlap {worst:.4} mm2, bounds {b:?} length {}", best.length);
+use anyhow::{Result, bail, ensure};
+use clap::Parser;
+use cullet_benches::published::figures::{Figures, Published};
+use cullet_benches::published::growth::{self, Step};
+use cullet_benches::published::run::{Settings, run};
+use cullet_benches::published::schema::Instance;
+use cullet_benches::published::table::{self, Row};
+use cullet_benches::published::{find, picture, record};
+use cullet_nest::Limit;
+use serde_json::{Value, json};
+use std::io::{Write, stderr, stdout};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Lays out published nesting instances and sets the results beside the published ones.
+///
+/// Takes strip, bin and exact-fit instances from every .json, .jsonl and .jsonl.gz file named or found below a folder.
+/// Published densities are read from strip_results.md there. Exit code 1 when nothing ran or a layout does not verify.
+#[derive(Parser)]
+struct Arguments {
+    /// Folder or file with instances; may be given several times.
+    #[arg(long, value_name = "PATH", required = true)]
+    data: Vec<PathBuf>,
+    /// Seconds a run.
+    #[arg(long, value_name = "N", default_value_t = 60.0, conflicts_with = "rounds")]
+    seconds: f64,
+    /// Rounds a run instead of seconds: the result is then the same on every machine.
+    #[arg(long, value_name = "N")]
+    rounds: Option<u64>,
+    /// Runs an instance, with seeds 1, 2, …
+    #[arg(long, value_name = "K", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..))]
+    seeds: u64,
+    /// Threads a run.
+    #[arg(long, value_name = "T", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: u16,
+    /// Just these: names of instances, of files or of folders.
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    only: Vec<String>,
+    /// Allow every rotation.
+    #[arg(long)]
+    free: bool,
+    /// Multiply every demand.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    times: u32,
+    /// Run each instance with its demands times 1, 2, 4, 8, 16 and print how time and memory grow.
+    #[arg(long, conflicts_with = "times")]
+    growth: bool,
+    /// Write the best layout of each instance as SVG to this folder.
+    #[arg(long, value_name = "DIR")]
+    pictures: Option<PathBuf>,
+    /// Write all results and the best layouts to this file; anew after each instance.
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+}
+
+fn main() -> ExitCode {
+    match measure(&Arguments::parse()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            let _ = writeln!(stderr(), "{error:#}");
+            ExitCode::FAILURE
         }
-        all.push(100.0 * area / (1000.0 * best.length));
-        }
-        println!("{name} {:.2}s mean {:.3} max {:.3} all {:.2?}", t0.elapsed().as_secs_f64() / seeds as f64, all.iter().sum::<f64>() / all.len() as f64, all.iter().fold(0.0f64, |a, b| a.max(*b)), all);
     }
+}
+
+fn measure(arguments: &Arguments) -> Result<()> {
+    let limit = match arguments.rounds {
+        Some(rounds) => Limit::Rounds(rounds),
+        None => Limit::Seconds(arguments.seconds),
+    };
+    ensure!(
+        arguments.seconds > 0.0 && arguments.seconds.is_finite(),
+        "--seconds must be above 0"
+    );
+    let settings = Settings {
+        limit,
+        threads: usize::from(arguments.threads),
+    };
+    let instances = find::instances(&arguments.data, &arguments.only)?;
+    let published = Published::read(&arguments.data)?;
+    let factors: &[u32] = if arguments.growth {
+        &growth::FACTORS
+    } else {
+        &[arguments.times]
+    };
+    progress(&format!(
+        "{} instances x {} seeds x {}",
+        instances.len(),
+        arguments.seeds * factors.len() as u64,
+        match limit {
+            Limit::Seconds(seconds) => format!("{seconds} s"),
+            Limit::Rounds(rounds) => format!("{rounds} rounds"),
+        }
+    ));
+
+    let mut rows: Vec<Row> = Vec::new();
+    let mut grown = String::new();
+    for instance in &instances {
+        let mut steps = Vec::new();
+        for factor in factors {
+            let row = row(instance, *factor, arguments, settings, &published)?;
+            if let (Some(folder), Some(best)) = (&arguments.pictures, row.best()) {
+                picture::write(folder, &row.instance, best)?;
+            }
+            if arguments.growth {
+                steps.push(Step { factor: *factor, row });
+            } else {
+                rows.push(row);
+            }
+        }
+        if arguments.growth {
+            grown += &growth::text(&instance.name, &steps);
+            rows.extend(steps.into_iter().map(|step| step.row));
+        }
+        if let Some(path) = &arguments.json {
+            record::write(path, &rows, &written(arguments))?;
+        }
+    }
+    let text = if arguments.growth {
+        table::notes() + &grown
+    } else {
+        table::text(&rows)
+    };
+    stdout().write_all(text.as_bytes())?;
+
+    ensure!(!rows.is_empty(), "nothing was run");
+    let faulty: Vec<&str> = rows
+        .iter()
+        .filter(|row| row.faults() > 0)
+        .map(|row| row.instance.name.as_str())
+        .collect();
+    if !faulty.is_empty() {
+        bail!("layouts that do not verify: {}", faulty.join(", "));
+    }
+    Ok(())
+}
+
+fn row(
+    instance: &Instance,
+    factor: u32,
+    arguments: &Arguments,
+    settings: Settings,
+    published: &Published,
+) -> Result<Row> {
+    // Figures hold for the instance as it was published; with more freedom they are still something to look at.
+    let figures = if factor == 1 {
+        published.of(instance)
+    } else {
+        Figures::default()
+    };
+    let mut instance = instance.clone().times(factor);
+    if arguments.free {
+        instance = instance.freed();
+    }
+    if factor > 1 {
+        instance.name = format!("{}x{factor}", instance.name);
+    }
+    let mut runs = Vec::new();
+    for seed in 1..=arguments.seeds {
+        let run = run(&instance, seed, settings)?;
+        progress(&format!(
+            "{} seed {seed}: {:.3} %, {}, first {:.2} s, best {:.1} s of {:.1} s",
+            instance.name,
+            run.density,
+            if run.length.is_finite() {
+                format!("length {:.4}", run.length / instance.scale())
+            } else {
+                format!("{} bins", run.bins)
+            },
+            run.first_s,
+            run.best_s,
+            run.took_s
+        ));
+        for fault in run.faults.iter().take(5) {
+            progress(&format!("  does not verify: {fault}"));
+        }
+        runs.push(run);
+    }
+    Ok(Row {
+        instance,
+        runs,
+        figures,
+    })
+}
+
+/// The settings as they go into the record.
+fn written(arguments: &Arguments) -> Value {
+    json!({
+        "seconds": arguments.rounds.is_none().then_some(arguments.seconds),
+        "rounds": arguments.rounds,
+        "seeds": arguments.seeds,
+        "threads": arguments.threads,
+        "free": arguments.free,
+        "times": arguments.times,
+        "growth": arguments.growth,
+    })
+}
+
+fn progress(line: &str) {
+    let _ = writeln!(stderr(), "{line}");
 }

@@ -1,0 +1,260 @@
+//! One search on one instance, timed and verified.
+
+use super::memory;
+use super::schema::{Instance, Piece, Room, Rotations, TOLERANCE};
+use super::verify;
+use anyhow::{Context, Result, anyhow};
+use cullet_geometry::{Outline, Point};
+use cullet_nest::{Container, Effort, Filling, Item, Limit, Placed, Problem, StripLayout, Turns};
+use std::collections::BTreeSet;
+use std::sync::atomic::AtomicBool;
+use std::sync::{Mutex, PoisonError};
+use std::time::Instant;
+
+/// How to search.
+#[derive(Debug, Clone, Copy)]
+pub struct Settings {
+    /// When a search ends.
+    pub limit: Limit,
+    /// How many threads it has.
+    pub threads: usize,
+}
+
+/// Share of the tolerance that the search is given, so that its single-precision arithmetic stays within the whole.
+const SEARCHED: f64 = 0.9;
+
+/// What one search brought.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// Its seed.
+    pub seed: u64,
+    /// Length used, mm after scaling; infinite for bins.
+    pub length: f64,
+    /// Number of bins used; 1 for a strip.
+    pub bins: usize,
+    /// Area of the pieces ÷ area of strip or bins used, percent.
+    pub density: f64,
+    /// Seconds to the first layout with every piece in it.
+    pub first_s: f64,
+    /// Seconds to the best layout.
+    pub best_s: f64,
+    /// Seconds in all.
+    pub took_s: f64,
+    /// Peak memory of the process during the search, MiB.
+    pub peak_mib: Option<f64>,
+    /// Where the pieces lie, mm after scaling.
+    pub placed: Vec<Placed>,
+    /// Depth of the deepest overlap or overhang, mm after scaling.
+    pub depth: f64,
+    /// What the verifier found wrong.
+    pub faults: Vec<String>,
+}
+
+/// Hears of layouts while the search runs and keeps the times.
+struct Clock {
+    start: Instant,
+    seen: Mutex<Seen>,
+}
+
+/// Seconds to the first complete layout and to the best, and how good that is.
+#[derive(Clone, Copy)]
+struct Seen {
+    first_s: Option<f64>,
+    best_s: f64,
+    best: f64,
+}
+
+impl Clock {
+    fn start() -> Self {
+        Self {
+            start: Instant::now(),
+            seen: Mutex::new(Seen {
+                first_s: None,
+                best_s: 0.0,
+                best: f64::INFINITY,
+            }),
+        }
+    }
+
+    /// A complete layout that costs `value`.
+    fn hear(&self, value: f64) {
+        let now = self.start.elapsed().as_secs_f64();
+        let mut seen = self.seen.lock().unwrap_or_else(PoisonError::into_inner);
+        seen.first_s.get_or_insert(now);
+        // Lengths equal to a rounding are the same layout heard again.
+        if value < seen.best * (1.0 - 1e-12) {
+            (seen.best, seen.best_s) = (value, now);
+        }
+    }
+}
+
+/// Searches once and verifies what comes out.
+///
+/// # Errors
+/// When an outline is not one, or some piece does not go into the strip at all.
+pub fn run(instance: &Instance, seed: u64, settings: Settings) -> Result<Run> {
+    let items = instance
+        .pieces
+        .iter()
+        .enumerate()
+        .map(|(i, piece)| item(piece, instance.scale()).with_context(|| format!("{}, piece {i}", instance.name)))
+        .collect::<Result<Vec<_>>>()?;
+    let effort = Effort {
+        seed,
+        limit: settings.limit,
+        lanes: settings.threads,
+    };
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(settings.threads).build()?;
+    memory::forget_peak();
+    let clock = Clock::start();
+    let (length, placed) = pool.install(|| match instance.room {
+        Room::Strip { .. } => strip(instance, &items, effort, &clock),
+        Room::Bins { .. } => Ok((f64::INFINITY, fill(instance, items, effort, &clock))),
+    })?;
+    let took_s = clock.start.elapsed().as_secs_f64();
+    let peak_mib = memory::peak_mib();
+
+    let checked = verify::verify(instance, length, &placed);
+    let bins = placed.iter().map(|p| p.container).collect::<BTreeSet<_>>().len();
+    let scale = instance.scale();
+    let (width, height) = instance.room_size();
+    let covered = match instance.room {
+        // The measured extent, should it be more than the length claimed.
+        Room::Strip { .. } => checked.length * height * scale,
+        Room::Bins { .. } => bins as f64 * width * height * scale * scale,
+    };
+    let seen = *clock.seen.lock().unwrap_or_else(PoisonError::into_inner);
+    Ok(Run {
+        seed,
+        length: checked.length,
+        bins,
+        density: 100.0 * instance.area() * scale * scale / covered,
+        first_s: seen.first_s.unwrap_or(took_s),
+        best_s: if seen.best.is_finite() { seen.best_s } else { took_s },
+        took_s,
+        peak_mib,
+        placed,
+        depth: checked.depth,
+        faults: checked.faults,
+    })
+}
+
+/// Tolerance for the search, so that no corner sinks deeper than [`TOLERANCE`]. The search takes half its tolerance off
+/// every side, which draws a corner of angle α back by 1 / sin(α/2) as much: a corner sinks at most t/2 · (1 + 1 / sin(α/2)).
+fn searched_tolerance(instance: &Instance) -> f64 {
+    let sharpest = instance.pieces.iter().map(Piece::sharpest_deg).fold(180.0, f64::min);
+    let back = 1.0 / (sharpest / 2.0).to_radians().sin();
+    SEARCHED * TOLERANCE * 2.0 / (1.0 + back)
+}
+
+fn strip(instance: &Instance, items: &[Item], effort: Effort, clock: &Clock) -> Result<(f64, Vec<Placed>)> {
+    let height = instance.room_size().1 * instance.scale();
+    let cancel = AtomicBool::new(false);
+    let heard = |layout: &StripLayout| clock.hear(layout.length);
+    let best = cullet_nest::strip(
+        items,
+        height,
+        0.0,
+        searched_tolerance(instance),
+        effort,
+        &cancel,
+        &heard,
+    )
+    .ok_or_else(|| anyhow!("{}: a piece does not go into the strip", instance.name))?;
+    clock.hear(best.length);
+    Ok((best.length, best.placed))
+}
+
+fn fill(instance: &Instance, items: Vec<Item>, effort: Effort, clock: &Clock) -> Vec<Placed> {
+    let (width, height) = instance.room_size();
+    let bin = Container {
+        outline: Outline::rectangle(width * instance.scale(), height * instance.scale()),
+        keep_off: Vec::new(),
+        cost: 1.0,
+    };
+    // Enough for any search worth the name; one that needs more leaves pieces out and fails the verifier.
+    let bins = (f64::from(instance.bins_by_area()) * 1.6).ceil() as usize + 2;
+    let problem = Problem {
+        items,
+        containers: vec![bin; bins],
+        clearance: 0.0,
+        tolerance: searched_tolerance(instance),
+    };
+    let heard = |filling: &Filling| {
+        if filling.left.iter().all(|left| *left == 0) {
+            clock.hear(filling.cost);
+        }
+    };
+    let best = cullet_nest::fill(&problem, effort, &AtomicBool::new(false), &|filling, _| heard(filling));
+    heard(&best);
+    best.placed
+}
+
+fn item(piece: &Piece, scale: f64) -> Result<Item> {
+    let points = piece
+        .outline
+        .iter()
+        .map(|p| Point {
+            x: p[0] * scale,
+            y: p[1] * scale,
+        })
+        .collect();
+    let turns = match &piece.rotations {
+        Rotations::Free => Turns::free(),
+        Rotations::Only(list) => Turns::only(list.clone()),
+    };
+    Ok(Item {
+        outline: Outline::new(points)?,
+        count: piece.demand,
+        turned_over: piece.may_turn_over.then(|| turns.clone()),
+        turns,
+        allowed: Vec::new(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SETTINGS: Settings = Settings {
+        limit: Limit::Rounds(5),
+        threads: 1,
+    };
+
+    #[test]
+    fn a_strip_is_run_and_verified() -> Result<()> {
+        let text = r#"{"name":"A","strip_width":10,"pieces":[
+            {"demand":4,"allowed_rotations_deg":[0,90],"outline":[[0,0],[5,0],[5,4],[0,4]]}]}"#;
+        let run = run(&Instance::read(text, "f", "d")?, 1, SETTINGS)?;
+        assert_eq!(run.faults, Vec::<String>::new());
+        assert_eq!((run.placed.len(), run.bins), (4, 1));
+        // 80 square units at a height of 10: no length below 8 units, 800 mm, but for the tolerance at both ends.
+        assert!(run.length > 800.0 - 4.0 * TOLERANCE && run.density > 60.0, "{run:?}");
+        assert!(run.first_s <= run.best_s && run.best_s <= run.took_s);
+        Ok(())
+    }
+
+    #[test]
+    fn sharp_corners_narrow_the_tolerance() -> Result<()> {
+        let with = |outline: &str| -> Result<f64> {
+            let text = format!(r#"{{"name":"A","strip_width":10,"pieces":[{{"demand":1,"outline":{outline}}}]}}"#);
+            Ok(searched_tolerance(&Instance::read(&text, "f", "d")?) / (SEARCHED * TOLERANCE))
+        };
+        // 90° draws a corner back by √2, 45° by 2.613 = 1 / sin 22.5°, inside corners as much.
+        assert!((with("[[0,0],[5,0],[5,5],[0,5]]")? - 2.0 / (1.0 + 2f64.sqrt())).abs() < 1e-9);
+        assert!((with("[[0,0],[5,0],[0,5]]")? - 2.0 / 3.613_125_9).abs() < 1e-6);
+        assert!((with("[[0,0],[9,0],[9,5],[4.5,0.5],[0,5]]")? - 2.0 / 3.613_125_9).abs() < 1e-6);
+        Ok(())
+    }
+
+    #[test]
+    fn bins_are_counted() -> Result<()> {
+        let text = r#"{"name":"B","bin_width":10,"bin_height":10,"optimal_bins":3,
+            "pieces":[{"demand":3,"outline":[[0,0],[9,0],[9,9],[0,9]]}]}"#;
+        let run = run(&Instance::read(text, "f", "d")?, 1, SETTINGS)?;
+        assert_eq!(run.faults, Vec::<String>::new());
+        assert_eq!((run.bins, run.placed.len()), (3, 3));
+        assert!((run.density - 81.0).abs() < 1e-9);
+        Ok(())
+    }
+}
