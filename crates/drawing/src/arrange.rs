@@ -111,12 +111,50 @@ pub fn arrange(lines: &[Drawn], snap: f64) -> Arrangement {
     let courses = course::chain(lines);
     let index = meet::Index::new(&courses);
     let mut cuts = meet::crossings(&courses, &index, snap);
-    let mut troubles = ends::join(&courses, &index, &mut cuts, snap);
-    let mut junctions = junction::cluster(&cuts, snap);
-    junction::cut_passing(&courses, &index, &mut cuts, &mut junctions, snap);
-    let mut edges = edge::cut(&courses, &cuts, &mut junctions, snap);
-    troubles.extend(edge::drop_doubled(&mut edges, snap));
+    let troubles = ends::join(&courses, &index, &mut cuts, snap);
+    let joined = |merge: f64| build(&courses, &index, cuts.clone(), troubles.clone(), merge);
+    // Places that merge move lines a little. Where many lie so near each other that the moved lines would cross, fewer are
+    // merged: Euler's formula tells.
+    let finer = MERGE_SHARES.into_iter().map(|share| joined(snap * share));
+    let mut found = joined(snap);
+    for next in finer {
+        if found.obeys_euler() {
+            break;
+        }
+        found = next;
+    }
+    found
+}
+
+/// Shares of the snap tolerance within which places merge, where the whole of it tangles the lines.
+const MERGE_SHARES: [f64; 3] = [0.2, 0.02, 1e-4];
+
+fn build(
+    courses: &[course::Course],
+    index: &meet::Index,
+    mut cuts: meet::Cuts,
+    mut troubles: Vec<Trouble>,
+    merge: f64,
+) -> Arrangement {
+    let mut junctions = junction::settle(courses, index, &mut cuts, merge);
+    let mut edges = edge::cut(courses, &cuts, &mut junctions, merge);
+    troubles.extend(edge::drop_doubled(&mut edges, merge));
     let loose = edge::prune(&mut edges, junctions.points.len());
     troubles.sort_by(|a, b| a.lines.cmp(&b.lines));
     face::walk(junctions.points, edges, loose, troubles)
+}
+
+impl Arrangement {
+    /// Whether V − E + F = 1 + C holds for its junctions, edges, faces (the outside counted) and connected parts, as it must
+    /// for lines that cross nowhere but in junctions (Euler).
+    #[must_use]
+    pub fn obeys_euler(&self) -> bool {
+        let mut used = vec![false; self.junctions.len()];
+        for edge in &self.edges {
+            used[edge.from] = true;
+            used[edge.to] = true;
+        }
+        let junctions = used.into_iter().filter(|used| *used).count();
+        junctions + self.faces.len() == self.edges.len() + self.outsides.len()
+    }
 }

@@ -101,7 +101,7 @@ fn faces_around(outlines: &[Vec<Point>], p: Point) -> usize {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(150))]
+    #![proptest_config(ProptestConfig::with_cases(300))]
 
     #[test]
     fn random_cartoons_part_the_panel(

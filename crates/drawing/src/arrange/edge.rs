@@ -22,6 +22,8 @@ pub struct Edge {
     pub came: usize,
     /// The drawn lines it is part of, in order, each once.
     pub lines: Vec<usize>,
+    /// How far its ends were moved onto the junctions, mm.
+    pub(super) moved: [f64; 2],
 }
 
 impl Edge {
@@ -78,16 +80,33 @@ pub(super) fn cut(courses: &[Course], cuts: &Cuts, junctions: &mut Junctions, sn
             if curves.is_empty() || collapses {
                 continue;
             }
-            edges.push(Edge {
+            let (start, end) = (junctions.points[a.1], junctions.points[b.1]);
+            let moved = [
+                length(curves[0].at(0.0) - start),
+                length(curves[curves.len() - 1].at(1.0) - end),
+            ];
+            let edge = Edge {
                 from: a.1,
                 to: b.1,
-                curves: fit(curves, junctions.points[a.1], junctions.points[b.1]),
+                curves: fit(curves, start, end),
                 came: course.came,
                 lines,
-            });
+                moved,
+            };
+            if a.1 != b.1 || is_wide(&edge, snap) {
+                edges.push(edge);
+            }
         }
     }
     edges
+}
+
+/// Whether a loop is anywhere wider than the tolerance: a spike that comes back along itself encloses no glass.
+fn is_wide(edge: &Edge, snap: f64) -> bool {
+    (1..16).any(|k| {
+        let share = f64::from(k) / 32.0;
+        length(edge.at(share) - edge.at(1.0 - share)) > snap
+    })
 }
 
 /// Whether a pair of stops is the last and the first one of a closed course.
@@ -127,11 +146,14 @@ fn fit(mut curves: Vec<Curve>, from: Point, to: Point) -> Vec<Curve> {
     if moved_start.max(moved_end) > 1e-9 {
         curves = curves.iter().flat_map(quarters).collect();
     }
-    while curves.len() > 1 && curves[0].length() < 3.0 * moved_start {
-        curves.remove(0);
+    // What is shorter than the way its end moves would be turned right round: the next curve takes its place.
+    let mut dropped = 0.0;
+    while curves.len() > 1 && dropped + curves[0].length() < 2.0 * moved_start {
+        dropped += curves.remove(0).length();
     }
-    while curves.len() > 1 && curves[curves.len() - 1].length() < 3.0 * moved_end {
-        curves.pop();
+    dropped = 0.0;
+    while curves.len() > 1 && dropped + curves[curves.len() - 1].length() < 2.0 * moved_end {
+        dropped += curves.pop().map_or(0.0, |c| c.length());
     }
     if curves.len() == 1 {
         return vec![curves[0].fitted(from, to)];

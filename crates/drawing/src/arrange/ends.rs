@@ -6,6 +6,7 @@ use super::meet::{Cuts, Index};
 use super::{Trouble, TroubleKind};
 use crate::curve::length;
 use cullet_geometry::Point;
+use std::collections::BTreeSet;
 
 /// A gap up to so many snap tolerances wide is called a gap; wider, the line ends in open glass.
 const GAP_REACH: f64 = 10.0;
@@ -36,10 +37,12 @@ pub(super) fn join(courses: &[Course], index: &Index, cuts: &mut Cuts, snap: f64
         cuts,
     };
     let mut ends = joiner.touching();
-    joiner.to_near_places(&mut ends);
+    let free = ends.iter().filter(|end| !end.attached);
+    let free: BTreeSet<(usize, bool)> = free.map(|end| (end.course, end.at_start)).collect();
     for end in &mut ends {
-        joiner.to_near_line(end);
+        joiner.to_near_line(end, &free);
     }
+    joiner.to_near_places(&mut ends);
     ends.iter()
         .filter(|end| !end.attached)
         .map(|end| joiner.open(end))
@@ -197,11 +200,20 @@ impl Joiner<'_> {
     }
 
     /// A free end within the tolerance of a line goes on until it meets it, or straight to it where it would not.
-    fn to_near_line(&mut self, end: &mut End) {
+    /// Lines that end freely near it too are left to the corner they make together.
+    fn to_near_line(&mut self, end: &mut End, free: &BTreeSet<(usize, bool)>) {
         let Some(place) = end.place.filter(|_| !end.attached) else {
             return;
         };
-        let near = self.near(end, self.snap);
+        let ends_there = |other: usize, spot: Spot| {
+            let course = &self.courses[other];
+            [true, false]
+                .into_iter()
+                .filter(|at_start| free.contains(&(other, *at_start)))
+                .any(|at_start| course.apart(course.end(at_start), spot) <= self.snap)
+        };
+        let mut near = self.near(end, self.snap);
+        near.retain(|(other, spot, _)| !ends_there(*other, *spot));
         let Some(nearest) = near.iter().min_by(|a, b| a.2.total_cmp(&b.2)) else {
             return;
         };

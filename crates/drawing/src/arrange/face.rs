@@ -147,11 +147,19 @@ fn next_around(edges: &[Edge], junctions: usize) -> Vec<usize> {
     let mut next = vec![0; edges.len() * 2];
     for around in &leaving {
         // Where edges leave in one direction the order is that on a small circle, within which none of them meet again.
+        // Ends that were moved may cross near the junction: they are ordered by where they go from there.
         let shortest = around
             .iter()
             .map(|h| edges[h / 2].length())
             .fold(f64::INFINITY, f64::min);
-        let reach = (0.3 * shortest).min(1.0);
+        let moved = around.iter().map(|h| edges[h / 2].moved[h % 2]).fold(0.0, f64::max);
+        let reach = |length: f64| {
+            if moved > 1e-6 {
+                (0.3 * length).min((8.0 * moved).max(1.0))
+            } else {
+                (0.3 * shortest).min(1.0)
+            }
+        };
         let mut order: Vec<(f64, usize)> = around
             .iter()
             .map(|h| {
@@ -159,7 +167,7 @@ fn next_around(edges: &[Edge], junctions: usize) -> Vec<usize> {
                     edge: h / 2,
                     forward: h.is_multiple_of(2),
                 };
-                (direction(&walked(edges, side), reach), *h)
+                (direction(&walked(edges, side), reach(edges[h / 2].length())), *h)
             })
             .collect();
         order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

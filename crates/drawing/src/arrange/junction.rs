@@ -13,15 +13,33 @@ pub(super) struct Junctions {
     pub(super) of_place: Vec<usize>,
 }
 
-/// First what is one point but for rounding, then what lies within the tolerance. The place with the most lines stays
-/// where it is.
-pub(super) fn cluster(cuts: &Cuts, snap: f64) -> Junctions {
-    let mut weight = vec![0usize; cuts.places.len()];
+/// How often places are gathered anew after lines were cut at those they pass.
+const ROUNDS: usize = 6;
+
+/// Gathers meeting places to junctions until no line passes one within the tolerance.
+pub(super) fn settle(courses: &[Course], index: &Index, cuts: &mut Cuts, snap: f64) -> Junctions {
+    let mut junctions = cluster(courses, cuts, snap);
+    for _ in 0..ROUNDS {
+        if !cut_passing(courses, index, cuts, &mut junctions, snap) {
+            break;
+        }
+        for (place, of) in cuts.places.iter_mut().zip(&junctions.of_place) {
+            *place = junctions.points[*of];
+        }
+        junctions = cluster(courses, cuts, snap);
+    }
+    junctions
+}
+
+/// First what is one point but for rounding, then what lies within the tolerance. The place on the longest lines stays
+/// where it is: moving it would change the most glass.
+fn cluster(courses: &[Course], cuts: &Cuts, snap: f64) -> Junctions {
+    let mut weight = vec![0.0; cuts.places.len()];
     for cut in &cuts.cuts {
-        weight[cut.place] += 1;
+        weight[cut.place] += courses[cut.course].length();
     }
     let (welded, to_welded) = gather(&cuts.places, &weight, WELD_MM.min(snap));
-    let mut welded_weight = vec![0usize; welded.len()];
+    let mut welded_weight = vec![0.0; welded.len()];
     for (place, to) in to_welded.iter().enumerate() {
         welded_weight[*to] += weight[place];
     }
@@ -33,48 +51,41 @@ pub(super) fn cluster(cuts: &Cuts, snap: f64) -> Junctions {
 }
 
 /// Groups of points within `reach` of their heaviest.
-fn gather(points: &[Point], weight: &[usize], reach: f64) -> (Vec<Point>, Vec<usize>) {
+fn gather(points: &[Point], weight: &[f64], reach: f64) -> (Vec<Point>, Vec<usize>) {
     let mut grid = Grid::new(reach);
     for (i, p) in points.iter().enumerate() {
         grid.add(*p, i);
     }
-    let mut order: Vec<usize> = (0..points.len()).filter(|i| weight[*i] > 0).collect();
-    order.sort_by(|a, b| weight[*b].cmp(&weight[*a]).then(a.cmp(b)));
+    let mut order: Vec<usize> = (0..points.len()).collect();
+    order.sort_by(|a, b| weight[*b].total_cmp(&weight[*a]).then(a.cmp(b)));
     let (mut middles, mut group) = (vec![], vec![usize::MAX; points.len()]);
     for i in order {
         if group[i] != usize::MAX {
             continue;
         }
         for j in grid.near(points[i]) {
-            if group[j] == usize::MAX && weight[j] > 0 && length(points[j] - points[i]) <= reach {
+            if group[j] == usize::MAX && length(points[j] - points[i]) <= reach {
                 group[j] = middles.len();
             }
         }
         middles.push(points[i]);
     }
-    // Places without a line are nobody's; they share the first junction, which nothing asks for.
-    for g in &mut group {
-        if *g == usize::MAX {
-            *g = 0;
-        }
-    }
     (middles, group)
 }
 
 /// Courses that pass a junction within the tolerance are cut there too, so that near-double lines between junctions fall
-/// on each other instead of crossing (the idea of snap rounding: Hobby, Computational Geometry 13, 1999).
-pub(super) fn cut_passing(
-    courses: &[Course],
-    index: &Index,
-    cuts: &mut Cuts,
-    junctions: &mut Junctions,
-    snap: f64,
-) {
+/// on each other instead of crossing (the idea of snap rounding: Hobby, Computational Geometry 13, 1999). A junction goes onto
+/// the longest line it is near. Whether there was any.
+fn cut_passing(courses: &[Course], index: &Index, cuts: &mut Cuts, junctions: &mut Junctions, snap: f64) -> bool {
+    let mut any = false;
     let mut stops: Vec<Vec<(usize, Spot)>> = vec![vec![]; courses.len()];
+    let mut longest = vec![0.0; junctions.points.len()];
     for cut in &cuts.cuts {
-        stops[cut.course].push((junctions.of_place[cut.place], cut.spot));
+        let junction = junctions.of_place[cut.place];
+        stops[cut.course].push((junction, cut.spot));
+        longest[junction] = courses[cut.course].length().max(longest[junction]);
     }
-    for (j, p) in junctions.points.iter().enumerate() {
+    for (j, p) in junctions.points.iter_mut().enumerate() {
         // The nearest spot of each course, once for each time it comes by.
         let mut passing: Vec<(usize, Spot, f64)> = vec![];
         for i in index.within(*p, *p, snap) {
@@ -96,10 +107,20 @@ pub(super) fn cut_passing(
                 _ => passing.push((part.course, spot, away)),
             }
         }
+        let long = passing
+            .iter()
+            .max_by(|a, b| courses[a.0].length().total_cmp(&courses[b.0].length()));
+        if let Some((course, spot, _)) = long
+            && courses[*course].length() > longest[j]
+        {
+            *p = courses[*course].at(*spot);
+        }
         for (course, spot, _) in passing {
+            any = true;
             let place = cuts.place(*p);
             cuts.add(course, spot, place);
             junctions.of_place.push(j);
         }
     }
+    any
 }
