@@ -5,6 +5,7 @@
 
 use crate::form::{Form, Kind, Posture};
 use crate::overlap::{meets, overlap};
+use crate::tables::Tables;
 
 /// An upright rectangle with obstacles.
 #[derive(Debug, Clone, Default)]
@@ -41,6 +42,7 @@ pub(crate) struct Field<'a> {
     pub(crate) kinds: &'a [Kind],
     pub(crate) bins: Vec<Bin>,
     pub(crate) obstacles: &'a [Form],
+    tables: Option<&'a Tables<'a>>,
     pub(crate) slots: Vec<Slot>,
     grids: Vec<Grid>,
     /// Weight and overlap of item i with item j at `i * stride + j`, with obstacle k at `i * stride + slots + k`.
@@ -66,6 +68,7 @@ impl<'a> Field<'a> {
         let mut field = Self {
             kinds,
             obstacles,
+            tables: None,
             grids: bins.iter().map(|bin| Grid::new(bin, typical)).collect(),
             bins,
             slots: slot_kinds
@@ -87,6 +90,11 @@ impl<'a> Field<'a> {
             }
         }
         field
+    }
+
+    /// Lets questions be answered by table.
+    pub(crate) fn with_tables(self, tables: Option<&'a Tables<'a>>) -> Self {
+        Self { tables, ..self }
     }
 
     /// Puts item `i` at `spot`, or moves it there, and brings its overlaps up to date.
@@ -123,18 +131,14 @@ impl<'a> Field<'a> {
         let (spot, grown, bare) = (slot.spot, &slot.posture.grown, slot.posture.bare());
         let (low, high) = extent(grown, spot);
         let (slots, obstacles, overlaps, stride) = (&self.slots, self.obstacles, &mut self.overlaps, self.stride);
+        let tables = self.tables;
         self.grids[spot.bin].visit(low, high, |j| {
             let j = j as usize;
             if j >= count {
                 overlaps[i * stride + j] = overlap(bare, &obstacles[j - count], spot.x, spot.y);
             } else if j != i {
                 let other = &slots[j];
-                let found = overlap(
-                    grown,
-                    &other.posture.grown,
-                    spot.x - other.spot.x,
-                    spot.y - other.spot.y,
-                );
+                let found = between(tables, &slot.posture, spot, other);
                 overlaps[i * stride + j] = found;
                 overlaps[j * stride + i] = found;
             }
@@ -157,12 +161,7 @@ impl<'a> Field<'a> {
                 overlap(bare, &self.obstacles[j - count], spot.x, spot.y)
             } else if j != i {
                 let other = &self.slots[j];
-                overlap(
-                    grown,
-                    &other.posture.grown,
-                    spot.x - other.spot.x,
-                    spot.y - other.spot.y,
-                )
+                between(self.tables, posture, spot, other)
             } else {
                 0.0
             };
@@ -330,6 +329,16 @@ impl<'a> Field<'a> {
     pub(crate) fn restore(&mut self, slots: &[Slot]) -> Vec<usize> {
         self.slots.clone_from_slice(slots);
         self.refit()
+    }
+}
+
+/// Overlap of something in `posture` at `spot` with another item.
+#[inline]
+fn between(tables: Option<&Tables>, posture: &Posture, spot: Spot, other: &Slot) -> f32 {
+    let (dx, dy) = (spot.x - other.spot.x, spot.y - other.spot.y);
+    match (tables, posture.number, other.posture.number) {
+        (Some(tables), Some(a), Some(b)) => tables.overlap(a, b, dx, dy),
+        _ => overlap(&posture.grown, &other.posture.grown, dx, dy),
     }
 }
 

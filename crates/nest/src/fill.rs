@@ -12,6 +12,7 @@ use crate::prepare::Prepared;
 use crate::problem::{Effort, Limit};
 use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
+use crate::tables::Tables;
 use crate::tile;
 use crate::watch::Watch;
 
@@ -258,9 +259,10 @@ pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dy
         Limit::Rounds(rounds) => rounds,
         Limit::Seconds(_) => u64::MAX,
     };
+    let tables = Tables::new(kinds);
     let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
         .map(|lane| Lane {
-            field: Field::new(kinds, empty.clone(), obstacles, slot_kinds),
+            field: Field::new(kinds, empty.clone(), obstacles, slot_kinds).with_tables(tables.as_ref()),
             random: Random::new(effort.seed, lane + 1),
             scratch: Scratch::default(),
             trying: None,

@@ -102,6 +102,8 @@ pub(crate) struct Turn {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Posture {
     pub(crate) turn: Turn,
+    /// Its number among all fixed postures of all kinds, for [`crate::tables`]; none where the kind has slack.
+    pub(crate) number: Option<u32>,
     /// Grown by half the clearance; compared with other items.
     pub(crate) grown: Form,
     /// The outline itself, compared with obstacles; empty where it is the same as `grown`.
@@ -124,6 +126,7 @@ impl Posture {
     /// Writes `kind` at `turn` into `self`, reusing its memory.
     pub(crate) fn set(&mut self, kind: &Kind, turn: Turn) {
         self.turn = turn;
+        self.number = None;
         self.grown.turn(&kind.base.grown, turn);
         if !kind.base.bare.xs.is_empty() {
             self.bare.turn(&kind.base.bare, turn);
@@ -258,6 +261,13 @@ impl Kind {
     /// Whether it may lie in `container`.
     pub(crate) fn may_lie_in(&self, container: usize) -> bool {
         self.allowed.get(container).copied().unwrap_or(true)
+    }
+}
+
+/// Numbers the fixed postures of all kinds.
+pub(crate) fn number_postures(kinds: &mut [Kind]) {
+    for (number, posture) in kinds.iter_mut().flat_map(|k| &mut k.fixed).enumerate() {
+        posture.number = Some(number as u32);
     }
 }
 

@@ -5,6 +5,7 @@ mod field;
 mod fill;
 mod first;
 mod form;
+mod lane;
 mod overlap;
 mod place;
 mod prepare;
@@ -12,6 +13,7 @@ mod problem;
 mod random;
 mod separate;
 mod strip;
+mod tables;
 mod tile;
 mod watch;
 

@@ -51,7 +51,7 @@ const FELT: f32 = 4.0;
 
 /// Sum over disk pairs of (softened depth × smaller radius), and the greatest depth.
 #[inline]
-fn disks(a: &Form, b: &Form, dx: f32, dy: f32) -> (f32, f32) {
+pub(crate) fn disks(a: &Form, b: &Form, dx: f32, dy: f32) -> (f32, f32) {
     // Below this depth the measure fades out smoothly instead of stopping, so that there is a slope even where only thin
     // parts without disks overlap.
     let soft = 0.01 * a.reach.max(b.reach);
@@ -148,7 +148,7 @@ fn crosses_any(a: &Form, dx: f64, dy: f64, low: [f64; 2], high: [f64; 2], block:
 
 /// Whether two sides have a point in common.
 #[inline]
-fn cross(p: [f64; 4], q: [f64; 4]) -> bool {
+pub(crate) fn cross(p: [f64; 4], q: [f64; 4]) -> bool {
     let (px, py, qx, qy) = (p[2] - p[0], p[3] - p[1], q[2] - q[0], q[3] - q[1]);
     let (ex, ey) = (q[0] - p[0], q[1] - p[1]);
     let (fx, fy) = (q[2] - p[0], q[3] - p[1]);
@@ -164,7 +164,7 @@ fn cross(p: [f64; 4], q: [f64; 4]) -> bool {
 }
 
 /// Whether `a`, whose outline crosses nothing of `b`, lies inside `b`.
-fn inside(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
+pub(crate) fn inside(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
     let nested = a.low[0] + dx >= b.low[0]
         && a.high[0] + dx <= b.high[0]
         && a.low[1] + dy >= b.low[1]

@@ -2,7 +2,7 @@
 
 use crate::field::Bin;
 use crate::fill::Priced;
-use crate::form::{Form, Kind, is_upright_rectangle, obstacle};
+use crate::form::{Form, Kind, is_upright_rectangle, number_postures, obstacle};
 use crate::problem::{Container, Problem};
 use cullet_geometry::{Outline, Point, boolean};
 
@@ -34,6 +34,7 @@ impl Prepared {
             obstacles: Vec::new(),
             regions: Vec::new(),
         };
+        number_postures(&mut prepared.kinds);
         for container in &problem.containers {
             prepared.add(container);
             let whole = problem.clearance == 0.0 && container.keep_off.is_empty();

@@ -6,10 +6,11 @@
 use crate::field::{Bin, Field, Slot, Spot};
 use crate::first::{self, Lean};
 use crate::form::{Form, Kind, Posture, Turn};
-use crate::place::{Care, Scratch, settle_somewhere};
+use crate::lane::Lane;
 use crate::problem::{Effort, Limit, Placed};
 use crate::random::Random;
-use crate::separate::{Outcome, Patience, Separation};
+
+use crate::tables::Tables;
 use crate::tile;
 use crate::watch::Watch;
 use cullet_geometry::{Outline, Point};
@@ -22,11 +23,6 @@ pub(crate) struct Shortest {
     /// Places judged by all lanes until now.
     pub(crate) judged: u64,
 }
-
-/// Share of the effort spent on large steps and disruption; the rest squeezes the best layout by small steps.
-const EXPLORE: f64 = 0.8;
-/// Questions that each lane may ask between two meetings.
-const EPOCH: u64 = 150_000;
 
 /// What items are laid on.
 #[derive(Debug, Clone, Copy)]
@@ -54,223 +50,6 @@ impl End {
             .filter(|s| s.placed && s.spot.bin == self.bin)
             .map(far)
             .fold(0.0, f64::max)
-    }
-}
-
-/// One search.
-struct Lane<'a> {
-    end: End,
-    field: Field<'a>,
-    random: Random,
-    scratch: Scratch,
-    separation: Option<Separation>,
-    /// Length being tried.
-    target: f64,
-    /// Shortest valid layout this lane knows.
-    best: Shortest,
-    /// Share by which the next target is shorter.
-    step: f64,
-    /// Failed attempts at lengths below `best`, least overlap first.
-    failed: Vec<(f64, Vec<Slot>)>,
-    squeezing: bool,
-    rounds: u64,
-    /// No use trying below.
-    least: f64,
-    /// Nothing shorter is left to try.
-    done: bool,
-}
-
-const CARE: Care = Care {
-    wide: 48,
-    near: 24,
-    refined: 3,
-};
-
-impl<'a> Lane<'a> {
-    fn new(field: Field<'a>, end: End, best: Shortest, least: f64, random: Random) -> Self {
-        Self {
-            end,
-            field,
-            random,
-            scratch: Scratch::default(),
-            separation: None,
-            target: best.length,
-            best,
-            step: 0.01,
-            failed: Vec::new(),
-            squeezing: false,
-            rounds: 0,
-            least,
-            done: false,
-        }
-    }
-
-    /// Searches until `EPOCH` questions are asked or `watch` says stop.
-    fn search(&mut self, watch: &Watch) {
-        let until = self.field.asked + EPOCH;
-        while self.field.asked < until && !self.done && !watch.over() {
-            self.round(watch);
-        }
-    }
-
-    fn round(&mut self, watch: &Watch) {
-        let mut separation = match self.separation.take() {
-            Some(separation) => separation,
-            None => match self.shorten(watch) {
-                Some(separation) => separation,
-                None => {
-                    // Some item is too long for any shorter end and for the other bins.
-                    self.done = true;
-                    return;
-                }
-            },
-        };
-        self.rounds += 1;
-        let stop = || watch.over();
-        match separation.round(&mut self.field, CARE, &mut self.random, &mut self.scratch, &stop) {
-            Outcome::Going => self.separation = Some(separation),
-            Outcome::Clear => self.succeed(),
-            Outcome::Stuck => self.fail(&separation),
-        }
-    }
-
-    /// From the best layout, or a failed one, to a shorter target with overlaps.
-    fn shorten(&mut self, watch: &Watch) -> Option<Separation> {
-        self.squeezing = watch.share() >= EXPLORE;
-        if self.squeezing {
-            let late = ((watch.share() - EXPLORE) / (1.0 - EXPLORE)).clamp(0.0, 1.0);
-            self.step = 5e-4 * (0.02f64).powf(late);
-            self.failed.clear();
-        }
-        if self.best.length <= self.least * (1.0 + 1e-6) {
-            return None;
-        }
-        self.target = (self.best.length * (1.0 - self.step)).max(self.least);
-        let bin = &mut self.field.bins[self.end.bin];
-        *(if self.end.axis == 0 {
-            &mut bin.width
-        } else {
-            &mut bin.height
-        }) = self.target;
-        let homeless = if self.failed.is_empty() || self.squeezing {
-            let slots = self.best.slots.clone();
-            let homeless = self.field.restore(&slots);
-            self.close_up();
-            homeless
-        } else {
-            // The better a failed attempt was, the likelier it is taken up again.
-            let at = ((self.random.bell().abs() * 0.25) * self.failed.len() as f64) as usize;
-            let slots = self.failed[at.min(self.failed.len() - 1)].1.clone();
-            let homeless = self.field.restore(&slots);
-            self.disrupt();
-            homeless
-        };
-        if !homeless
-            .into_iter()
-            .all(|i| settle_somewhere(&mut self.field, i, &mut self.random, &mut self.scratch))
-        {
-            return None;
-        }
-        let patience = if self.squeezing {
-            Patience { rounds: 60, starts: 2 }
-        } else {
-            Patience { rounds: 100, starts: 3 }
-        };
-        Some(Separation::new(&mut self.field, patience))
-    }
-
-    /// What lies right of a random line moves left by what the strip lost.
-    fn close_up(&mut self) {
-        let loss = self.best.length - self.target;
-        let line = self.random.within(0.0, self.best.length);
-        for slot in self
-            .field
-            .slots
-            .iter_mut()
-            .filter(|s| s.placed && s.spot.bin == self.end.bin)
-        {
-            let at = if self.end.axis == 0 {
-                &mut slot.spot.x
-            } else {
-                &mut slot.spot.y
-            };
-            if *at > line {
-                *at -= loss;
-            }
-        }
-        self.field.refit();
-    }
-
-    /// Two large items change places.
-    fn disrupt(&mut self) {
-        let count = self.field.slots.len();
-        if count < 2 {
-            return;
-        }
-        let mut order = first::order(&self.field);
-        // The items that together make up three quarters of the area.
-        let total: f64 = order.iter().map(|i| self.area(*i)).sum();
-        let mut sum = 0.0;
-        let large = order
-            .iter()
-            .take_while(|i| {
-                sum += self.area(**i);
-                sum - self.area(**i) < 0.75 * total
-            })
-            .count()
-            .max(2);
-        order.truncate(large);
-        let a = order[self.random.below(large)];
-        let others: Vec<usize> = order
-            .iter()
-            .copied()
-            .filter(|b| self.field.slots[*b].kind != self.field.slots[a].kind)
-            .collect();
-        let b = if others.is_empty() {
-            order[self.random.below(large)]
-        } else {
-            others[self.random.below(others.len())]
-        };
-        let (at_a, at_b) = (self.field.slots[a].spot, self.field.slots[b].spot);
-        self.field.slots[a].spot = at_b;
-        self.field.slots[b].spot = at_a;
-        self.field.refit();
-    }
-
-    fn area(&self, i: usize) -> f64 {
-        self.field.kinds[self.field.slots[i].kind].area
-    }
-
-    fn succeed(&mut self) {
-        let length = self.end.used(&self.field.slots);
-        if length > self.target * (1.0 + 1e-9) {
-            return; // Something would not go inside at all.
-        }
-        self.best = Shortest {
-            length,
-            slots: self.field.snapshot(),
-            judged: 0,
-        };
-        self.failed.clear();
-        self.step = (self.step * 1.2).min(0.02);
-    }
-
-    fn fail(&mut self, separation: &Separation) {
-        self.step = (self.step * 0.7).max(0.001);
-        let at = self.failed.partition_point(|f| f.0 <= separation.best_total);
-        self.failed.insert(at, (separation.best_total, self.field.snapshot()));
-        self.failed.truncate(12);
-    }
-
-    /// Takes over a shorter layout found elsewhere.
-    fn adopt(&mut self, best: &Shortest) {
-        if best.length < self.best.length {
-            self.best = best.clone();
-            if best.length <= self.target {
-                self.separation = None;
-                self.failed.clear();
-            }
-        }
     }
 }
 
@@ -322,9 +101,11 @@ pub(crate) fn shorten(
         Limit::Seconds(_) => u64::MAX,
     };
     let least = least_length(kinds, &slot_kinds, bins, end);
+    let tables = Tables::new(kinds);
     let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
         .map(|lane| {
-            let mut field = Field::new(kinds, bins.to_vec(), obstacles, &slot_kinds);
+            let field = Field::new(kinds, bins.to_vec(), obstacles, &slot_kinds);
+            let mut field = field.with_tables(tables.as_ref());
             field.restore(&first.slots);
             Lane::new(field, end, first.clone(), least, Random::new(effort.seed, lane + 1))
         })
