@@ -1,6 +1,7 @@
 //! SVG (W3C SVG 2) to strokes and texts: the walk over its elements. Lengths and viewports are in [`view`], shapes in
 //! [`shapes`], path data in [`path`], texts in [`text`], visibility in [`style`].
 
+mod depth;
 mod path;
 mod shapes;
 mod style;
@@ -36,6 +37,9 @@ pub fn svg(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
     let gather = checked_size(bytes, options)?;
     let source = decode(bytes)?;
     let lines = Lines::new(&source);
+    if let Some(at) = depth::too_deep(&source, options.limits.depth.saturating_add(1)) {
+        return Err(gather.limit(super::Limit::Depth, format!("line {}", lines.at(at))));
+    }
     // Text between elements and comments are nodes as well: a few for each element.
     let nodes = u32::try_from(options.limits.elements.saturating_mul(4).saturating_add(16)).unwrap_or(u32::MAX);
     let parsing = ParsingOptions {
@@ -137,8 +141,12 @@ impl Lines {
         )
     }
 
+    fn at(&self, byte: usize) -> u32 {
+        line_number(self.0.partition_point(|end| *end < byte))
+    }
+
     fn of(&self, node: Node) -> u32 {
-        line_number(self.0.partition_point(|end| *end < node.range().start))
+        self.at(node.range().start)
     }
 
     fn last(&self) -> u32 {

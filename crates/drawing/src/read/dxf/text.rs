@@ -80,7 +80,7 @@ fn percent(chars: &mut Peekable<Chars>, out: &mut String) {
     chars.next();
     match chars.peek().copied() {
         Some('d' | 'D') => out.push('°'),
-        Some('c' | 'C') => out.push('⌀'),
+        Some('c' | 'C') => out.push('Ø'),
         Some('p' | 'P') => out.push('±'),
         Some('%') => out.push('%'),
         Some('u' | 'U' | 'o' | 'O' | 'k' | 'K') => {}
@@ -132,6 +132,6 @@ mod tests {
         check(r"\LA\l \C1;B\U+00E9", "A Bé");
         check(r"50%%% 45%%d", "50% 45°");
         check("end\\", "end\\");
-        assert_eq!(plain(r"%%u12%%u %%c5 %%065 100% \U+2205 \P"), "12 ⌀5 A 100% ∅ \\P");
+        assert_eq!(plain(r"%%u12%%u %%c5 %%065 100% \U+2205 \P"), "12 Ø5 A 100% ∅ \\P");
     }
 }

@@ -84,8 +84,13 @@ pub(super) fn outermost(node: Node) -> Result<Frame, Bad> {
             height: b.h,
         },
     );
-    let width = length(node, "width", Along::Width, whole)?;
-    let height = length(node, "height", Along::Height, whole)?;
+    // A share of the page it is shown on says nothing about the drawing.
+    let stated = |name, along| match node.attribute(name) {
+        Some(text) if text.trim().ends_with('%') => Ok(None),
+        _ => length(node, name, along, whole),
+    };
+    let width = stated("width", Along::Width)?;
+    let height = stated("height", Along::Height)?;
     // With one size stated the other follows from the viewBox's proportions.
     let (width, height) = match (width, height) {
         (Some(w), None) if whole.width > 0.0 => (w, w * whole.height / whole.width),
