@@ -4,6 +4,7 @@
 //! obstacles for whatever of the rectangle is not usable.
 
 use crate::form::{Form, Kind, Posture};
+use crate::grid::Grid;
 use crate::overlap::{meets, overlap};
 use crate::tables::Tables;
 
@@ -69,7 +70,10 @@ impl<'a> Field<'a> {
             kinds,
             obstacles,
             tables: None,
-            grids: bins.iter().map(|bin| Grid::new(bin, typical)).collect(),
+            grids: bins
+                .iter()
+                .map(|bin| Grid::new(bin.width, bin.height, typical))
+                .collect(),
             bins,
             slots: slot_kinds
                 .iter()
@@ -269,7 +273,7 @@ impl<'a> Field<'a> {
         let count = self.slots.len();
         self.overlaps.fill(0.0);
         for bin in 0..self.bins.len() {
-            self.grids[bin] = Grid::new(&self.bins[bin], typical);
+            self.grids[bin] = Grid::new(self.bins[bin].width, self.bins[bin].height, typical);
             for k in self.bins[bin].obstacles.clone() {
                 let form = &self.obstacles[k];
                 self.grids[bin].insert((count + k) as u32, form.low, form.high);
@@ -352,89 +356,4 @@ fn extent(form: &Form, spot: Spot) -> ([f64; 2], [f64; 2]) {
 fn typical_size(kinds: &[Kind], slot_kinds: &[usize]) -> f64 {
     let area: f64 = slot_kinds.iter().map(|k| kinds[*k].area).sum();
     (area / slot_kinds.len().max(1) as f64).sqrt()
-}
-
-/// A grid over a bin: which bodies' bounds touch which cell.
-#[derive(Debug, Clone)]
-struct Grid {
-    cells: Vec<Vec<Entry>>,
-    columns: usize,
-    rows: usize,
-    scale: [f64; 2],
-}
-
-/// A body in a cell, with its bounds and first cell, so that each is visited once.
-#[derive(Debug, Clone, Copy)]
-struct Entry {
-    body: u32,
-    first: [u16; 2],
-    low: [f32; 2],
-    high: [f32; 2],
-}
-
-impl Grid {
-    fn new(bin: &Bin, typical: f64) -> Self {
-        let cells_along = |size: f64| ((size / typical).ceil() as usize).clamp(1, 400);
-        let (columns, rows) = (cells_along(bin.width), cells_along(bin.height));
-        Self {
-            cells: vec![Vec::new(); columns * rows],
-            columns,
-            rows,
-            scale: [columns as f64 / bin.width.max(1e-9), rows as f64 / bin.height.max(1e-9)],
-        }
-    }
-
-    fn cell(&self, axis: usize, at: f64) -> usize {
-        let most = if axis == 0 { self.columns } else { self.rows } - 1;
-        ((at * self.scale[axis]).max(0.0) as usize).min(most)
-    }
-
-    fn insert(&mut self, body: u32, low: [f64; 2], high: [f64; 2]) {
-        let first = [self.cell(0, low[0]), self.cell(1, low[1])];
-        let last = [self.cell(0, high[0]), self.cell(1, high[1])];
-        // Rounded outwards: the entry's bounds only sort out, they never decide.
-        let slip = |v: f64, d: f32| v as f32 + d * (v.abs() as f32 * 1e-6 + 1e-6);
-        let entry = Entry {
-            body,
-            first: [first[0] as u16, first[1] as u16],
-            low: [slip(low[0], -1.0), slip(low[1], -1.0)],
-            high: [slip(high[0], 1.0), slip(high[1], 1.0)],
-        };
-        for row in first[1]..=last[1] {
-            for column in first[0]..=last[0] {
-                self.cells[row * self.columns + column].push(entry);
-            }
-        }
-    }
-
-    fn remove(&mut self, body: u32, low: [f64; 2], high: [f64; 2]) {
-        for row in self.cell(1, low[1])..=self.cell(1, high[1]) {
-            for column in self.cell(0, low[0])..=self.cell(0, high[0]) {
-                let cell = &mut self.cells[row * self.columns + column];
-                if let Some(at) = cell.iter().position(|e| e.body == body) {
-                    cell.swap_remove(at);
-                }
-            }
-        }
-    }
-
-    /// Calls `each` once for every body whose bounds meet the box, until it returns false.
-    #[inline]
-    fn visit(&self, low: [f64; 2], high: [f64; 2], mut each: impl FnMut(u32) -> bool) {
-        let first = [self.cell(0, low[0]), self.cell(1, low[1])];
-        let last = [self.cell(0, high[0]), self.cell(1, high[1])];
-        let (lx, ly, hx, hy) = (low[0] as f32, low[1] as f32, high[0] as f32, high[1] as f32);
-        for row in first[1]..=last[1] {
-            for column in first[0]..=last[0] {
-                for entry in &self.cells[row * self.columns + column] {
-                    let once = (entry.first[0] as usize).max(first[0]) == column
-                        && (entry.first[1] as usize).max(first[1]) == row;
-                    let near = entry.low[0] <= hx && lx <= entry.high[0] && entry.low[1] <= hy && ly <= entry.high[1];
-                    if near && once && !each(entry.body) {
-                        return;
-                    }
-                }
-            }
-        }
-    }
 }

@@ -5,6 +5,8 @@ mod field;
 mod fill;
 mod first;
 mod form;
+mod grid;
+pub mod kernel;
 mod lane;
 mod overlap;
 mod place;
