@@ -1,7 +1,7 @@
 //! For random jobs every plan passes the verifier and accounts for every piece.
 
 use cullet::Exit;
-use cullet_tests::{Bench, Sheet, bare_glass, job, piece, sheets};
+use cullet_tests::{Bench, Checked, Sheet, bare_glass, job, piece, sheets};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -88,4 +88,44 @@ proptest! {
         prop_assert_eq!(plan.figures.pieces + unplaced, wanted);
         prop_assert_eq!(unplaced > 0, outcome.exit == Exit::Unplaced);
     }
+}
+
+/// Two large pieces, one to a sheet, and small ones beside them: drawing a sheet together once lost a large piece.
+#[test]
+fn a_piece_with_a_sheet_to_itself_is_not_lost() -> Checked {
+    let corners = [
+        vec![
+            [125.3, 0.0],
+            [38.7, 75.5],
+            [-101.4, 46.6],
+            [-101.4, -46.6],
+            [38.7, -75.5],
+        ],
+        vec![[30.0, 0.0], [-15.0, 26.0], [-15.0, -26.0]],
+        vec![[113.5, 0.0], [-56.7, 45.5], [-56.7, -45.5]],
+    ];
+    let numbered = |(i, corners): (usize, &Vec<[f64; 2]>)| piece(&(i + 1).to_string(), "A", corners);
+    let pieces: Vec<Value> = corners.iter().enumerate().map(numbered).collect();
+    let mut glass = bare_glass("A", 3.0);
+    glass["grain"] = json!("two-ways");
+    glass["grain_tolerance"] = json!(5.0);
+    glass["may_turn_over"] = json!(false);
+    glass["narrowest_strip"] = json!(6.0);
+    glass["edge_trim"] = json!(20.0);
+    let mut job = job(&[glass], 1, &pieces);
+    job["panels"][0]["mirrored_quantity"] = json!(1);
+    let stock = sheets(&[Sheet {
+        tag: "S",
+        glass: "A",
+        width: 325.5,
+        height: 291.0,
+        count: 2,
+    }]);
+    for seed in ["1", "2", "3"] {
+        let bench = Bench::new()?;
+        let outcome = bench.plan(&job, &stock, &["--rounds", "20", "--seed", seed])?;
+        assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
+        assert_eq!(bench.checked_plan()?.figures.pieces, 6);
+    }
+    Ok(())
 }
