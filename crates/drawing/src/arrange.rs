@@ -24,6 +24,7 @@ mod junction;
 mod meet;
 
 pub use edge::Edge;
+pub(crate) use face::is_inside;
 pub use face::{Face, Side};
 
 use crate::curve::Curve;
@@ -157,4 +158,13 @@ impl Arrangement {
         let junctions = used.into_iter().filter(|used| *used).count();
         junctions + self.faces.len() == self.edges.len() + self.outsides.len()
     }
+}
+
+/// The lines chained end to end, nothing else joined: whether each chain is closed, its curves, and its first line.
+#[must_use]
+pub(crate) fn chains(lines: &[Drawn]) -> Vec<(bool, Vec<Curve>, usize)> {
+    let chained = course::chain(lines).into_iter();
+    chained
+        .map(|c| (c.closed, c.curves, c.sources.first().copied().unwrap_or_default()))
+        .collect()
 }

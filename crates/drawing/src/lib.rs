@@ -18,9 +18,17 @@
 //! Stock and search.
 
 pub mod arrange;
+mod buildable;
+pub mod came;
+pub mod cartoon;
 pub mod curve;
 pub mod drawing;
+mod finding;
+pub mod leads;
+mod marks;
 pub mod read;
+pub mod settings;
 pub mod smooth;
 
 pub use drawing::{Drawing, Place, Segment, Stroke, Text};
+pub use finding::{DrawingFinding, Severity};

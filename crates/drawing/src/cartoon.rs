@@ -1,0 +1,361 @@
+//! From a drawing to cells, pieces and leads.
+
+use crate::arrange::{Arrangement, Drawn, Side, Trouble, TroubleKind, arrange};
+use crate::came::{self, CellSide, Space};
+use crate::curve::{Curve, length};
+use crate::finding::{At, DrawingFinding, Findings};
+use crate::settings::{BorderLine, CartoonSettings, Role};
+use crate::{Drawing, Place, buildable, leads, marks, smooth};
+use cullet_geometry::Point;
+
+/// A cartoon that has been read: what was found in it may still keep it from being built.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cartoon {
+    /// The lead lines, joined.
+    pub arrangement: Arrangement,
+    /// The cells, in the order of the arrangement's faces.
+    pub cells: Vec<Cell>,
+    /// The leads.
+    pub leads: Vec<leads::CameLength>,
+    /// The panel's outer edge: lower left and upper right corner, mm.
+    pub bounds: (Point, Point),
+    /// Everything found, errors first.
+    pub findings: Vec<DrawingFinding>,
+}
+
+/// A cell and the piece in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cell {
+    /// Area between the lead lines' centres, mm².
+    pub area: f64,
+    /// Its boundary, counter-clockwise, mm.
+    pub sides: Vec<CellSide>,
+    /// The finished outline of its glass, counter-clockwise, mm; empty where the leads leave nothing.
+    pub finished: Vec<Curve>,
+    /// Number of the piece.
+    pub number: String,
+    /// Whether the number stands in the drawing.
+    pub is_numbered: bool,
+    /// Code of its glass.
+    pub glass: Option<String>,
+    /// Direction of its grain, degrees counter-clockwise from the right.
+    pub grain: Option<f64>,
+    /// A point well inside.
+    pub middle: Point,
+}
+
+/// Reads a drawing of lead lines.
+///
+/// ```
+/// use cullet_drawing::settings::CartoonSettings;
+/// use cullet_drawing::{Drawing, Segment, Stroke, Text, cartoon};
+/// use cullet_geometry::Point;
+/// let p = |x, y| Point { x, y };
+/// let stroke = |points: &[Point]| Stroke {
+///     segments: points.windows(2).map(|w| Segment::Line { from: w[0], to: w[1] }).collect(),
+///     closed: false, layer: String::new(), classes: vec![], place: Default::default(),
+/// };
+/// // A panel of 200 × 300 mm with one lead line across the middle.
+/// let drawing = Drawing {
+///     strokes: vec![
+///         stroke(&[p(0., 0.), p(200., 0.), p(200., 300.), p(0., 300.), p(0., 0.)]),
+///         stroke(&[p(0., 150.), p(200., 150.)]),
+///     ],
+///     texts: vec![Text { at: p(90., 60.), content: "7 R".into(), layer: String::new(), classes: vec![], place: Default::default() }],
+///     unread: vec![],
+/// };
+/// let settings = CartoonSettings { glasses: vec!["R".into()], glass: Some("R".into()), ..CartoonSettings::default() };
+/// let cartoon = cartoon::read(&drawing, &settings);
+/// let numbers: Vec<&str> = cartoon.cells.iter().map(|cell| cell.number.as_str()).collect();
+/// assert_eq!(numbers, ["7", "1"]);
+/// assert_eq!(cartoon.cells.iter().map(|cell| cell.area).sum::<f64>(), 60_000.0);
+/// ```
+#[must_use]
+pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
+    let mut findings = Findings::default();
+    let (lines, sources, border_kind) = lead_lines(drawing, settings);
+    let arrangement = arrange(&lines, settings.snap);
+    name_troubles(&arrangement.troubles, &sources, settings.snap, &mut findings);
+    for what in &drawing.unread {
+        let at = At {
+            source: what.clone(),
+            ..At::default()
+        };
+        findings.warning(
+            at,
+            "something that is not read",
+            "lines, curves and texts",
+            "Turn it into lines if it is part of the cartoon; otherwise leave it.",
+        );
+    }
+    let bounds = bounds_of(&arrangement);
+    let mut cells = cells(&arrangement, settings, border_kind);
+    if cells.is_empty() {
+        findings.error(
+            At::default(),
+            format!("{} lines that enclose nothing", lines.len()),
+            "lead lines with cells between them",
+            "Draw the panel's outer edge too, close its gaps, and check the names of the layers.",
+        );
+    }
+    marks::read(drawing, settings, &arrangement, &mut cells, &mut findings);
+    for (cell, face) in cells.iter_mut().zip(&arrangement.faces) {
+        take_space(cell, face.holes.len(), &mut findings);
+    }
+    buildable::check(&cells, settings, bounds, &arrangement, &mut findings);
+    let leads = leads::measure(&arrangement, settings, border_kind);
+    let mut findings = findings.0;
+    findings.sort_by_key(|finding| finding.severity);
+    Cartoon {
+        arrangement,
+        cells,
+        leads,
+        bounds,
+        findings,
+    }
+}
+
+/// Reads a drawing whose closed shapes are finished outlines as they are.
+#[must_use]
+pub fn read_outlines(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
+    let mut findings = Findings::default();
+    let (lines, sources, _) = lead_lines(drawing, settings);
+    let mut cells = vec![];
+    // Each shape by itself: lines that meet end to end are joined, nothing else.
+    let shapes = arrange_each(&lines, settings.snap, &sources, &mut findings);
+    for curves in shapes {
+        let area = curves.iter().map(Curve::twice_area).sum::<f64>() / 2.0;
+        cells.push(Cell::of(
+            curves
+                .iter()
+                .map(|curve| CellSide {
+                    curve: *curve,
+                    inset: 0.0,
+                })
+                .collect(),
+            area,
+        ));
+    }
+    let arrangement = Arrangement::default();
+    marks::read(drawing, settings, &arrangement, &mut cells, &mut findings);
+    for cell in &mut cells {
+        cell.finished = cell.sides.iter().map(|side| side.curve).collect();
+    }
+    let bounds = bounds_of_curves(cells.iter().flat_map(|cell| &cell.finished));
+    buildable::check(&cells, settings, bounds, &arrangement, &mut findings);
+    let mut findings = findings.0;
+    findings.sort_by_key(|finding| finding.severity);
+    Cartoon {
+        arrangement,
+        cells,
+        leads: vec![],
+        bounds,
+        findings,
+    }
+}
+
+impl Cell {
+    fn of(sides: Vec<CellSide>, area: f64) -> Self {
+        let points: Vec<Point> = sides.iter().flat_map(|side| side.curve.chords(0.05)).collect();
+        Self {
+            area,
+            middle: marks::middle(&points),
+            sides,
+            finished: vec![],
+            number: String::new(),
+            is_numbered: false,
+            glass: None,
+            grain: None,
+        }
+    }
+}
+
+/// The lines to join, with the place each came from, and the number that stands for the border came.
+fn lead_lines<'a>(drawing: &'a Drawing, settings: &CartoonSettings) -> (Vec<Drawn>, Vec<&'a Place>, usize) {
+    let border = settings.cames.len();
+    let mut lines = vec![];
+    let mut places = vec![];
+    for stroke in &drawing.strokes {
+        let came = match settings.role(&stroke.layer, &stroke.classes) {
+            Role::Lead(came) => came,
+            Role::Border => border,
+            _ => continue,
+        };
+        lines.push(Drawn {
+            curves: stroke.segments.iter().flat_map(smooth::curves).collect(),
+            closed: stroke.closed,
+            came,
+        });
+        places.push(&stroke.place);
+    }
+    (lines, places, border)
+}
+
+/// The closed shapes among the lines, counter-clockwise; open ones are named.
+fn arrange_each(lines: &[Drawn], snap: f64, places: &[&Place], findings: &mut Findings) -> Vec<Vec<Curve>> {
+    let mut shapes = vec![];
+    for (closed, mut curves, line) in crate::arrange::chains(lines) {
+        let (Some(start), Some(end)) = (curves.first().map(|c| c.at(0.0)), curves.last().map(|c| c.at(1.0))) else {
+            continue;
+        };
+        let gap = length(end - start);
+        if !closed && gap > snap {
+            findings.error(
+                At {
+                    at: Some(end),
+                    piece: None,
+                    source: in_words(places[line]),
+                },
+                format!("an open shape, its end {gap:.2} mm from its start"),
+                "closed shapes, each the finished outline of a piece",
+                "Close the shape; or, if these are lead lines, read the drawing as a cartoon.",
+            );
+            continue;
+        }
+        if let Some(last) = curves.last_mut() {
+            *last = last.fitted(last.at(0.0), start);
+        }
+        if curves.iter().map(Curve::twice_area).sum::<f64>() < 0.0 {
+            curves = curves.iter().rev().map(Curve::reversed).collect();
+        }
+        shapes.push(curves);
+    }
+    shapes
+}
+
+fn in_words(place: &Place) -> String {
+    match (place.what.as_str(), place.line) {
+        ("", 0) => String::new(),
+        ("", line) => format!("line {line}"),
+        (what, 0) => what.to_owned(),
+        (what, line) => format!("{what}, line {line}"),
+    }
+}
+
+fn name_troubles(troubles: &[Trouble], places: &[&Place], snap: f64, findings: &mut Findings) {
+    for trouble in troubles {
+        let words: Vec<String> = trouble.lines.iter().map(|line| in_words(places[*line])).collect();
+        let mut source: Vec<String> = words.into_iter().filter(|w| !w.is_empty()).collect();
+        source.dedup();
+        let at = At {
+            at: Some(trouble.at),
+            piece: None,
+            source: source.join(" and "),
+        };
+        match trouble.kind {
+            TroubleKind::OpenEnd => findings.error(
+                at,
+                "a line that ends in open glass",
+                "lead lines that end on others",
+                "A lead cannot stop inside a piece: draw the line on to the next, or take it out.",
+            ),
+            TroubleKind::Gap { width } => findings.error(
+                at,
+                format!("a gap of {width:.2} mm"),
+                &format!("ends within {snap} mm of what they meet"),
+                "Close the gap in the drawing, or raise the snap tolerance.",
+            ),
+            TroubleKind::Overhang { length } => findings.warning(
+                at,
+                format!("a line that runs {length:.2} mm over the one it ends at"),
+                &format!("at most {snap} mm"),
+                "It is trimmed there. Shorten the line if that is right.",
+            ),
+            TroubleKind::Doubled { length } => findings.warning(
+                at,
+                format!("two lines on each other for {length:.0} mm"),
+                "each lead line once",
+                "They count as one. Take one of them out, or move it if it was meant to be another.",
+            ),
+        }
+    }
+}
+
+/// The cells with their sides and insets.
+fn cells(arrangement: &Arrangement, settings: &CartoonSettings, border: usize) -> Vec<Cell> {
+    let beside = arrangement.faces_beside();
+    let inset = |side: &Side| {
+        let is_outer = beside[side.edge].contains(&None);
+        inset_of(settings, arrangement.edges[side.edge].came, is_outer, border)
+    };
+    arrangement
+        .faces
+        .iter()
+        .map(|face| {
+            let sides = face.sides.iter().flat_map(|side| {
+                let inset = inset(side);
+                let curves = arrangement.curves_of(*side).into_iter();
+                curves.map(move |curve| CellSide { curve, inset })
+            });
+            Cell::of(sides.collect(), face.area)
+        })
+        .collect()
+}
+
+fn inset_of(settings: &CartoonSettings, came: usize, is_outer: bool, border: usize) -> f64 {
+    let by_border = |came: &crate::came::Came| match settings.border_line {
+        BorderLine::OuterEdge => came.border_inset(),
+        BorderLine::Centre => came.inset(),
+        BorderLine::Glass => 0.0,
+    };
+    if is_outer || came == border {
+        return by_border(&settings.border);
+    }
+    settings.foil.unwrap_or_else(|| settings.cames[came].came.inset())
+}
+
+/// Works out the finished outline; what the leads do not leave room for is named.
+fn take_space(cell: &mut Cell, holes: usize, findings: &mut Findings) {
+    let at = At {
+        at: Some(cell.middle),
+        piece: Some(cell.number.clone()),
+        source: String::new(),
+    };
+    if holes > 0 {
+        findings.error(
+            at,
+            "a piece that goes right round others",
+            "lead lines that hang together",
+            "Nobody can cut a hole with a wheel: draw lead lines from the inner part to the others.",
+        );
+        return;
+    }
+    match came::finished(&cell.sides) {
+        Space::Glass(curves) => cell.finished = curves,
+        Space::Split(curves, parts) => {
+            findings.error(
+                at,
+                format!("a cell of which the leads leave {parts} parts"),
+                "one piece of glass in each cell",
+                "The lead lines come too near each other: widen the neck, or draw a lead line across it.",
+            );
+            cell.finished = curves;
+        }
+        Space::None => findings.error(
+            at,
+            format!("a cell of {:.1} mm² of which the leads leave nothing", cell.area),
+            "room for glass between the leads",
+            "Move the lead lines apart, take one out, or choose a narrower came.",
+        ),
+    }
+}
+
+fn bounds_of(arrangement: &Arrangement) -> (Point, Point) {
+    bounds_of_curves(arrangement.edges.iter().flat_map(|edge| &edge.curves))
+}
+
+fn bounds_of_curves<'a>(curves: impl Iterator<Item = &'a Curve>) -> (Point, Point) {
+    let all = curves.map(Curve::corners).reduce(|a, b| {
+        (
+            Point {
+                x: a.0.x.min(b.0.x),
+                y: a.0.y.min(b.0.y),
+            },
+            Point {
+                x: a.1.x.max(b.1.x),
+                y: a.1.y.max(b.1.y),
+            },
+        )
+    });
+    all.unwrap_or((Point { x: 0.0, y: 0.0 }, Point { x: 0.0, y: 0.0 }))
+}

@@ -1,0 +1,365 @@
+//! What is written in the cells: numbers, glasses, grain.
+//!
+//! # Texts
+//! A text is read word by word. A word that is the code of a glass gives the glass; any other word with a digit in it is the
+//! piece's number. So `12 R`, or `12` above `R`, or two texts in one cell, mean the same. A word that is neither is named.
+//! Pieces without a number are given the lowest numbers that are free, in reading order: rows from the top, each from the
+//! left.
+//!
+//! # Grain marks
+//! The longest straight line on the grain layer in a cell gives the direction of its grain, from its start to its end; the
+//! barbs of an arrow are shorter and do not count.
+
+use crate::arrange::{Arrangement, is_inside};
+use crate::cartoon::Cell;
+use crate::curve::length;
+use crate::finding::{At, Findings};
+use crate::settings::{CartoonSettings, Role};
+use crate::{Drawing, Segment, Text, smooth};
+use cullet_geometry::Point;
+use cullet_job::nearest_name;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Cells as polygons with their boxes, to find what lies in them.
+struct Places {
+    rings: Vec<Vec<Point>>,
+    boxes: Vec<(Point, Point)>,
+}
+
+impl Places {
+    fn new(cells: &[Cell]) -> Self {
+        let rings: Vec<Vec<Point>> = cells
+            .iter()
+            .map(|cell| cell.sides.iter().flat_map(|side| side.curve.chords(0.01)).collect())
+            .collect();
+        let boxes = rings.iter().map(|ring| box_of(ring)).collect();
+        Self { rings, boxes }
+    }
+
+    /// The cell that a point lies in; the smallest where outlines lie in each other.
+    fn find(&self, p: Point) -> Option<usize> {
+        (0..self.rings.len())
+            .filter(|i| {
+                let (low, high) = self.boxes[*i];
+                p.x >= low.x && p.x <= high.x && p.y >= low.y && p.y <= high.y && is_inside(&self.rings[*i], p)
+            })
+            .min_by(|a, b| self.size(*a).total_cmp(&self.size(*b)))
+    }
+
+    fn size(&self, i: usize) -> f64 {
+        let (low, high) = self.boxes[i];
+        (high.x - low.x) * (high.y - low.y)
+    }
+}
+
+fn box_of(ring: &[Point]) -> (Point, Point) {
+    let first = ring.first().copied().unwrap_or(Point { x: 0.0, y: 0.0 });
+    ring.iter().fold((first, first), |(low, high), p| {
+        (
+            Point {
+                x: low.x.min(p.x),
+                y: low.y.min(p.y),
+            },
+            Point {
+                x: high.x.max(p.x),
+                y: high.y.max(p.y),
+            },
+        )
+    })
+}
+
+/// A point well inside a simple ring: the middle of the widest stretch on the level lines through it, best of fifteen.
+#[must_use]
+pub(crate) fn middle(ring: &[Point]) -> Point {
+    let (low, high) = box_of(ring);
+    let mut best = (
+        f64::NEG_INFINITY,
+        Point {
+            x: (low.x + high.x) / 2.0,
+            y: (low.y + high.y) / 2.0,
+        },
+    );
+    for k in 1..16 {
+        let y = low.y + (high.y - low.y) * f64::from(k) / 16.0;
+        let mut crossings: Vec<f64> = ring
+            .iter()
+            .zip(ring.iter().cycle().skip(1))
+            .filter(|(a, b)| (a.y > y) != (b.y > y))
+            .map(|(a, b)| a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y))
+            .collect();
+        crossings.sort_by(f64::total_cmp);
+        for pair in crossings.chunks_exact(2) {
+            // Wide and far from the ends of the shape.
+            let width = pair[1] - pair[0];
+            let worth = width.min(2.0 * (y - low.y)).min(2.0 * (high.y - y));
+            if worth > best.0 {
+                best = (
+                    worth,
+                    Point {
+                        x: (pair[0] + pair[1]) / 2.0,
+                        y,
+                    },
+                );
+            }
+        }
+    }
+    best.1
+}
+
+/// Reads all marks and numbers the cells.
+pub(crate) fn read(
+    drawing: &Drawing,
+    settings: &CartoonSettings,
+    _arrangement: &Arrangement,
+    cells: &mut [Cell],
+    findings: &mut Findings,
+) {
+    let places = Places::new(cells);
+    let mut numbers: Vec<Vec<String>> = vec![vec![]; cells.len()];
+    for text in &drawing.texts {
+        if settings.text_role(&text.layer, &text.classes) == Role::Text {
+            read_text(text, settings, &places, cells, &mut numbers, findings);
+        }
+    }
+    read_grain(drawing, settings, &places, cells, findings);
+    for (cell, numbers) in cells.iter_mut().zip(&numbers) {
+        if let Some(first) = numbers.first() {
+            cell.number.clone_from(first);
+            cell.is_numbered = true;
+        }
+    }
+    number_the_rest(cells, !drawing.texts.is_empty(), findings);
+    for (cell, numbers) in cells.iter_mut().zip(&numbers) {
+        if numbers.len() > 1 {
+            findings.error(
+                of_piece(cell),
+                format!("the numbers {} in one cell", numbers.join(" and ")),
+                "one number in each cell",
+                "Take one out; or, if these are two pieces, draw the lead line between them.",
+            );
+        }
+        if cell.glass.is_none() {
+            cell.glass.clone_from(&settings.glass);
+        }
+        if cell.glass.is_none() {
+            findings.error(
+                of_piece(cell),
+                "a piece without glass",
+                "the code of a glass in its cell",
+                "Write the code into the cell, or give the panel's drawing a glass of its own.",
+            );
+        }
+    }
+    name_repeats(cells, findings);
+}
+
+fn of_piece(cell: &Cell) -> At {
+    At {
+        at: Some(cell.middle),
+        piece: Some(cell.number.clone()),
+        source: String::new(),
+    }
+}
+
+fn read_text(
+    text: &Text,
+    settings: &CartoonSettings,
+    places: &Places,
+    cells: &mut [Cell],
+    numbers: &mut [Vec<String>],
+    findings: &mut Findings,
+) {
+    let at = At {
+        at: Some(text.at),
+        piece: None,
+        source: match text.place.line {
+            0 => text.place.what.clone(),
+            line => format!("{}, line {line}", text.place.what),
+        },
+    };
+    let shown = text.content.split_whitespace().collect::<Vec<_>>().join(" ");
+    if shown.is_empty() {
+        return;
+    }
+    let Some(i) = places.find(text.at) else {
+        findings.warning(
+            at,
+            format!("the text \"{shown}\" outside every cell"),
+            "texts inside cells",
+            "Move it into its cell; or put it on a layer that is left out, if it is no mark.",
+        );
+        return;
+    };
+    for word in text.content.split_whitespace() {
+        let exact = settings.glasses.iter().find(|code| *code == word);
+        let alike = || settings.glasses.iter().find(|code| code.eq_ignore_ascii_case(word));
+        if let Some(code) = exact.or_else(alike) {
+            match &cells[i].glass {
+                Some(other) if other != code => findings.error(
+                    at.clone(),
+                    format!("the glasses {other} and {code} in one cell"),
+                    "one glass in each cell",
+                    "Take one out; or, if these are two pieces, draw the lead line between them.",
+                ),
+                _ => cells[i].glass = Some(code.clone()),
+            }
+        } else if word.chars().any(|c| c.is_ascii_digit()) {
+            if !numbers[i].iter().any(|n| n == word) {
+                numbers[i].push(word.to_owned());
+            }
+        } else {
+            let near = nearest_name(word, settings.glasses.iter().map(String::as_str));
+            let near = near.map_or_else(String::new, |name| format!("Did you mean \"{name}\"? "));
+            findings.error(
+                at.clone(),
+                format!("the unknown word \"{word}\""),
+                "a number or the code of a glass of this job",
+                &format!("{near}The glasses are: {}.", settings.glasses.join(", ")),
+            );
+        }
+    }
+}
+
+fn read_grain(
+    drawing: &Drawing,
+    settings: &CartoonSettings,
+    places: &Places,
+    cells: &mut [Cell],
+    findings: &mut Findings,
+) {
+    let mut longest = vec![0.0; cells.len()];
+    for stroke in &drawing.strokes {
+        if settings.role(&stroke.layer, &stroke.classes) != Role::Grain {
+            continue;
+        }
+        for (from, to) in stroke.segments.iter().filter_map(ends_of) {
+            let size = length(to - from);
+            if size < 1e-6 {
+                continue;
+            }
+            let middle = (from + to) / 2.0;
+            let Some(i) = places.find(middle) else {
+                let at = At {
+                    at: Some(middle),
+                    piece: None,
+                    source: format!("{}, line {}", stroke.place.what, stroke.place.line),
+                };
+                findings.warning(
+                    at,
+                    "a grain mark outside every cell",
+                    "grain marks inside cells",
+                    "Move it into its cell.",
+                );
+                continue;
+            };
+            if size > longest[i] {
+                longest[i] = size;
+                let d = to - from;
+                cells[i].grain = Some(round_degrees(d.y.atan2(d.x).to_degrees()));
+            }
+        }
+    }
+}
+
+/// To a thousandth of a degree, 0 to 360.
+fn round_degrees(angle: f64) -> f64 {
+    ((angle * 1e3).round() / 1e3).rem_euclid(360.0)
+}
+
+fn ends_of(segment: &Segment) -> Option<(Point, Point)> {
+    match segment {
+        Segment::Line { from, to } => Some((*from, *to)),
+        // A bent mark points from its start to its end.
+        other => {
+            let curves = smooth::curves(other);
+            Some((curves.first()?.at(0.0), curves.last()?.at(1.0)))
+        }
+    }
+}
+
+/// Gives the lowest free numbers in reading order.
+fn number_the_rest(cells: &mut [Cell], any_text: bool, findings: &mut Findings) {
+    let taken: BTreeSet<String> = cells.iter().map(|cell| cell.number.clone()).collect();
+    let mut free = (1usize..).map(|n| n.to_string()).filter(|n| !taken.contains(n));
+    let mut given = vec![];
+    let mut first = None;
+    for i in reading_order(cells) {
+        if !cells[i].is_numbered {
+            cells[i].number = free.next().unwrap_or_default();
+            given.push(cells[i].number.clone());
+            first.get_or_insert(cells[i].middle);
+        }
+    }
+    if any_text && !given.is_empty() {
+        let shown = if given.len() > 12 {
+            format!("{} … {}", given[..6].join(", "), given[given.len() - 1])
+        } else {
+            given.join(", ")
+        };
+        let at = At {
+            at: first,
+            ..At::default()
+        };
+        findings.warning(
+            at,
+            format!(
+                "{} without a number",
+                if given.len() == 1 {
+                    "a cell".to_owned()
+                } else {
+                    format!("{} cells", given.len())
+                }
+            ),
+            "a number in every cell",
+            &format!("Numbers were given in reading order: {shown}. Write them into the cells to keep them."),
+        );
+    }
+}
+
+/// Rows from the top, each from the left: a row is what lies above the lowest third of its highest cell.
+fn reading_order(cells: &[Cell]) -> Vec<usize> {
+    let boxes: Vec<(Point, Point)> = cells
+        .iter()
+        .map(|cell| {
+            box_of(
+                &cell
+                    .sides
+                    .iter()
+                    .map(|side| side.curve.at(0.0))
+                    .chain([cell.middle])
+                    .collect::<Vec<_>>(),
+            )
+        })
+        .collect();
+    let level = |i: &usize| (boxes[*i].0.y + boxes[*i].1.y) / 2.0;
+    let mut left: Vec<usize> = (0..cells.len()).collect();
+    left.sort_by(|a, b| level(b).total_cmp(&level(a)).then(a.cmp(b)));
+    let mut order = vec![];
+    while let Some(first) = left.first().copied() {
+        let reach = (boxes[first].1.y - boxes[first].0.y) / 3.0;
+        let in_row = left
+            .iter()
+            .take_while(|i| level(i) > level(&first) - reach || **i == first)
+            .count();
+        let mut row: Vec<usize> = left.drain(..in_row.max(1)).collect();
+        row.sort_by(|a, b| cells[*a].middle.x.total_cmp(&cells[*b].middle.x).then(a.cmp(b)));
+        order.extend(row);
+    }
+    order
+}
+
+fn name_repeats(cells: &[Cell], findings: &mut Findings) {
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    for cell in cells {
+        let count = seen.entry(&cell.number).or_default();
+        *count += 1;
+        if *count == 2 {
+            findings.error(
+                of_piece(cell),
+                format!("the number {} a second time", cell.number),
+                "each number once",
+                "Give one of the two pieces another number.",
+            );
+        }
+    }
+}

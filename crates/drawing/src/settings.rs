@@ -1,0 +1,141 @@
+//! How a drawing is to be read: which layer or class carries what, which came follows which lines.
+
+use crate::came::Came;
+
+/// Settings of one panel's drawing, mm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CartoonSettings {
+    /// Ends and crossings nearer than this are joined; default 0.5 mm.
+    pub snap: f64,
+    /// The cames: the first follows every line that no other one names.
+    pub cames: Vec<CameUse>,
+    /// The border came, along the panel's outer edge.
+    pub border: Came,
+    /// What the outer line of the drawing is.
+    pub border_line: BorderLine,
+    /// Where the panel is foiled: what foil takes on each side of a line. No came counts then.
+    pub foil: Option<f64>,
+    /// Which names carry what.
+    pub layers: Layers,
+    /// The opening in the frame, width and height, where it is known.
+    pub opening: Option<[f64; 2]>,
+    /// What the panel is smaller than the opening in width and in height; default 3 mm (conservation workshop notes, 2012-09).
+    pub opening_clearance: f64,
+    /// Whether the panel goes into a door.
+    pub in_door: bool,
+    /// Codes of the glasses that a text may name.
+    pub glasses: Vec<String>,
+    /// Glass of pieces that no text gives one.
+    pub glass: Option<String>,
+}
+
+/// A came and the layers or classes it follows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CameUse {
+    /// The section.
+    pub came: Came,
+    /// Names of layers or classes.
+    pub layers: Vec<String>,
+}
+
+/// What the outer line of a drawing is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum BorderLine {
+    /// The panel's outer edge: glass stands (F + H) / 2 off it.
+    #[default]
+    OuterEdge,
+    /// The centre of the border came: glass stands off it as off any lead line.
+    Centre,
+    /// The edge of the glass itself (the cut line).
+    Glass,
+}
+
+/// Names of layers or classes by what they carry. A name stands for a layer, for one group of a path of groups, or for a
+/// class; upper and lower case are alike. What no list names is a lead line, unless `lead` has names.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Layers {
+    /// Lead lines; with names here, lines that no list names are left out.
+    pub lead: Vec<String>,
+    /// The panel's outer edge.
+    pub border: Vec<String>,
+    /// Texts with numbers and glasses; without names here every text counts.
+    pub text: Vec<String>,
+    /// Grain marks.
+    pub grain: Vec<String>,
+    /// What is left out.
+    pub ignore: Vec<String>,
+}
+
+impl Default for CartoonSettings {
+    /// A came of 6 mm face and 1.2 mm heart all over, as is usual.
+    fn default() -> Self {
+        let came = Came::new("lead", 6.0, 1.2);
+        Self {
+            snap: 0.5,
+            cames: vec![CameUse {
+                came: came.clone(),
+                layers: vec![],
+            }],
+            border: Came {
+                name: "border".into(),
+                ..came
+            },
+            border_line: BorderLine::OuterEdge,
+            foil: None,
+            layers: Layers::default(),
+            opening: None,
+            opening_clearance: 3.0,
+            in_door: false,
+            glasses: vec![],
+            glass: None,
+        }
+    }
+}
+
+/// What a stroke or text carries.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Role {
+    /// A lead line with the came of this index.
+    Lead(usize),
+    Border,
+    Grain,
+    Text,
+    LeftOut,
+}
+
+impl CartoonSettings {
+    /// What a stroke is.
+    pub(crate) fn role(&self, layer: &str, classes: &[String]) -> Role {
+        let named = |names: &[String]| names.iter().any(|name| carries(name, layer, classes));
+        let layers = &self.layers;
+        let came = self.cames.iter().position(|use_| named(&use_.layers));
+        if named(&layers.ignore) {
+            Role::LeftOut
+        } else if named(&layers.grain) {
+            Role::Grain
+        } else if named(&layers.border) {
+            Role::Border
+        } else if let Some(came) = came {
+            Role::Lead(came)
+        } else if layers.lead.is_empty() || named(&layers.lead) {
+            Role::Lead(0)
+        } else {
+            Role::LeftOut
+        }
+    }
+
+    /// What a text is.
+    pub(crate) fn text_role(&self, layer: &str, classes: &[String]) -> Role {
+        let named = |names: &[String]| names.iter().any(|name| carries(name, layer, classes));
+        if named(&self.layers.ignore) || !(self.layers.text.is_empty() || named(&self.layers.text)) {
+            Role::LeftOut
+        } else {
+            Role::Text
+        }
+    }
+}
+
+fn carries(name: &str, layer: &str, classes: &[String]) -> bool {
+    let alike = |other: &str| other.trim().to_lowercase() == name.trim().to_lowercase();
+    alike(layer) || layer.split('/').any(alike) || classes.iter().any(|class| alike(class))
+}
