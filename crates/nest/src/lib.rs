@@ -1,4 +1,52 @@
-//! The search: items into containers.
+//! The search: items into containers, so that little is wasted.
+//!
+//! # What it is for
+//! A [`Problem`] is items (outlines, how many, how they may turn) and containers (usable outline, zones to keep off, cost).
+//! [`fill()`] lays as many items as it can into the containers that cost least; [`shorten`] draws what lies in one of them
+//! together towards one end, which is what makes a clean offcut; [`strip`] is the same for a single open-ended rectangle,
+//! the form in which search methods are compared in the literature. All run in parallel lanes that share the best found, stop
+//! when told, and are repeatable from a seed.
+//!
+//! # Units and axes
+//! Millimetres and degrees, y up. A result's pose brings an item's own frame to its container's.
+//!
+//! # What it must not know
+//! Glass, files, prices other than a number per container.
+//!
+//! # How it works
+//! *First layout*: items one by one, large first, each in the best of the places beside others (`first`). *Exact fits*:
+//! where items may touch, regions that can be covered without a gap are covered corner by corner (`tile`). *Improvement*: a
+//! container is closed or an end shortened, which makes items overlap; guided local search draws them apart again (`separate`,
+//! `place`), on a kernel that tells whether and how badly two outlines overlap ([`kernel`], `tables` for fixed turns).
+//! Non-rectangular containers are upright rectangles with obstacles to the search (`prepare`).
+//!
+//! ```
+//! use cullet_geometry::Outline;
+//! use cullet_nest::{Container, Effort, Item, Limit, Problem, Turns, fill};
+//! let problem = Problem {
+//!     items: vec![Item {
+//!         outline: Outline::rectangle(200.0, 100.0),
+//!         count: 6,
+//!         turns: Turns::only(vec![0.0, 90.0]),
+//!         turned_over: None,
+//!         allowed: vec![],
+//!     }],
+//!     containers: vec![Container { outline: Outline::rectangle(630.0, 220.0), keep_off: vec![], cost: 1.0 }],
+//!     clearance: 6.0,
+//!     tolerance: 0.001,
+//! };
+//! let effort = Effort { seed: 1, limit: Limit::Rounds(20), lanes: 2 };
+//! let filling = fill(&problem, effort, &false.into(), &|_, _| {});
+//! assert_eq!((filling.placed.len(), filling.left[0]), (6, 0));
+//! ```
+//!
+//! # Limits
+//! Memory grows with the square of the number of items (two `f32` a pair and lane). A container is its usable outline in one
+//! part.
+//!
+//! # Reading
+//! Egeblad, Nielsen & Odgaard 2007; Imamichi, Yagiura & Nagamochi 2009; Umetani et al. 2009; Elkeran 2013; Gardeyn, Vanden
+//! Berghe & Wauters 2025 (arXiv:2509.13329); for exact fits Duijvestijn 1978.
 
 mod disks;
 mod field;
