@@ -80,12 +80,21 @@ const FARTHEST_MM: f64 = 1e5;
 /// Places named for one kind of thing left out, and values named that cannot be read; the rest is counted.
 const MOST_NAMED: usize = 20;
 const MOST_BAD: usize = 100;
+/// What is read again through `use` and INSERT and what is kept of names comes to at most this many files of the allowed
+/// size, so that a small file cannot ask for hours or for all memory.
+const MOST_TIMES: usize = 4;
 
 /// What stands around a stroke or text.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Around {
     pub(super) layer: String,
     pub(super) classes: Vec<String>,
+}
+
+impl Around {
+    fn size(&self) -> usize {
+        self.layer.len() + self.classes.iter().map(String::len).sum::<usize>()
+    }
 }
 
 /// The drawing as it comes together, its counts, and what was left out or cannot be read.
@@ -95,6 +104,7 @@ pub(super) struct Gather {
     drawing: Drawing,
     elements: usize,
     segments: usize,
+    work: usize,
     left_out: BTreeMap<String, usize>,
     bad: Vec<BadValue>,
     /// Whether the map to mm is known; without it no distance means anything.
@@ -108,6 +118,7 @@ impl Gather {
             drawing: Drawing::default(),
             elements: 0,
             segments: 0,
+            work: 0,
             left_out: BTreeMap::new(),
             bad: vec![],
             in_mm: true,
@@ -138,6 +149,18 @@ impl Gather {
         if depth > self.limits.depth {
             return Err(self.limit(Limit::Depth, format!("line {line}")));
         }
+        if self.bad.len() >= MOST_BAD {
+            return Err(ReadError::Values(std::mem::take(&mut self.bad)));
+        }
+        Ok(())
+    }
+
+    /// Counts bytes that are read or kept for something at `line`.
+    pub(super) fn work(&mut self, bytes: usize, line: u32) -> Result<(), ReadError> {
+        self.work = self.work.saturating_add(bytes);
+        if self.work > self.limits.bytes.saturating_mul(MOST_TIMES) {
+            return Err(self.limit(Limit::Bytes, format!("line {line}, with all that is drawn again")));
+        }
         Ok(())
     }
 
@@ -155,6 +178,7 @@ impl Gather {
         around: &Around,
         place: &Place,
     ) -> Result<(), ReadError> {
+        self.work(around.size() + place.what.len(), place.line)?;
         self.segments += segments.len();
         if self.segments > self.limits.segments {
             return Err(self.limit(Limit::Segments, place.to_string()));
@@ -190,6 +214,7 @@ impl Gather {
         if content.is_empty() {
             return Ok(());
         }
+        self.work(around.size() + place.what.len() + content.len(), place.line)?;
         if content.chars().count() > self.limits.text {
             return Err(self.limit(Limit::Text, place.to_string()));
         }
@@ -260,12 +285,11 @@ impl Gather {
                 rotation_deg,
                 ..
             } => {
-                // A flat arc's centre may lie far off; only its ends and middle lie on the drawing.
+                // A flat arc's centre may lie far off; only points along it lie on the drawing.
                 let sound = radii.iter().all(|r| r.is_finite() && *r < 1e12) && rotation_deg.is_finite();
                 sound
-                    && [0.0, 0.5, 1.0]
-                        .into_iter()
-                        .all(|share| self.is_reachable(arc_point(segment, start_deg + share * sweep_deg)))
+                    && (0..=8)
+                        .all(|i| self.is_reachable(arc_point(segment, start_deg + f64::from(i) / 8.0 * sweep_deg)))
             }
         }
     }

@@ -194,6 +194,9 @@ const NOT_APPLIED: [&str; 6] = [
     "marker-end",
 ];
 
+/// Classes of one element and the groups around it; more mean nothing to a job.
+const MOST_CLASSES: usize = 64;
+
 struct Walk<'a, 'input> {
     gather: Gather,
     lines: &'a Lines,
@@ -242,23 +245,24 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
             visible: true,
             depth: 0,
         };
-        let frame = view::outermost(node);
-        match frame {
-            Ok(frame) => {
-                context.viewport = frame.viewport;
-                context.map = match unit_mm {
-                    Some(unit) => Affine::scale(unit, -unit),
-                    None => context.map.after(&frame.map),
-                };
-            }
+        let frame = match view::outermost(node) {
+            Ok(frame) => frame,
             Err(bad) => {
                 self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
                 return Ok(());
             }
+        };
+        if let Some(unit) = unit_mm {
+            context.map = Affine::scale(unit, -unit);
         }
-        let Some(context) = self.enter(node, &context)? else {
+        let Some(mut context) = self.enter(node, &context)? else {
             return Ok(());
         };
+        // The root's own transform lies outside its viewBox (SVG 2, 8.5).
+        context.viewport = frame.viewport;
+        if unit_mm.is_none() {
+            context.map = context.map.after(&frame.map);
+        }
         self.children(node, &context)
     }
 
@@ -300,6 +304,8 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         let line = self.lines.of(node);
         let name = node.tag_name().name();
         self.gather.element(line, parent.depth)?;
+        self.gather
+            .work(node.attributes().map(|a| a.value().len()).sum(), line)?;
         let shown = self.sheet.shown(node);
         if shown.display == Some(false) {
             return Ok(None);
@@ -321,13 +327,24 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                 }
                 context.around.layer.push_str(layer);
             }
-        }
-        if let Some(classes) = node.attribute("class") {
-            for class in classes.split_ascii_whitespace() {
-                if !context.around.classes.iter().any(|c| c == class) {
-                    context.around.classes.push(class.to_owned());
-                }
+            if context.around.layer.len() > self.gather.limits.text {
+                return Err(self
+                    .gather
+                    .limit(super::Limit::Text, format!("line {line}, layer name")));
             }
+        }
+        for class in node.attribute("class").unwrap_or("").split_ascii_whitespace() {
+            if context.around.classes.iter().any(|c| c == class) {
+                continue;
+            }
+            if context.around.classes.len() == MOST_CLASSES || class.len() > self.gather.limits.text {
+                self.gather.left_out(
+                    format!("classes of {name} past the {MOST_CLASSES}th, or too long"),
+                    line,
+                );
+                break;
+            }
+            context.around.classes.push(class.to_owned());
         }
         for property in NOT_APPLIED {
             if style::property(node, property).is_some_and(|value| !value.is_empty() && value != "none") {
@@ -335,10 +352,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                     .left_out(format!("{property} of {name} (the shape is read whole)"), line);
             }
         }
-        if let Some(text) = node
-            .attribute("transform")
-            .filter(|_| name != "svg" || parent.depth > 0)
-        {
+        if let Some(text) = node.attribute("transform") {
             let Ok(t) = text.parse::<svgtypes::Transform>() else {
                 let place = self.place(node);
                 self.gather.bad(

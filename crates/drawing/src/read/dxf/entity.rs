@@ -58,6 +58,8 @@ impl<'a> Reader<'a> {
 
     fn entity(&mut self, record: &Record<'a>, parts: &'a [Record<'a>], context: &Context<'a>) -> Result<(), ReadError> {
         self.gather.element(record.line, context.blocks.len())?;
+        let values = std::iter::once(record).chain(parts).flat_map(|r| r.groups);
+        self.gather.work(values.map(|g| g.value.len()).sum(), record.line)?;
         let Some(layer) = self.shown_layer(record, context) else {
             return Ok(());
         };

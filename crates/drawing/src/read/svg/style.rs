@@ -64,12 +64,16 @@ impl Rule {
     }
 }
 
+/// Rules that are kept; each is tried on each element, and drawings have a handful.
+const MOST_RULES: usize = 200;
+
 /// The rules that hide or show something.
 #[derive(Debug, Default)]
 pub(super) struct Sheet(Vec<Rule>);
 
 impl Sheet {
-    /// Adds a sheet's rules; gives back selectors that would hide or show something and are not plain.
+    /// Adds a sheet's rules; gives back selectors that would hide or show something and are not plain or too
+    /// many.
     pub(super) fn add(&mut self, css: &str) -> Vec<String> {
         let mut not_plain = vec![];
         for (selectors, declarations) in blocks(&without_comments(css)) {
@@ -79,8 +83,8 @@ impl Sheet {
             }
             for selector in selectors.split(',').map(str::trim).filter(|s| !s.is_empty()) {
                 match plain(selector, shown) {
-                    Some(rule) => self.0.push(rule),
-                    None => not_plain.push(super::cut(selector)),
+                    Some(rule) if self.0.len() < MOST_RULES => self.0.push(rule),
+                    _ => not_plain.push(super::cut(selector)),
                 }
             }
         }

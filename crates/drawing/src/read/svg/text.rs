@@ -43,6 +43,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         for child in node.children() {
             if child.is_text() && context.visible {
                 if let (Some(chunk), Some(text)) = (chunks.last_mut(), child.text()) {
+                    self.gather.work(text.len(), self.lines.of(node))?;
                     chunk
                         .content
                         .extend(text.chars().map(|c| if c.is_whitespace() { ' ' } else { c }));
