@@ -1,10 +1,12 @@
 //! B-splines, plain or rational, up to degree 5, to Bézier curves.
 //!
 //! Each knot span is one Bézier piece, its control points found by the curve's polar form (Ramshaw 1989), which is knot
-//! insertion done at once. Degrees 1 to 3 with equal weights are exact; the others are parted and replaced by cubics with
+//! insertion done at once. Degrees 1 to 3 with equal weights are exact, and so are rational quadratics that are arcs of ellipses, as
+//! CAD programs write circles; the others are parted and replaced by cubics with
 //! the same ends and end tangents until a bound on the distance holds: the difference of the two, times the weight, is a
 //! Bézier curve itself and lies inside the hull of its control points.
 
+use super::affine::ellipse_arc;
 use crate::drawing::Segment;
 use cullet_geometry::Point;
 
@@ -128,6 +130,7 @@ fn cubics(piece: &[Weighted], tolerance: f64, most: usize, halvings: usize, out:
             b: project(piece[2]),
             to,
         }),
+        (false, 2) => ellipse(piece),
         // A rational straight line is the same line at another pace.
         (false, 1) => Some(Segment::Line { from, to }),
         _ => None,
@@ -151,6 +154,39 @@ fn cubics(piece: &[Weighted], tolerance: f64, most: usize, halvings: usize, out:
     let (left, right) = halves(piece);
     cubics(&left, tolerance, most, halvings + 1, out)?;
     cubics(&right, tolerance, most, halvings + 1, out)
+}
+
+/// A rational quadratic as the arc of an ellipse; none where it is part of a parabola or hyperbola, or near to it.
+///
+/// With weights 1, w, 1 and w = cos φ < 1 it is the affine image of the circle's arc from −φ to φ, whose tangents meet at
+/// 1 / cos φ (Farin, Curves and Surfaces for CAGD, conics; only w₁² / w₀w₂ matters for the shape).
+fn ellipse(piece: &[Weighted]) -> Option<Segment> {
+    let w = piece[1][2] / (piece[0][2] * piece[2][2]).sqrt();
+    // Nearer to a parabola the centre runs off and takes the digits with it.
+    if w > 1.0 - 1e-4 {
+        return None;
+    }
+    let (from, corner, to) = (project(piece[0]), project(piece[1]), project(piece[2]));
+    let middle = between(from, to, 0.5);
+    let (sin, stretch) = ((1.0 - w * w).sqrt(), w / (1.0 - w * w));
+    let u = Point {
+        x: (corner.x - middle.x) * stretch,
+        y: (corner.y - middle.y) * stretch,
+    };
+    let v = Point {
+        x: (to.x - from.x) / (2.0 * sin),
+        y: (to.y - from.y) / (2.0 * sin),
+    };
+    // A corner on the chord makes a straight line, which has no axes.
+    if (u.x * v.y - u.y * v.x).abs() <= 1e-9 * (u.x.hypot(u.y) + v.x.hypot(v.y)).powi(2) {
+        return None;
+    }
+    let centre = Point {
+        x: middle.x - w * u.x,
+        y: middle.y - w * u.y,
+    };
+    let half = w.acos().to_degrees();
+    Some(ellipse_arc(centre, u, v, -half, 2.0 * half))
 }
 
 /// Largest distance between the curve and the cubic at one parameter is at most this.
@@ -215,7 +251,7 @@ mod tests {
 
     /// A full circle as a rational quadratic (Piegl & Tiller, The NURBS Book, 7.5: nine points, weights 1 and √½).
     #[test]
-    fn a_rational_circle_is_followed_within_the_tolerance() {
+    fn a_rational_circle_is_four_arcs() {
         let s = 0.5_f64.sqrt();
         let corners = [
             (1, 0),
@@ -228,10 +264,9 @@ mod tests {
             (1, -1),
             (1, 0),
         ];
-        let radius = 800.0;
         let controls = corners.iter().enumerate().map(|(i, (x, y))| {
             let w = if i % 2 == 0 { 1.0 } else { s };
-            [f64::from(*x) * radius * w, f64::from(*y) * radius * w, w]
+            [f64::from(*x) * 800.0 * w, f64::from(*y) * 800.0 * w, w]
         });
         let knots = vec![0.0, 0.0, 0.0, 1.0, 1.0, 2.0, 2.0, 3.0, 3.0, 4.0, 4.0, 4.0];
         let spline = Spline {
@@ -240,8 +275,41 @@ mod tests {
             controls: controls.collect(),
         };
         assert_eq!(spline.fault(), None);
+        let segments = spline.segments(0.001, 4).expect("four pieces");
+        for segment in segments {
+            let Segment::Arc {
+                centre,
+                radii,
+                sweep_deg,
+                ..
+            } = segment
+            else {
+                panic!("an arc, not {segment:?}")
+            };
+            assert!(centre.x.hypot(centre.y) < 1e-9 && (radii[0] - 800.0).abs() < 1e-9 && radii[0] == radii[1]);
+            assert!((sweep_deg - 90.0).abs() < 1e-9);
+        }
+    }
+
+    /// The quarter circle raised to a rational cubic, which is no arc to the reader, keeps its distance from the centre.
+    #[test]
+    fn a_rational_cubic_is_followed_within_the_tolerance() {
+        let (s, radius) = (0.5_f64.sqrt(), 800.0);
+        let quarter = [[radius, 0.0, 1.0], [radius * s, radius * s, s], [0.0, radius, 1.0]];
+        let controls = vec![
+            quarter[0],
+            mix(quarter[0], quarter[1], 2.0 / 3.0),
+            mix(quarter[2], quarter[1], 2.0 / 3.0),
+            quarter[2],
+        ];
+        let knots = vec![0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0];
+        let spline = Spline {
+            degree: 3,
+            knots,
+            controls,
+        };
         let segments = spline.segments(0.001, 1000).expect("few pieces");
-        assert!(segments.len() < 100, "{}", segments.len());
+        assert!(segments.len() < 40, "{}", segments.len());
         for segment in &segments {
             for i in 0..=20 {
                 let p = cubic_at(segment, f64::from(i) / 20.0);

@@ -82,5 +82,9 @@ fn arcs_stay_arcs() {
     assert_eq!(kinds("arc.dxf"), "ccc");
     assert_eq!(kinds("insert.dxf"), "clccl".repeat(3));
     assert_eq!(kinds("insert_unequal.dxf"), "eleel".repeat(3));
+    assert!(
+        kinds("spline_rational.dxf").ends_with("bcccc"),
+        "a circle drawn as a spline is four arcs"
+    );
     assert_eq!(kinds("spline_degrees.dxf").find('b'), Some(6), "degree 1 is six lines");
 }

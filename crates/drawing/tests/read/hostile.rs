@@ -135,6 +135,12 @@ fn bombs_are_refused() {
     assert_eq!(limit(svg(deep.as_bytes(), &ReadOptions::default())), Limit::Depth);
     let entity = format!("<!DOCTYPE svg [<!ENTITY e '{}'>]><svg>&e;</svg>", "<g>".repeat(100_000));
     assert_eq!(limit(svg(entity.as_bytes(), &ReadOptions::default())), Limit::Depth);
+    let path = format!(
+        "<svg><defs><path id='p' d='{}'/></defs>{}</svg>",
+        "M0 0".repeat(100_000),
+        "<use href='#p'/>".repeat(1000)
+    );
+    assert_eq!(limit(svg(path.as_bytes(), &ReadOptions::default())), Limit::Bytes);
     let array = "0\nSECTION\n2\nBLOCKS\n0\nBLOCK\n2\nB\n10\n0\n20\n0\n0\nENDBLK\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nINSERT\n2\nB\n10\n0\n20\n0\n70\n32000\n71\n32000\n0\nENDSEC\n0\nEOF\n";
     assert_eq!(limit(dxf(array.as_bytes(), &ReadOptions::default())), Limit::Elements);
 }
