@@ -350,9 +350,12 @@ pub(super) fn arc_point(segment: &Segment, degrees: f64) -> Point {
     }
 }
 
+/// What relative coordinates leave between a path's end and its start once they are added up.
+const NO_LENGTH_MM: f64 = 1e-9;
+
 fn has_length(segment: &Segment) -> bool {
     match *segment {
-        Segment::Line { from, to } => from != to,
+        Segment::Line { from, to } => (to.x - from.x).hypot(to.y - from.y) > NO_LENGTH_MM,
         Segment::Cubic { from, a, b, to } => from != a || a != b || b != to,
         Segment::Arc { radii, sweep_deg, .. } => sweep_deg != 0.0 && radii != [0.0, 0.0],
     }
