@@ -36,6 +36,7 @@ pub fn job(pieces: u32, kinds: u32) -> Result<JobFile> {
         name: String::new(),
         quantity,
         mirrored_quantity: 0,
+        drawing: None,
         pieces: numbers.map(piece).collect(),
     };
     let panels = [panel("A", each + 1, 0..more), panel("B", each, more..kinds)];

@@ -23,6 +23,7 @@ pub mod came;
 pub mod cartoon;
 pub mod curve;
 pub mod drawing;
+pub mod expand;
 mod finding;
 pub mod leads;
 mod marks;

@@ -81,6 +81,7 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
                 "Put in how many are ordered, or take the panel out.",
             );
         }
+        check_has_pieces(report, &place, panel);
         check_unique(
             report,
             &place,
@@ -203,6 +204,32 @@ impl Shop<'_> {
             );
         }
         found
+    }
+}
+
+/// A panel has its pieces from a drawing or from the list, one of them.
+fn check_has_pieces(report: &mut Report, place: &str, panel: &PanelFile) {
+    match (&panel.drawing, panel.pieces.is_empty()) {
+        (Some(drawing), true) if report.findings().is_empty() => report.add(
+            format!("{place}, drawing"),
+            format!("the drawing \"{}\", which has not been read", drawing.file),
+            "a job file with its drawings beside it",
+            "Give the job file itself to the program, not text from it.",
+        ),
+        (Some(_), false) => report.add(
+            place,
+            "a drawing and a list of pieces",
+            "one of them",
+            "Take one out. What a drawing cannot say of its pieces goes into the drawing's \"make\".",
+        ),
+        // Pieces that had to be taken out have been named.
+        (None, true) if !report.findings().iter().any(|finding| finding.place.starts_with(place)) => report.add(
+            place,
+            "neither pieces nor a drawing",
+            "the panel's pieces",
+            "List its pieces, or name its drawing.",
+        ),
+        _ => {}
     }
 }
 

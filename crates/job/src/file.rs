@@ -1,5 +1,6 @@
 //! The job file as it is written: names and shapes of its fields, nothing checked beyond their types.
 
+use crate::DrawingFile;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -177,8 +178,12 @@ pub struct PanelFile {
     /// How many more are made as its mirror image (left and right of a pair).
     #[serde(default)]
     pub mirrored_quantity: u32,
-    /// Its pieces.
-    #[schemars(length(min = 1, max = 20000))]
+    /// The drawing its pieces come from, instead of `pieces`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawing: Option<DrawingFile>,
+    /// Its pieces, where no drawing is named.
+    #[serde(default)]
+    #[schemars(length(max = 20000))]
     pub pieces: Vec<PieceFile>,
 }
 

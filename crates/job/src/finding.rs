@@ -87,6 +87,17 @@ impl Report {
         });
     }
 
+    /// Adds findings about other files that belong to this one.
+    pub fn extend(&mut self, findings: impl IntoIterator<Item = Finding>) {
+        for finding in findings {
+            if self.findings.len() >= MOST_FINDINGS {
+                self.more += 1;
+            } else {
+                self.findings.push(finding);
+            }
+        }
+    }
+
     /// What has been found so far.
     #[must_use]
     pub fn findings(&self) -> &[Finding] {

@@ -140,7 +140,16 @@ impl Job {
     /// # Errors
     /// Everything that is wrong with it, at once.
     pub fn read(file: &str, text: &str) -> Result<Self, Findings> {
-        Self::from_tree(file, json::parse(file, text)?)
+        Self::read_with(file, text, |_, _| {})
+    }
+
+    /// The same, with panels that name drawings: `expand` puts their pieces in and takes the drawing out, or reports why it
+    /// cannot, between the checks of the fields and those of the pieces.
+    ///
+    /// # Errors
+    /// Everything that is wrong with the job and its drawings, at once.
+    pub fn read_with(file: &str, text: &str, expand: impl FnOnce(&mut JobFile, &mut Report)) -> Result<Self, Findings> {
+        Self::from_tree(file, json::parse(file, text)?, expand)
     }
 
     /// The same from a parsed file, as a plan carries it.
@@ -150,7 +159,7 @@ impl Job {
     pub fn from_file(file: &str, source: JobFile) -> Result<Self, Findings> {
         // Through the same checks as a text. A NaN becomes `null` here and is reported as such.
         match serde_json::to_value(&source) {
-            Ok(tree) => Self::from_tree(file, tree),
+            Ok(tree) => Self::from_tree(file, tree, |_, _| {}),
             Err(error) => Err(unreadable(file, &error)),
         }
     }
@@ -161,11 +170,16 @@ impl Job {
         shape::schema()
     }
 
-    fn from_tree(file: &str, mut tree: serde_json::Value) -> Result<Self, Findings> {
+    fn from_tree(
+        file: &str,
+        mut tree: serde_json::Value,
+        expand: impl FnOnce(&mut JobFile, &mut Report),
+    ) -> Result<Self, Findings> {
         let mut report = Report::new(file);
         let gaps = shape::check(&mut report, &mut tree);
         match serde_json::from_value(tree) {
-            Ok(source) => {
+            Ok(mut source) => {
+                expand(&mut source, &mut report);
                 let job = build::build(&mut report, source, &gaps);
                 report.into_result(job)
             }

@@ -12,6 +12,8 @@
 //! Text → tree (`json`: syntax, fields standing twice) → the tree held against the generated schema and repaired (`shape`:
 //! unknown, missing and wrong fields, ranges) → [`JobFile`] → checks between parts and the sizes (`build`, `glass`,
 //! `outline`, `bevel`) → [`Job`]. Every stage adds to one [`Report`], so the user sees all findings at once.
+//! A panel may name a drawing instead of its pieces ([`DrawingFile`]); what turns it into pieces is given to
+//! [`Job::read_with`], since this crate reads no drawings.
 //! [`Job::warnings`] names pieces that can be planned but are hard to score or break.
 //!
 //! # Limits
@@ -44,6 +46,7 @@
 
 mod bevel;
 mod build;
+mod drawing_file;
 mod file;
 mod finding;
 mod glass;
@@ -55,6 +58,7 @@ mod shape;
 mod warnings;
 
 pub use build::MOST_PIECES;
+pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile};
 pub use file::{
     BevelFile, FaceFile, GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, PriceUnit, Settings, Units,
     YDirection,

@@ -158,6 +158,20 @@ impl<'s> Walker<'s, '_> {
             "GlassFile" => ("glass", "code"),
             "PanelFile" => ("panel", "id"),
             "PieceFile" => ("piece", "number"),
+            "CameFile" => ("came", "name"),
+            "MakeFile" => ("entry", "glass"),
+            // A bad name in a list is taken out.
+            _ if type_is(item_schema, "string") => {
+                let mut position = 0;
+                items.retain_mut(|item| {
+                    position += 1;
+                    self.place.push(format!("entry {position}"));
+                    let ok = self.value(item, item_schema, "");
+                    self.place.pop();
+                    ok
+                });
+                return true;
+            }
             // A corner, or a number of it: one bad corner spoils the outline, and the first is enough to say.
             _ => {
                 let mut position = 0;
@@ -221,7 +235,7 @@ impl<'s> Walker<'s, '_> {
                 self.gaps.glass_codes = true;
                 Some(Value::Array(vec![]))
             }
-            ("JobFile", "panels") | ("PanelFile", "pieces") => Some(Value::Array(vec![])),
+            ("JobFile", "panels") => Some(Value::Array(vec![])),
             ("PanelFile", "id") | ("PieceFile", "number") => unnamed(),
             ("PanelFile", "quantity") => Some(1.into()),
             ("PieceFile", "glass") => Some(NO_GLASS.into()),

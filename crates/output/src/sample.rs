@@ -116,6 +116,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             returned,
             cullet: drawn - used - returned,
             grinding: cut - used,
+            drawing: None,
             pieces: u32::try_from(placements.len()).unwrap(),
             drawn_kg: drawn * 7.5e-6,
             used_kg: used * 7.5e-6,

@@ -157,6 +157,7 @@ impl DemoPanel {
             name: self.name.into(),
             quantity: self.quantity,
             mirrored_quantity: self.mirrored_quantity,
+            drawing: None,
             pieces: self.cells.iter().enumerate().map(piece).collect(),
         }
     }
