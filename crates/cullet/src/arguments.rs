@@ -38,6 +38,14 @@ pub(crate) enum Command {
         plan: PathBuf,
     },
 
+    /// Read a cartoon and say what cannot be built
+    ///
+    /// Joins the lead lines of an SVG or DXF drawing, finds the cells and what stands in them, and names every gap, loose end
+    /// and piece that no score can make. Says how much lead it takes. With --out writes the drawing marked up: cells,
+    /// numbers, every finding ringed.
+    #[command(after_help = EXPLAINED)]
+    Drawing(DrawingArguments),
+
     /// Print the JSON schema of the job file
     Schema,
 
@@ -50,7 +58,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "check", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "check", "drawing", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
@@ -84,4 +92,27 @@ pub(crate) struct PlanArguments {
     /// How many threads search [default: one for each core]
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct DrawingArguments {
+    /// The drawing (SVG or DXF); with --job it may be left out, the panels say which
+    #[arg(value_name = "FILE", required_unless_present = "job")]
+    pub(crate) file: Option<PathBuf>,
+
+    /// The job file whose settings count: cames, layers, glasses
+    #[arg(long, value_name = "JOB")]
+    pub(crate) job: Option<PathBuf>,
+
+    /// The panel of the job [default: every panel that names a drawing]
+    #[arg(long, value_name = "ID", requires = "job")]
+    pub(crate) panel: Option<String>,
+
+    /// The marked-up drawing to write (SVG); for one panel
+    #[arg(long, value_name = "SVG")]
+    pub(crate) out: Option<PathBuf>,
+
+    /// The table of lead to write (CSV)
+    #[arg(long, value_name = "CSV")]
+    pub(crate) leads: Option<PathBuf>,
 }

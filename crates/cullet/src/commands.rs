@@ -1,6 +1,7 @@
 //! The commands: each takes a checked request and does it.
 
 mod check;
+mod drawing;
 mod plan;
 
 use crate::arguments::Arguments;
@@ -16,6 +17,7 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
     match asked {
         Request::Plan(request) => plan::plan(request, session),
         Request::Check { plan } => check::check(plan, session),
+        Request::Drawing(asked) => drawing::drawing(asked, session),
         Request::Schema => schema(session),
         Request::Completions { shell } => completions(*shell, session),
         Request::Man { command } => man(command.as_deref(), session),

@@ -1,6 +1,8 @@
 //! Reads what the user named, and says everything that is wrong with it at once.
 
-use cullet_job::{Finding, Findings, Job};
+use cullet_drawing::Severity;
+use cullet_drawing::expand::{self, PanelDrawing};
+use cullet_job::{Finding, Findings, Job, JobFile, Report};
 use cullet_rack::Stock;
 use std::fs::File;
 use std::io::Read;
@@ -10,15 +12,65 @@ use std::path::Path;
 /// machine. Jobs and stock lists have limits of their own, far below.
 const MOST_BYTES: u64 = 256 << 20;
 
+/// A job with what its drawings hold.
+#[derive(Debug)]
+pub(crate) struct DrawnJob {
+    pub(crate) job: Job,
+    pub(crate) drawings: Vec<PanelDrawing>,
+}
+
+impl DrawnJob {
+    /// What should be looked at in the drawings.
+    pub(crate) fn warnings(&self) -> Vec<Finding> {
+        let all = self.drawings.iter().flat_map(|drawing| {
+            let warnings = drawing
+                .cartoon
+                .findings
+                .iter()
+                .filter(|f| f.severity == Severity::Warning);
+            warnings.map(|warning| warning.in_words(&drawing.file))
+        });
+        all.collect()
+    }
+}
+
+/// Reads and checks a job with the drawings that it names.
+pub(crate) fn job(path: &Path) -> Result<DrawnJob, Findings> {
+    let text = text(path, "a job file (JSON)")?;
+    let mut drawings = vec![];
+    let job = Job::read_with(&path.display().to_string(), &text, |file, report| {
+        drawings = expand_beside(path, file, report);
+    })?;
+    Ok(DrawnJob { job, drawings })
+}
+
+/// Reads a job's drawings, named from the job file's folder.
+pub(crate) fn expand_beside(job: &Path, file: &mut JobFile, report: &mut Report) -> Vec<PanelDrawing> {
+    let folder = job.parent().unwrap_or(Path::new(""));
+    expand::expand(file, report, &|name| {
+        let path = folder.join(name);
+        (
+            path.display().to_string(),
+            bytes(&path).map_err(|error| error.to_string()),
+        )
+    })
+}
+
+/// All bytes of a file, up to one more than are ever read.
+pub(crate) fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
+    let mut bytes = vec![];
+    File::open(path)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
 /// Reads and checks a job and a stock list together.
-pub(crate) fn job_and_stock(job: &Path, stock: &Path) -> Result<(Job, Stock), Findings> {
-    let job_name = job.display().to_string();
+pub(crate) fn job_and_stock(job_path: &Path, stock: &Path) -> Result<(DrawnJob, Stock), Findings> {
     let stock_name = stock.display().to_string();
-    let job = text(job, "a job file (JSON)").and_then(|text| Job::read(&job_name, &text));
+    let job = job(job_path);
     let stock = text(stock, "a stock list (CSV)").and_then(|text| Stock::read_csv(&stock_name, &text));
     match (job, stock) {
         (Ok(job), Ok(stock)) => {
-            let missing = stock.check_against(&stock_name, &job);
+            let missing = stock.check_against(&stock_name, &job.job);
             if missing.is_empty() {
                 Ok((job, stock))
             } else {
@@ -46,10 +98,8 @@ pub(crate) fn text(path: &Path, expected: &str) -> Result<String, Findings> {
             hint: hint.into(),
         }])
     };
-    let mut bytes = vec![];
-    File::open(path)
-        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| refuse(error.to_string(), "Check the name, and whether the file may be read."))?;
+    let bytes =
+        bytes(path).map_err(|error| refuse(error.to_string(), "Check the name, and whether the file may be read."))?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(refuse(
             "more than 256 MiB".into(),

@@ -1,6 +1,6 @@
 //! What is asked for, once the typed arguments have been checked.
 
-use crate::arguments::{Arguments, Command, PlanArguments};
+use crate::arguments::{Arguments, Command, DrawingArguments, PlanArguments};
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
 use cullet_plan::model::Effort;
@@ -18,6 +18,7 @@ const MOST_THREADS: usize = 1024;
 pub(crate) enum Request {
     Plan(PlanRequest),
     Check { plan: PathBuf },
+    Drawing(DrawingArguments),
     Schema,
     Completions { shell: Shell },
     Man { command: Option<String> },
@@ -40,6 +41,7 @@ impl Request {
         Ok(match typed.command {
             Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
             Command::Check { plan } => Self::Check { plan },
+            Command::Drawing(typed) => Self::Drawing(typed),
             Command::Schema => Self::Schema,
             Command::Completions { shell } => Self::Completions { shell },
             Command::Man { command } => Self::Man { command },

@@ -166,6 +166,7 @@ pub fn settings(drawing: &DrawingFile, unit_mm: f64, glasses: &[String]) -> Cart
         opening_clearance: mm(drawing.opening_clearance, usual.opening_clearance),
         in_door: drawing.door,
         glasses: glasses.to_vec(),
+        any_glass: false,
         glass: drawing.glass.clone(),
     }
 }

@@ -141,7 +141,7 @@ pub(crate) fn read(
         if cell.glass.is_none() {
             cell.glass.clone_from(&settings.glass);
         }
-        if cell.glass.is_none() {
+        if cell.glass.is_none() && !settings.any_glass {
             findings.error(
                 of_piece(cell),
                 "a piece without glass",
@@ -207,6 +207,8 @@ fn read_text(
             if !numbers[i].iter().any(|n| n == word) {
                 numbers[i].push(word.to_owned());
             }
+        } else if settings.any_glass {
+            cells[i].glass = Some(word.to_owned());
         } else {
             let near = nearest_name(word, settings.glasses.iter().map(String::as_str));
             let near = near.map_or_else(String::new, |name| format!("Did you mean \"{name}\"? "));

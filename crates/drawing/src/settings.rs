@@ -25,6 +25,8 @@ pub struct CartoonSettings {
     pub in_door: bool,
     /// Codes of the glasses that a text may name.
     pub glasses: Vec<String>,
+    /// Whether any word without digits may be a glass, and a piece may have none: where no job says which there are.
+    pub any_glass: bool,
     /// Glass of pieces that no text gives one.
     pub glass: Option<String>,
 }
@@ -87,6 +89,7 @@ impl Default for CartoonSettings {
             opening_clearance: 3.0,
             in_door: false,
             glasses: vec![],
+            any_glass: false,
             glass: None,
         }
     }

@@ -2,7 +2,7 @@
 //!
 //! # What it is for
 //! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`tables`] the yield
-//! table as text and CSV.
+//! table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as it was read, every finding ringed.
 //!
 //! # Units and axes
 //! SVG in millimetres: width and height in mm, a viewBox of 1 unit = 1 mm, y **down** only here. Sheet maps are seen from
@@ -44,6 +44,7 @@
 
 mod drawing;
 mod lines;
+pub mod marked;
 mod number;
 pub mod scores;
 pub mod sheet_map;

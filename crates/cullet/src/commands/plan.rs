@@ -1,6 +1,7 @@
 //! `cullet plan`: reads, searches, verifies, and only then writes.
 
 use crate::folder::{self, Folder};
+use crate::reading::DrawnJob;
 use crate::request::PlanRequest;
 use crate::{Exit, Session, reading};
 use cullet_job::{Findings, Job};
@@ -16,13 +17,17 @@ use indicatif::{ProgressBar, ProgressStyle};
 const TWO_PEOPLE_KG: f64 = 25.0;
 
 pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
-    let (job, stock, folder) = match read(request) {
+    let (drawn, stock, folder) = match read(request) {
         Ok(read) => read,
         Err(findings) => {
             session.say(&findings);
             return Exit::BadInput;
         }
     };
+    let job = &drawn.job;
+    for warning in drawn.warnings() {
+        session.say(&format_args!("warning: {warning}"));
+    }
     for warning in job.warnings(&request.job.display().to_string()) {
         session.say(&format_args!("warning: {warning}"));
     }
@@ -31,7 +36,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         return Exit::CannotWrite;
     }
 
-    let plan = match search(request, &job, &stock, session) {
+    let plan = match search(request, job, &stock, session) {
         Ok(plan) => plan,
         Err(error) => {
             session.say(&format_args!(
@@ -79,7 +84,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
 }
 
 /// Everything that is wrong with the job, the stock list and the folder, at once.
-fn read(request: &PlanRequest) -> Result<(Job, Stock, Folder), Findings> {
+fn read(request: &PlanRequest) -> Result<(DrawnJob, Stock, Folder), Findings> {
     let inputs = reading::job_and_stock(&request.job, &request.stock);
     let folder = Folder::examine(&request.out);
     match (inputs, folder) {

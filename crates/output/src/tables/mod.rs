@@ -7,10 +7,12 @@
 //! carries the exact figures and rounds none.
 
 mod csv;
+mod leads;
 mod share;
 #[cfg(test)]
 mod tests;
 mod text;
 
 pub use self::csv::{TableError, yield_csv};
+pub use self::leads::{leads_csv, leads_text};
 pub use self::text::yield_text;
