@@ -5,7 +5,8 @@
 
 use crate::files;
 use anyhow::{Context, Result};
-use cullet_job::{GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, YDirection};
+use cullet_drawing::expand::expand;
+use cullet_job::{GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, Report, YDirection};
 use resvg::usvg;
 use std::path::Path;
 use svg::node::element::{ClipPath, Definitions, Group, LinearGradient, Path as Shape, Pattern, Rectangle, Stop, Text};
@@ -21,7 +22,16 @@ const BORDER: f64 = 6.0;
 /// When the job cannot be read, an outline is not path data, or a file cannot be written.
 pub fn panels(job: &Path, folder: &Path) -> Result<()> {
     let text = std::fs::read_to_string(job).with_context(|| format!("cannot read {}", job.display()))?;
-    let job: JobFile = serde_json::from_str(&text).with_context(|| format!("{} is not a job file", job.display()))?;
+    let mut file: JobFile =
+        serde_json::from_str(&text).with_context(|| format!("{} is not a job file", job.display()))?;
+    let beside = job.parent().unwrap_or(Path::new(""));
+    let mut report = Report::new(&job.display().to_string());
+    expand(&mut file, &mut report, &|name| {
+        let bytes = std::fs::read(beside.join(name)).map_err(|error| error.to_string());
+        (name.to_owned(), bytes)
+    });
+    report.into_result(())?;
+    let job = file;
     for panel in &job.panels {
         let drawing = draw(&job, panel).with_context(|| format!("panel {}", panel.id))?;
         files::write(&folder.join(format!("panel-{}.svg", panel.id)), &drawing)?;

@@ -1,5 +1,6 @@
 //! Every case under `fixtures/bad` is really bad, and says only what its name says; the cases beside it are good.
 
+use cullet_drawing::expand::expand;
 use cullet_job::{Findings, Job};
 use cullet_rack::Stock;
 use std::path::{Path, PathBuf};
@@ -11,7 +12,13 @@ fn fixtures() -> PathBuf {
 /// Everything the program says about one case, job and stock together.
 fn findings(case: &Path) -> Vec<String> {
     let text = |name: &str| std::fs::read_to_string(case.join(name)).unwrap_or_default();
-    let job = Job::read("job.json", &text("job.json"));
+    let load = |name: &str| {
+        let bytes = std::fs::read(case.join(name));
+        (name.to_owned(), bytes.map_err(|error| error.to_string()))
+    };
+    let job = Job::read_with("job.json", &text("job.json"), |job, report| {
+        expand(job, report, &load);
+    });
     let stock = Stock::read_csv("stock.csv", &text("stock.csv"));
     let lacking = match (&job, &stock) {
         (Ok(job), Ok(stock)) => stock.check_against("stock.csv", job),

@@ -1,12 +1,14 @@
 //! The demo job: its panels are really tiled, its committed copy is up to date, the program reads it without a finding.
 
 use anyhow::{Result, ensure};
-use cullet_geometry::Point;
-use cullet_job::Job;
+use cullet_drawing::expand::expand;
+use cullet_geometry::{Outline, Point};
+use cullet_job::{Job, JobFile};
 use cullet_rack::Stock;
 use cullet_tools::demo::cell::Cell;
 use cullet_tools::demo::curve::{Curve, cross, length};
 use cullet_tools::demo::{self, DemoPanel, INSET};
+use std::collections::BTreeMap;
 
 const REMAKE: &str = "remake it with `cargo run -p cullet-tools -- demo`";
 
@@ -87,7 +89,7 @@ fn every_piece_can_be_scored() -> Result<()> {
 
 #[test]
 fn the_scenario_has_what_it_promises() -> Result<()> {
-    let job = demo::job()?;
+    let job = demo::job_of_outlines()?;
     let made: u32 = job
         .panels
         .iter()
@@ -105,9 +107,69 @@ fn the_scenario_has_what_it_promises() -> Result<()> {
     Ok(())
 }
 
+/// A demo job as the program reads it, its drawings at hand.
+fn read(file: &JobFile) -> Result<Job> {
+    let drawings: BTreeMap<String, String> = demo::drawings()?.into_iter().collect();
+    let load = |name: &str| {
+        let found = drawings.get(name).map(|text| text.clone().into_bytes());
+        (name.to_owned(), found.ok_or_else(|| "no such drawing".to_owned()))
+    };
+    let text = cullet_tools::files::job_text(file)?;
+    let job = Job::read_with("job.json", &text, |job, report| {
+        let drawn = expand(job, report, &load);
+        let findings: Vec<_> = drawn.iter().flat_map(|d| &d.cartoon.findings).collect();
+        assert!(
+            findings.iter().all(|f| f.found.starts_with("a panel of")),
+            "{findings:#?}"
+        );
+    })?;
+    Ok(job)
+}
+
+/// How far the corners of one outline lie from the other's boundary, mm.
+fn farthest(a: &Outline, b: &Outline) -> f64 {
+    let sides: Vec<_> = b.points().iter().zip(b.points().iter().cycle().skip(1)).collect();
+    let away = |p: &Point| {
+        sides
+            .iter()
+            .map(|(q, r)| Curve::line(**q, **r).distance(*p))
+            .fold(f64::INFINITY, f64::min)
+    };
+    a.points().iter().map(away).fold(0.0, f64::max)
+}
+
+#[test]
+fn pieces_from_the_cartoons_are_the_outlines_worked_out_without_them() -> Result<()> {
+    // Flattened finely, so that what differs is the outline and not where its chords begin.
+    let fine = |mut job: JobFile| {
+        job.settings.curve_tolerance = Some(0.001);
+        job
+    };
+    let from_cartoons = read(&fine(demo::job()?))?;
+    let from_outlines = read(&fine(demo::job_of_outlines()?))?;
+    assert_eq!(from_cartoons.pieces.len(), from_outlines.pieces.len());
+    for (a, b) in from_cartoons.pieces.iter().zip(&from_outlines.pieces) {
+        assert_eq!(
+            (&a.id, a.glass, a.bevel, &a.one_lot, a.spares),
+            (&b.id, b.glass, b.bevel, &b.one_lot, b.spares)
+        );
+        let grain = (a.grain_deg - b.grain_deg + 180.0).rem_euclid(360.0) - 180.0;
+        assert!(
+            grain.abs() < 0.01,
+            "grain of {:?}: {} and {}",
+            a.id,
+            a.grain_deg,
+            b.grain_deg
+        );
+        let apart = farthest(&a.finished, &b.finished).max(farthest(&b.finished, &a.finished));
+        assert!(apart < 0.02, "{:?}: {apart} mm", a.id);
+    }
+    Ok(())
+}
+
 #[test]
 fn the_program_reads_job_and_stock_without_a_finding() -> Result<()> {
-    let job = Job::read("job.json", &cullet_tools::files::job_text(&demo::job()?)?)?;
+    let job = read(&demo::job()?)?;
     assert_eq!(job.warnings("job.json"), vec![]);
     let drawn: f64 = demo::panels()?.iter().map(finished_area).sum();
     let read: f64 = job
@@ -136,6 +198,10 @@ fn committed_copy_is_what_the_command_makes() -> Result<()> {
         job == cullet_tools::files::job_text(&demo::job()?)?,
         "job.json is stale: {REMAKE}"
     );
+    for (name, text) in demo::drawings()? {
+        let committed = std::fs::read_to_string(format!("{folder}/{name}"))?;
+        ensure!(committed == text, "{name} is stale: {REMAKE}");
+    }
     let stock = std::fs::read_to_string(format!("{folder}/stock.csv"))?;
     ensure!(stock == demo::stock_csv(), "stock.csv is stale: {REMAKE}");
     Ok(())

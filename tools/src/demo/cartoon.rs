@@ -84,6 +84,27 @@ impl Cartoon {
         Ok(cells)
     }
 
+    /// The lead lines without what hangs over where they end, each as one curve.
+    #[must_use]
+    pub fn trimmed(&self) -> Vec<Curve> {
+        let mut junctions = Junctions::default();
+        let mut parts = self.parts(&mut junctions);
+        trim_overhangs(&mut parts, junctions.points.len());
+        let mut lines = Vec::new();
+        for (i, (curve, border)) in self.curves.iter().enumerate() {
+            if *border {
+                continue;
+            }
+            let mut own = parts.iter().filter(|part| part.line == i);
+            // A line of which all hangs over bounds nothing.
+            if let Some(first) = own.next() {
+                let last = own.next_back().unwrap_or(first);
+                lines.push(curve.part(first.range[0], last.range[1]));
+            }
+        }
+        lines
+    }
+
     /// All lines cut at their junctions.
     fn parts(&self, junctions: &mut Junctions) -> Vec<Part> {
         let mut parts = Vec::new();
@@ -108,6 +129,8 @@ impl Cartoon {
                     curve: curve.part(from, t),
                     border: *border,
                     ends,
+                    line: i,
+                    range: [from, t],
                 });
                 from = t;
             }
@@ -121,6 +144,9 @@ struct Part {
     curve: Curve,
     border: bool,
     ends: [usize; 2],
+    /// The line it is part of, and from where to where.
+    line: usize,
+    range: [f64; 2],
 }
 
 /// The same, walked in one direction: the cell lies on its left.

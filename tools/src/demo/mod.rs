@@ -6,7 +6,8 @@
 
 pub mod cartoon;
 pub mod cell;
-pub mod curve;
+pub use cullet_drawing::curve;
+pub mod drawn;
 mod glasses;
 mod lamp;
 mod quarries;
@@ -16,7 +17,9 @@ mod waves;
 use crate::files;
 use anyhow::{Context, Result};
 use cell::{Cell, Inset};
-use cullet_job::{BevelFile, JobFile, PanelFile, PieceFile, Settings, Units, YDirection};
+use cullet_job::{
+    BevelFile, CameFile, DrawingFile, JobFile, LayersFile, MakeFile, PanelFile, PieceFile, Settings, Units, YDirection,
+};
 use std::path::Path;
 
 /// Between neighbouring glasses stands 1/16 in (1.6 mm), half on each side of the lead line (C. Whall, *Stained Glass
@@ -39,6 +42,8 @@ pub struct DemoPanel {
     pub quantity: u32,
     /// How many as the mirror image.
     pub mirrored_quantity: u32,
+    /// Its lead lines, trimmed where they end.
+    pub leads: Vec<curve::Curve>,
     /// Its cells, piece 1 first.
     pub cells: Vec<(Cell, Make)>,
 }
@@ -99,11 +104,23 @@ pub fn panels() -> Result<[DemoPanel; 3]> {
     ])
 }
 
-/// The whole job as a file.
+/// The whole job as a file, its panels drawn as cartoons beside it.
 ///
 /// # Errors
 /// See [`panels`].
 pub fn job() -> Result<JobFile> {
+    job_of(&DemoPanel::to_file)
+}
+
+/// The same job with the finished outlines written out, worked out here and not by the reader of drawings.
+///
+/// # Errors
+/// See [`panels`].
+pub fn job_of_outlines() -> Result<JobFile> {
+    job_of(&DemoPanel::to_outlines)
+}
+
+fn job_of(panel: &dyn Fn(&DemoPanel) -> PanelFile) -> Result<JobFile> {
     Ok(JobFile {
         name: "Stair window, lighthouse museum".into(),
         units: Units::Millimetres,
@@ -113,15 +130,34 @@ pub fn job() -> Result<JobFile> {
             ..Settings::default()
         },
         glasses: glasses::all(),
-        panels: panels()?.iter().map(DemoPanel::to_file).collect(),
+        panels: panels()?.iter().map(panel).collect(),
     })
 }
 
-/// Writes `job.json` and `stock.csv` into a folder, which is made if need be.
+/// The drawings' names and texts: SVG, and one as DXF.
+///
+/// # Errors
+/// See [`panels`].
+pub fn drawings() -> Result<Vec<(String, String)>> {
+    let drawn = |panel: &DemoPanel| {
+        let text = if panel.is_dxf() {
+            drawn::dxf(panel)
+        } else {
+            drawn::svg(panel)
+        };
+        (panel.file_name(), text)
+    };
+    Ok(panels()?.iter().map(drawn).collect())
+}
+
+/// Writes `job.json`, its drawings and `stock.csv` into a folder, which is made if need be.
 ///
 /// # Errors
 /// See [`panels`]; also when a file cannot be written.
 pub fn write(folder: &Path) -> Result<()> {
+    for (name, text) in drawings()? {
+        files::write(&folder.join(name), &text)?;
+    }
     files::write(&folder.join("job.json"), &files::job_text(&job()?)?)?;
     files::write(&folder.join("stock.csv"), &stock::csv())
 }
@@ -142,7 +178,75 @@ impl DemoPanel {
         self
     }
 
+    fn is_dxf(&self) -> bool {
+        self.id == "Q"
+    }
+
+    fn file_name(&self) -> String {
+        format!(
+            "{}.{}",
+            self.name.to_lowercase(),
+            if self.is_dxf() { "dxf" } else { "svg" }
+        )
+    }
+
+    /// As the job file names it: the drawing, and what no drawing says.
     fn to_file(&self) -> PanelFile {
+        let names = |name: &str| vec![name.to_owned()];
+        let came = |name: &str, face| CameFile {
+            name: name.into(),
+            face,
+            heart: if name == "border" { 2.0 } else { 1.2 },
+            clearance: None,
+            layers: vec![],
+        };
+        PanelFile {
+            drawing: Some(DrawingFile {
+                file: self.file_name(),
+                came: Some(came("lead", 6.0)),
+                border: Some(came("border", 10.0)),
+                layers: LayersFile {
+                    border: names("border"),
+                    grain: names("grain"),
+                    ..LayersFile::default()
+                },
+                make: self.makes(),
+                ..DrawingFile::default()
+            }),
+            pieces: vec![],
+            ..self.to_outlines()
+        }
+    }
+
+    /// Bevels, one-lot groups and spares, each with the pieces that have them.
+    fn makes(&self) -> Vec<MakeFile> {
+        let mut makes: Vec<MakeFile> = vec![];
+        for (i, (_, make)) in self.cells.iter().enumerate() {
+            let wanted = MakeFile {
+                bevel: make.bevel,
+                one_lot: make.one_lot.map(Into::into),
+                spares: (make.spares > 0).then_some(make.spares),
+                ..MakeFile::default()
+            };
+            if wanted == MakeFile::default() {
+                continue;
+            }
+            let number = (i + 1).to_string();
+            let like = |made: &&mut MakeFile| {
+                (made.bevel, &made.one_lot, made.spares) == (wanted.bevel, &wanted.one_lot, wanted.spares)
+            };
+            match makes.iter_mut().find(like) {
+                Some(made) => made.numbers.push(number),
+                None => makes.push(MakeFile {
+                    numbers: vec![number],
+                    ..wanted
+                }),
+            }
+        }
+        makes
+    }
+
+    fn to_outlines(&self) -> PanelFile {
         let piece = |(i, (cell, make)): (usize, &(Cell, Make))| PieceFile {
             number: (i + 1).to_string(),
             outline: cell.finished(INSET).to_file(self.height),

@@ -26,6 +26,7 @@ pub(super) fn panel() -> Result<DemoPanel> {
         width: WIDTH,
         height: HEIGHT,
         quantity: 1,
+        leads: cartoon.trimmed(),
         mirrored_quantity: 0,
         cells: cells.map(|(make, cell)| (cell, make)).collect(),
     }
