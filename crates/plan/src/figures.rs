@@ -5,7 +5,7 @@
 use crate::model::Placement;
 use cullet_geometry::Outline;
 use cullet_job::{Glass, Job, Piece, PieceId};
-use cullet_rack::{StockItem, StockKind};
+use cullet_rack::StockItem;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -106,15 +106,8 @@ impl<'j> Accounts<'j> {
     /// that. 0 for a glass that the job does not have.
     #[must_use]
     pub fn value(&self, item: &StockItem) -> f64 {
-        let by_area = || {
-            let glass = self.glasses.get(item.glass.as_str());
-            glass.map_or(0.0, |g| item.outline.area() * g.price_per_mm2)
-        };
-        let price = item.price.unwrap_or_else(by_area);
-        match item.kind {
-            StockKind::Sheet => price,
-            StockKind::Offcut => price * self.credit_rate,
-        }
+        let glass = self.glasses.get(item.glass.as_str());
+        item.value(glass.map_or(0.0, |g| g.price_per_mm2), self.credit_rate)
     }
 
     /// What one of `item` comes to when `placements` are cut from it and `returned` goes back to the rack. A piece or a glass
@@ -147,6 +140,7 @@ impl<'j> Accounts<'j> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use cullet_rack::StockKind;
     use crate::sample;
 
     /// EN 572-1 puts soda-lime glass at 2500 kg/m³; both weights follow by arithmetic.

@@ -1,6 +1,6 @@
 //! Which glass is pulled and how every piece lies.
 //!
-//! Glass by glass: [`candidates`](stock) are the sheets and offcuts that may be pulled, cheapest glass first;
+//! Glass by glass: `stock::candidates` are the sheets and offcuts that may be pulled, cheapest glass first;
 //! `cullet-nest` lays the pieces so that the glass pulled costs least, then draws the last sheet's pieces together towards
 //! one end so that one straight run returns a clean offcut.
 //!
