@@ -42,7 +42,8 @@ pub(crate) enum Command {
     ///
     /// Joins the lead lines of an SVG or DXF drawing, finds the cells and what stands in them, and names every gap, loose end
     /// and piece that no score can make. Says how much lead it takes. With --out writes the drawing marked up: cells,
-    /// numbers, every finding ringed.
+    /// numbers, every finding ringed. Without --job the usual came counts (6 mm face, 1.2 mm heart), and the layers or classes
+    /// "border", "grain" and "ignore" mean what they say.
     #[command(after_help = EXPLAINED)]
     Drawing(DrawingArguments),
 

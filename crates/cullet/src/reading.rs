@@ -28,7 +28,7 @@ impl DrawnJob {
                 .findings
                 .iter()
                 .filter(|f| f.severity == Severity::Warning);
-            warnings.map(|warning| warning.in_words(&drawing.file))
+            warnings.map(|warning| warning.in_words(&drawing.file, drawing.cartoon.bounds.0))
         });
         all.collect()
     }

@@ -62,7 +62,7 @@ pub fn expand(
         let errors = cartoon.findings.iter().filter(|f| f.severity == Severity::Error);
         let mut is_built = true;
         for error in errors {
-            report.extend([error.in_words(&file)]);
+            report.extend([error.in_words(&file, cartoon.bounds.0)]);
             is_built = false;
         }
         let place = format!("panel {}, drawing", panel.id);

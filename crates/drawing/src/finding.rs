@@ -32,11 +32,18 @@ pub struct DrawingFinding {
 }
 
 impl DrawingFinding {
-    /// The same as the program says it: `file` is the drawing's name.
+    /// The same as the program says it: `file` is the drawing's name, `corner` the panel's lower left corner, from which
+    /// places are told.
     #[must_use]
-    pub fn in_words(&self, file: &str) -> Finding {
+    pub fn in_words(&self, file: &str, corner: Point) -> Finding {
         let piece = self.piece.as_ref().map(|piece| format!("piece {piece}"));
-        let at = self.at.map(|p| format!("at ({:.1}, {:.1}) mm", p.x + 0.0, p.y + 0.0));
+        let at = self.at.map(|p| {
+            format!(
+                "{:.1} mm from the left and {:.1} mm up from the foot",
+                p.x - corner.x + 0.0,
+                p.y - corner.y + 0.0
+            )
+        });
         let source = (!self.source.is_empty()).then(|| self.source.clone());
         let place: Vec<String> = [piece, at, source].into_iter().flatten().collect();
         Finding {

@@ -84,22 +84,54 @@ pub(crate) fn measure(found: &Arrangement, settings: &CartoonSettings, border: u
         if seen[first / 2] {
             continue;
         }
-        let (mut at, mut size) = (first, 0.0);
-        loop {
+        let (mut at, mut cut) = (first, vec![0.0]);
+        let is_ring = loop {
             seen[at / 2] = true;
-            size += found.edges[at / 2].length() - short[at] - short[at ^ 1];
+            let parts = straight_parts(&found.edges[at / 2], at);
+            let last = parts.len() - 1;
+            for (k, part) in parts.into_iter().enumerate() {
+                let taken = if k == 0 { short[at] } else { 0.0 } + if k == last { short[at ^ 1] } else { 0.0 };
+                if k > 0 {
+                    cut.push(0.0);
+                }
+                let so_far = cut.len() - 1;
+                cut[so_far] += part - taken;
+            }
             match on[at ^ 1] {
                 Some(next) if !seen[next / 2] => at = next,
-                _ => break,
+                on => break on == Some(first),
             }
+        };
+        // A ring of several leads begins in the middle of one.
+        if is_ring && cut.len() > 1 {
+            let rest = cut.pop().unwrap_or_default();
+            cut[0] += rest;
         }
-        lengths[came_of(first / 2)].leads.push(size.max(0.0));
+        let leads = &mut lengths[came_of(first / 2)].leads;
+        leads.extend(cut.into_iter().filter(|size| *size > 1e-6));
     }
     lengths.retain(|length| !length.leads.is_empty());
     for length in &mut lengths {
         length.leads.sort_by(|a, b| b.total_cmp(a));
     }
     lengths
+}
+
+/// Lengths of an edge between its sharp corners, where leads are cut and mitred, walked from a half-edge.
+fn straight_parts(edge: &Edge, half: usize) -> Vec<f64> {
+    let mut parts = vec![0.0];
+    for (i, curve) in edge.curves.iter().enumerate() {
+        let turns = i > 0 && dot(edge.curves[i - 1].direction(1.0), curve.direction(0.0)) < BENDS;
+        if turns {
+            parts.push(0.0);
+        }
+        let last = parts.len() - 1;
+        parts[last] += curve.length();
+    }
+    if half % 2 == 1 {
+        parts.reverse();
+    }
+    parts
 }
 
 /// The half-edges (2 · edge, + 1 for its end) at each junction.

@@ -12,7 +12,7 @@
 
 use crate::arrange::{Arrangement, is_inside};
 use crate::cartoon::Cell;
-use crate::curve::length;
+use crate::curve::{Curve, length};
 use crate::finding::{At, Findings};
 use crate::settings::{CartoonSettings, Role};
 use crate::{Drawing, Segment, Text, smooth};
@@ -68,7 +68,8 @@ fn box_of(ring: &[Point]) -> (Point, Point) {
     })
 }
 
-/// A point well inside a simple ring: the middle of the widest stretch on the level lines through it, best of fifteen.
+/// A point well inside a simple ring: of the middles of all stretches on fifteen level lines through it, the one farthest from
+/// the boundary.
 #[must_use]
 pub(crate) fn middle(ring: &[Point]) -> Point {
     let (low, high) = box_of(ring);
@@ -89,21 +90,25 @@ pub(crate) fn middle(ring: &[Point]) -> Point {
             .collect();
         crossings.sort_by(f64::total_cmp);
         for pair in crossings.chunks_exact(2) {
-            // Wide and far from the ends of the shape.
-            let width = pair[1] - pair[0];
-            let worth = width.min(2.0 * (y - low.y)).min(2.0 * (high.y - y));
+            let p = Point {
+                x: f64::midpoint(pair[0], pair[1]),
+                y,
+            };
+            let worth = from_boundary(ring, p);
             if worth > best.0 {
-                best = (
-                    worth,
-                    Point {
-                        x: (pair[0] + pair[1]) / 2.0,
-                        y,
-                    },
-                );
+                best = (worth, p);
             }
         }
     }
     best.1
+}
+
+/// The shortest distance from a ring, mm.
+fn from_boundary(ring: &[Point], p: Point) -> f64 {
+    let sides = ring.iter().zip(ring.iter().cycle().skip(1));
+    sides
+        .map(|(a, b)| Curve::line(*a, *b).distance(p))
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// Reads all marks and numbers the cells.

@@ -374,3 +374,48 @@ proptest! {
         }
     }
 }
+
+/// The border of a panel of 300 × 200 mm with one lead down the middle: four mitred leads; the lead ends a face of 6 mm
+/// short of the outer edge at both ends.
+#[test]
+fn border_leads_are_mitred_at_the_corners() {
+    let cartoon = read(
+        vec![edge(300.0, 200.0), stroke("", &[(150.0, 0.0), (150.0, 200.0)])],
+        vec![],
+        &settings(),
+    );
+    let leads = |name: &str| {
+        let found = cartoon.leads.iter().find(|lead| lead.came.name == name);
+        found
+            .map(|lead| lead.leads.iter().map(|size| size.round()).collect::<Vec<_>>())
+            .unwrap_or_default()
+    };
+    assert_eq!(leads("border"), [300.0, 300.0, 200.0, 200.0]);
+    assert_eq!(leads("lead"), [188.0]);
+}
+
+/// A cartoon of 5,000 lines is read in under two seconds.
+#[test]
+fn five_thousand_lines_are_read_quickly() {
+    // 100 by 49 cells, drawn as 4,950 short lines and more across, each with ends that miss a little.
+    let mut strokes = vec![edge(2000.0, 1000.0)];
+    for i in 0..50 {
+        let y = 20.0 * f64::from(i);
+        for k in 0..99 {
+            let x = 20.0 * f64::from(k + 1);
+            strokes.push(stroke("", &[(x, y - 0.2), (x + 3.0, y + 19.9)]));
+        }
+        if i > 0 {
+            strokes.push(stroke("", &[(0.0, y), (2000.3, y)]));
+        }
+    }
+    assert!(strokes.len() >= 5_000);
+    let start = std::time::Instant::now();
+    let cartoon = read(strokes, vec![], &settings());
+    let took = start.elapsed();
+    assert_eq!(cartoon.cells.len(), 5_000);
+    let area: f64 = cartoon.cells.iter().map(|cell| cell.area).sum();
+    assert!((area - 2e6).abs() < 100.0, "{area}");
+    assert!(took.as_secs_f64() < 2.0, "{took:?}");
+    println!("{took:?}");
+}

@@ -261,7 +261,7 @@ fn list(title: &str, cartoon: &Cartoon, findings: &[&DrawingFinding], bounds: Bo
             Severity::Error => "error",
             Severity::Warning => "warning",
         };
-        let said = finding.in_words("");
+        let said = finding.in_words("", cartoon.bounds.0);
         let words = format!(
             "{}  {kind}, {}: {}, expected {}. {}",
             i + 1,

@@ -23,7 +23,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
     }
     for drawing in &drawings {
         for finding in &drawing.cartoon.findings {
-            let words = finding.in_words(&drawing.file);
+            let words = finding.in_words(&drawing.file, drawing.cartoon.bounds.0);
             match finding.severity {
                 Severity::Warning => session.say(&format_args!("warning: {words}")),
                 Severity::Error => {
@@ -71,6 +71,9 @@ fn alone(file: &Path) -> Result<PanelDrawing, Findings> {
     let mut settings = expand::settings(&drawing, 1.0, &[]);
     // Without a job no glass is known: any word may be one.
     settings.any_glass = true;
+    settings.layers.grain = vec!["grain".into()];
+    settings.layers.border = vec!["border".into()];
+    settings.layers.ignore = vec!["ignore".into()];
     let bytes = reading::bytes(file).map_err(|error| error.to_string());
     Ok(PanelDrawing {
         panel: file
@@ -113,7 +116,10 @@ fn of_job(
     let of_drawings = |finding: &Finding| {
         drawings.iter().any(|drawing: &PanelDrawing| {
             let errors = drawing.cartoon.findings.iter();
-            drawing.file == finding.file && errors.clone().any(|e| e.in_words(&drawing.file) == *finding)
+            drawing.file == finding.file
+                && errors
+                    .clone()
+                    .any(|e| e.in_words(&drawing.file, drawing.cartoon.bounds.0) == *finding)
         })
     };
     let others = read.err().map(|found| found.0).unwrap_or_default();
