@@ -195,7 +195,9 @@ impl Shop<'_> {
         let is_reported = code == NO_GLASS || self.gaps.glass_codes || self.gaps.glasses.contains(code);
         if found.is_none() && !is_reported {
             let codes = self.glasses.iter().map(|glass| glass.code.as_str());
-            let near = did_you_mean(code, codes.clone().chain(self.gaps.glasses.iter().map(String::as_str)));
+            // Glasses with faults of their own are left out of the list, but not of what the user wrote.
+            let codes = codes.chain(self.gaps.glasses.iter().map(String::as_str));
+            let near = did_you_mean(code, codes.clone());
             report.add(
                 format!("{place}, field \"glass\""),
                 format!("the unknown glass \"{code}\""),
