@@ -16,6 +16,7 @@ fn the_readmes_examples_print_what_it_says() -> Checked {
     let home = tempfile::tempdir()?;
     std::fs::write(home.path().join("job.json"), job)?;
     std::fs::write(home.path().join("stock.csv"), block(&text, "csv")?)?;
+    std::fs::write(home.path().join("fanlight.svg"), block(&text, "svg")?)?;
     std::fs::write(home.path().join("wrong.json"), wrong(job)?)?;
     // The examples run where their files are. Nothing else runs in this process.
     std::env::set_current_dir(home.path())?;

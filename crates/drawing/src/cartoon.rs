@@ -67,7 +67,7 @@ pub struct Cell {
 /// let settings = CartoonSettings { glasses: vec!["R".into()], glass: Some("R".into()), ..CartoonSettings::default() };
 /// let cartoon = cartoon::read(&drawing, &settings);
 /// let numbers: Vec<&str> = cartoon.cells.iter().map(|cell| cell.number.as_str()).collect();
-/// assert_eq!(numbers, ["7", "1"]);
+/// assert_eq!(numbers, ["1", "7"]);
 /// assert_eq!(cartoon.cells.iter().map(|cell| cell.area).sum::<f64>(), 60_000.0);
 /// ```
 #[must_use]
