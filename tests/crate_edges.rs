@@ -19,7 +19,13 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ),
     (
         "cullet-output",
-        &["cullet-geometry", "cullet-job", "cullet-rack", "cullet-plan"],
+        &[
+            "cullet-geometry",
+            "cullet-job",
+            "cullet-drawing",
+            "cullet-rack",
+            "cullet-plan",
+        ],
     ),
 ];
 

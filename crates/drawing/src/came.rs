@@ -162,8 +162,7 @@ fn by_sides(sides: &[CellSide]) -> Option<Vec<Curve>> {
             continue;
         }
         let mut curves = vec![];
-        for i in 0..count {
-            let (before, after) = corners[i];
+        for (i, (before, after)) in corners.iter().copied().enumerate() {
             if length(after - before) > 1e-6 {
                 curves.push(Curve::line(before, after));
             }

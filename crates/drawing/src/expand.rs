@@ -30,6 +30,9 @@ pub struct PanelDrawing {
     pub stock: StockLength,
 }
 
+/// A file's name for messages, and its bytes or what stands in the way.
+pub type Loaded = (String, Result<Vec<u8>, String>);
+
 /// Came is bought in about this length, mm (came table of a stained-glass handbook site: 2 m, 6 ft).
 const CAME_LENGTH_MM: f64 = 2000.0;
 /// What a cut takes off a came, mm; common practice: the crushed end is nipped off.
@@ -38,11 +41,7 @@ const SAW_LOSS_MM: f64 = 2.0;
 /// Reads the drawings that panels name and puts their pieces in; a panel whose drawing cannot be built keeps it, and `report`
 /// says why. `load` gives the bytes of a file by the name that the job file gives it, with the name for messages, or what
 /// stands in the way.
-pub fn expand(
-    job: &mut JobFile,
-    report: &mut Report,
-    load: &dyn Fn(&str) -> (String, Result<Vec<u8>, String>),
-) -> Vec<PanelDrawing> {
+pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loaded) -> Vec<PanelDrawing> {
     let frame = Frame::of(job);
     let codes: Vec<String> = job.glasses.iter().map(|glass| glass.code.clone()).collect();
     let mut read = vec![];

@@ -18,7 +18,7 @@
 //! Stock and search.
 
 pub mod arrange;
-mod buildable;
+pub mod buildable;
 pub mod came;
 pub mod cartoon;
 pub mod curve;
@@ -26,7 +26,7 @@ pub mod drawing;
 pub mod expand;
 mod finding;
 pub mod leads;
-mod marks;
+pub mod marks;
 pub mod read;
 pub mod settings;
 pub mod smooth;

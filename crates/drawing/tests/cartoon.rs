@@ -74,8 +74,8 @@ fn quarries_are_counted_and_their_lead_measured() {
     let (w, h, n, m) = (400.0, 600.0, 4, 4);
     let mut strokes = vec![edge(w, h)];
     // Diagonals into the corners of a lattice of 100 × 150: both families, clipped to the panel.
-    for k in -(m as i32)..=(n as i32) {
-        let (x0, x1) = (f64::from(k) * 100.0, f64::from(k + m as i32) * 100.0);
+    for k in -m..=n {
+        let (x0, x1) = (f64::from(k) * 100.0, f64::from(k + m) * 100.0);
         let clip = |x: f64, slope: f64, from: f64| (x, from + (x - x0) * slope);
         let (a, b) = (x0.max(0.0), x1.min(w));
         if b > a {
@@ -417,5 +417,4 @@ fn five_thousand_lines_are_read_quickly() {
     let area: f64 = cartoon.cells.iter().map(|cell| cell.area).sum();
     assert!((area - 2e6).abs() < 100.0, "{area}");
     assert!(took.as_secs_f64() < 2.0, "{took:?}");
-    println!("{took:?}");
 }

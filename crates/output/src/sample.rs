@@ -116,8 +116,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             returned,
             cullet: drawn - used - returned,
             grinding: cut - used,
-            drawing: None,
-            pieces: u32::try_from(placements.len()).unwrap(),
+        pieces: u32::try_from(placements.len()).unwrap(),
             drawn_kg: drawn * 7.5e-6,
             used_kg: used * 7.5e-6,
             drawn_cost: drawn * 60e-6,
@@ -174,6 +173,7 @@ fn panel() -> PanelFile {
         name: String::new(),
         quantity: 1,
         mirrored_quantity: 1,
+        drawing: None,
         pieces: vec![PieceFile {
             number: "1".to_owned(),
             outline: OutlineFile::Points(vec![[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]),

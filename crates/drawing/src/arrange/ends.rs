@@ -40,9 +40,9 @@ pub(super) fn join(courses: &[Course], index: &Index, cuts: &mut Cuts, snap: f64
     let free = ends.iter().filter(|end| !end.attached);
     let free: BTreeSet<(usize, bool)> = free.map(|end| (end.course, end.at_start)).collect();
     for end in &mut ends {
-        joiner.to_near_line(end, &free);
+        joiner.join_near_line(end, &free);
     }
-    joiner.to_near_places(&mut ends);
+    joiner.join_near_places(&mut ends);
     ends.iter()
         .filter(|end| !end.attached)
         .map(|end| joiner.open(end))
@@ -108,7 +108,7 @@ impl Joiner<'_> {
     }
 
     /// Free ends within the tolerance of another end or of a crossing go there.
-    fn to_near_places(&mut self, ends: &mut [End]) {
+    fn join_near_places(&mut self, ends: &mut [End]) {
         let mut grid = Grid::new(self.snap);
         for (i, p) in self.cuts.places.iter().enumerate() {
             grid.add(*p, i);
@@ -201,7 +201,7 @@ impl Joiner<'_> {
 
     /// A free end within the tolerance of a line goes on until it meets it, or straight to it where it would not.
     /// Lines that end freely near it too are left to the corner they make together.
-    fn to_near_line(&mut self, end: &mut End, free: &BTreeSet<(usize, bool)>) {
+    fn join_near_line(&mut self, end: &mut End, free: &BTreeSet<(usize, bool)>) {
         let Some(place) = end.place.filter(|_| !end.attached) else {
             return;
         };
