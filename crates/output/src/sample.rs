@@ -116,7 +116,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             returned,
             cullet: drawn - used - returned,
             grinding: cut - used,
-        pieces: u32::try_from(placements.len()).unwrap(),
+            pieces: u32::try_from(placements.len()).unwrap(),
             drawn_kg: drawn * 7.5e-6,
             used_kg: used * 7.5e-6,
             drawn_cost: drawn * 60e-6,
