@@ -127,8 +127,9 @@ impl<'a> Lane<'a> {
             self.attempt = None;
         }
         let Some(mut attempt) = self.attempt.take().or_else(|| self.begin()) else {
-            // Some item is too long for any shorter end and for the other bins.
-            self.done = true;
+            // Some item is too long for so short an end and for the other bins: less at a time, and in the end no more.
+            self.step *= 0.35;
+            self.done = self.mode == Mode::Disrupt || self.step < LEAST_STEP;
             return;
         };
         self.rounds += 1;

@@ -146,7 +146,7 @@ fn least_length(kinds: &[Kind], slot_kinds: &[usize], bins: &[Bin], end: End) ->
     let area: f64 = slot_kinds.iter().map(|k| kinds[*k].area).sum();
     let bin = &bins[end.bin];
     let by_area = (area - elsewhere) / if end.axis == 0 { bin.height } else { bin.width };
-    let by_item = if bins.len() > 1 {
+    let by_item = if bins.iter().filter(|bin| bin.open).count() > 1 {
         0.0
     } else {
         slot_kinds
