@@ -82,10 +82,10 @@ pub(crate) struct Packed {
     pub(crate) asked: Vec<[f64; 2]>,
 }
 
-/// `count` pieces in rows of ten, close together, every seventh place left open; half of the places asked for are near
-/// an open one.
+/// `count` pieces in rows of ten, close together, every seventh place left open; two thirds of the places asked for are at
+/// an open one, the others beside it.
 pub(crate) fn packed(random: &mut Random, corners: usize, count: usize) -> Packed {
-    let step = 112.0;
+    let step = 118.0;
     let (across, mut cell) = (11, 0);
     let mut spot = || {
         let at = [
@@ -101,7 +101,7 @@ pub(crate) fn packed(random: &mut Random, corners: usize, count: usize) -> Packe
         if (placed.len() + open.len()) % 7 == 6 {
             open.push(at);
         } else {
-            let jitter = [random.between(-4.0, 4.0), random.between(-4.0, 4.0)];
+            let jitter = [random.between(-3.0, 3.0), random.between(-3.0, 3.0)];
             placed.push((piece(random, corners), [at[0] + jitter[0], at[1] + jitter[1]]));
         }
     }
@@ -112,7 +112,7 @@ pub(crate) fn packed(random: &mut Random, corners: usize, count: usize) -> Packe
     let asked = (0..500)
         .map(|i| {
             let middle = open[i % open.len()];
-            let reach = if i % 2 == 0 { 12.0 } else { 60.0 };
+            let reach = if i % 3 > 0 { 6.0 } else { 60.0 };
             [
                 middle[0] + random.between(-reach, reach),
                 middle[1] + random.between(-reach, reach),

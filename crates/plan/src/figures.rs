@@ -140,8 +140,8 @@ impl<'j> Accounts<'j> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cullet_rack::StockKind;
     use crate::sample;
+    use cullet_rack::StockKind;
 
     /// EN 572-1 puts soda-lime glass at 2500 kg/m³; both weights follow by arithmetic.
     #[test]
