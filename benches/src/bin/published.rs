@@ -86,7 +86,7 @@ fn measure(arguments: &Arguments) -> Result<()> {
         &[arguments.times]
     };
     progress(&format!(
-        "{} instances x {} seeds x {}",
+        "{} instances x {} runs x {}",
         instances.len(),
         arguments.seeds * factors.len() as u64,
         match limit {
