@@ -263,10 +263,19 @@ impl<'a> Lane<'a> {
         order
     }
 
+    /// Whether every item lies somewhere: moving items about may have lifted one that fits its bin no longer.
+    fn all_placed(&self) -> bool {
+        self.field.slots.iter().all(|slot| slot.placed)
+    }
+
     fn succeed(&mut self, attempt: &Attempt) {
         let length = self.end.used(&self.field.slots);
-        if length > self.target * (1.0 + 1e-9) {
-            return; // Something would not go inside at all.
+        if !self.all_placed() || length > self.target * (1.0 + 1e-9) {
+            // Something would not go inside at all: no layout, however little overlaps.
+            if self.mode == Mode::Squeeze {
+                self.step = (self.step * 0.35).max(LEAST_STEP);
+            }
+            return;
         }
         self.best = Shortest {
             length,
@@ -315,6 +324,8 @@ impl<'a> Lane<'a> {
                     }
                 }
             }
+            // Where an item was lifted, having no room in so short a bin, there is nothing to take up again.
+            Mode::Disrupt if !self.all_placed() => {}
             Mode::Disrupt => {
                 let total = attempt.separation.best_total;
                 let at = self.failed.partition_point(|f| f.0 <= total);
