@@ -63,9 +63,9 @@ impl Folder {
         if path.is_dir() {
             folder.earlier = earlier_plan(&path.join(PLAN))?;
             folder.refuse_strange_files()?;
-        } else if path.exists() {
+        } else if let Some(file) = path.ancestors().find(|part| part.exists() && !part.is_dir()) {
             return Err(Findings(vec![finding(
-                path,
+                file,
                 "a file",
                 "a folder, or nothing yet",
                 "Choose another folder with --out.",
@@ -267,6 +267,7 @@ mod tests {
         fs::write(&plan, "{\"format\": \"floor plan\"}").expect("writable");
         assert!(Folder::examine(home.path()).is_err());
         assert!(Folder::examine(&plan).is_err());
+        assert!(Folder::examine(&plan.join("below")).is_err());
     }
 
     #[test]

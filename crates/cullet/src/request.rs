@@ -67,7 +67,7 @@ impl PlanRequest {
                 "--rounds",
                 &0,
                 "at least 1",
-                "A few hundred suit most windows.",
+                "A few thousand suit most windows.",
             ));
         }
         let threads = typed.threads.map_or(0, usize::from);

@@ -384,10 +384,11 @@ fn inset(points: &[Point], distance: f64) -> Vec<Point> {
             let (before, at, after) = (points[(i + count - 1) % count], points[i], points[(i + 1) % count]);
             let (ax, ay) = unit(at.x - before.x, at.y - before.y);
             let (bx, by) = unit(after.x - at.x, after.y - at.y);
-            // Inward normals are the directions turned left. The corner moves so that it stays on both moved sides;
-            // at needle points no further than 8 distances.
+            // Inward normals are the directions turned left. The corner moves so that it stays on both moved sides, but at
+            // corners sharper than 60° no further than two distances: what is drawn back there could sink into others.
             let (nx, ny) = (-ay - by, ax + bx);
-            let scale = distance / (1.0 + ax * bx + ay * by).max(0.03);
+            let along = nx.hypot(ny).max(f64::MIN_POSITIVE);
+            let scale = (distance / (1.0 + ax * bx + ay * by).max(f64::MIN_POSITIVE)).min(2.0 * distance / along);
             Point {
                 x: at.x + nx * scale,
                 y: at.y + ny * scale,
@@ -485,4 +486,27 @@ fn diameter(points: &[Point]) -> f64 {
         }
     }
     most
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_corner_is_drawn_back_further_than_two_distances() {
+        let p = |x, y| Point { x, y };
+        // A needle of 5.7°, a right angle, and blunt corners.
+        let outline = [p(0.0, 0.0), p(100.0, 0.0), p(100.0, 10.0)];
+        for (before, after) in outline.iter().zip(inset(&outline, 0.5)) {
+            let moved = (before.x - after.x).hypot(before.y - after.y);
+            assert!(moved <= 1.0 + 1e-12, "{before:?} moved by {moved}");
+        }
+        // The square's sides move by just the distance.
+        let square = [p(0.0, 0.0), p(10.0, 0.0), p(10.0, 10.0), p(0.0, 10.0)];
+        assert!(
+            inset(&square, 0.5)
+                .iter()
+                .all(|c| (c.x - 5.0).abs() - 4.5 < 1e-12 && (c.y - 5.0).abs() - 4.5 < 1e-12)
+        );
+    }
 }

@@ -3,8 +3,8 @@
 //! Where items turn in steps only, two of them overlap the same way wherever they lie: all depends on the offset between
 //! them. For each pair of forms that is ever asked about, the plane of offsets is parted into cells. Most cells are wholly
 //! free or wholly overlapping; a cell in between lists the few pairs of sides that can cross in it, so that the answer stays
-//! exact. How badly forms overlap is read between the nodes of the grid. Measured (SWIM, one thread): about 4 times as many
-//! questions a second as by [`crate::overlap`] alone.
+//! exact. How badly forms overlap is read between the nodes of the grid. Measured on the published strips: 2 to 3 times as
+//! many questions a second as by [`crate::overlap`] alone (`benches/results/search.md`).
 
 use crate::form::{Form, Kind};
 use crate::overlap::{cross, disks, inside, meets};
