@@ -10,17 +10,25 @@ use std::process::Command;
 const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
     ("cullet-nest", &["cullet-geometry"]),
+    ("cullet-breakout", &["cullet-geometry", "cullet-nest"]),
     ("cullet-job", &["cullet-geometry"]),
     ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-job"]),
     (
         "cullet-plan",
-        &["cullet-geometry", "cullet-nest", "cullet-job", "cullet-rack"],
+        &[
+            "cullet-geometry",
+            "cullet-nest",
+            "cullet-breakout",
+            "cullet-job",
+            "cullet-rack",
+        ],
     ),
     (
         "cullet-output",
         &[
             "cullet-geometry",
+            "cullet-breakout",
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
@@ -43,8 +51,11 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("dxf", &["cullet-drawing"]),
     // Stock lists in, tables out.
     ("csv", &["cullet-rack", "cullet-output"]),
+    // The rack is one file, and only its crate knows how it is kept.
+    ("rusqlite", &["cullet-rack"]),
+    ("qrcode", &["cullet-output"]),
     // Random numbers are the search's own, and seeded.
-    ("rand_xoshiro", &["cullet-nest", "cullet-plan"]),
+    ("rand_xoshiro", &["cullet-nest", "cullet-breakout", "cullet-plan"]),
 ];
 
 /// Names of the crates that each crate of the workspace depends on, development dependencies left out.

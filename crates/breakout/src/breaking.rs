@@ -1,0 +1,71 @@
+//! The breaking order of one sheet: what is scored, what is broken when, what falls off.
+
+use cullet_geometry::Point;
+use serde::{Deserialize, Serialize};
+
+/// Which of the two ways a sheet is laid out and comes apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Style {
+    /// Straight scores from edge to edge; neighbours share a score, curves are the last breaks inside a straight-sided blank.
+    StraightRun,
+    /// Each piece has an outline score of its own, neighbours stand a narrowest strip apart, relief scores open the waste.
+    Shaped,
+}
+
+/// How one sheet comes apart: a tree, written as its breaks in the order of the bench.
+///
+/// The sheet is part 0. Each step takes a part in hand that is the sheet or fell off in an earlier step, and parts it in two.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Breaking {
+    /// The breaks, first to last.
+    pub steps: Vec<Step>,
+}
+
+/// One break.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    /// Number of the part in hand: 0 for the sheet, else the number in an [`Outcome::Part`] of an earlier step.
+    pub part: usize,
+    /// The scores opened by this break: corners of a connected chain in the sheet's frame, mm, from edge to edge of the part.
+    /// Two points are a straight run.
+    #[serde(with = "pairs")]
+    pub chain: Vec<Point>,
+    /// What lies to the left of the chain as it goes.
+    pub left: Outcome,
+    /// What lies to the right.
+    pub right: Outcome,
+}
+
+/// What one side of a break is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// Glass that a later step takes in hand, by its number; numbers are given once.
+    Part(usize),
+    /// A piece: index among the layout's placements.
+    Piece(usize),
+    /// What goes back to the rack: index among the layout's returned offcuts.
+    Offcut(usize),
+    /// Waste that comes off in one.
+    Cullet,
+    /// Waste narrower than the narrowest strip, taken off bit by bit with pliers.
+    Nibbled,
+}
+
+/// Points as pairs `[x, y]`, as outlines are written.
+mod pairs {
+    use cullet_geometry::Point;
+    use serde::{Deserialize, Deserializer, Serializer};
+
+    pub(super) fn serialize<S: Serializer>(points: &[Point], to: S) -> Result<S::Ok, S::Error> {
+        to.collect_seq(points.iter().map(|p| [p.x, p.y]))
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<Point>, D::Error> {
+        let pairs = Vec::<[f64; 2]>::deserialize(from)?;
+        Ok(pairs.into_iter().map(|[x, y]| Point { x, y }).collect())
+    }
+}

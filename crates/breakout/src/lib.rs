@@ -1,0 +1,23 @@
+//! Breaking out: how a scored sheet comes apart in hand.
+//!
+//! # What it is for
+//! Glass is scored and must then part. A [`Breaking`] is the promise that it does: the breaks of one sheet in the order of the
+//! bench, each a connected chain of scores from edge to edge of the glass in hand, until every part is a piece, an offcut that
+//! goes back to the rack, or cullet. [`Rule`] says which breaks hold.
+//!
+//! # Units and axes
+//! Millimetres and degrees, y up, in the sheet's own frame, seen from the show face.
+//!
+//! # What it must not know
+//! Stock, prices, files, search for shaped layouts (that is `cullet-nest`); pieces and offcuts are numbers to it.
+//!
+//! # Reading
+//! Scores and breaks: US Army OD1621, steps 8 and 9; kiln-glass notes, August 2008; the pull of a break is plain geometry (its
+//! edge normals fit into one half-plane). Guillotine cutting of irregular pieces: Han, Bennell, Zhao & Song 2013;
+//! Martinez-Sykora et al. 2015.
+
+mod breaking;
+mod rule;
+
+pub use breaking::{Breaking, Outcome, Step, Style};
+pub use rule::Rule;
