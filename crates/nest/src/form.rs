@@ -13,6 +13,9 @@ pub(crate) struct Form {
     /// Corners, the first repeated at the end; mm from the reference point.
     pub(crate) xs: Vec<f64>,
     pub(crate) ys: Vec<f64>,
+    /// The same for whole-vector loops, the first repeated until a whole vector can be read from any corner on.
+    pub(crate) fx: Vec<f32>,
+    pub(crate) fy: Vec<f32>,
     /// Disks, padded with disks of a hugely negative radius.
     pub(crate) disk_x: Vec<f32>,
     pub(crate) disk_y: Vec<f32>,
@@ -81,7 +84,21 @@ impl Form {
         self.bound();
     }
 
+    /// How many sides it has.
+    #[inline]
+    pub(crate) fn sides(&self) -> usize {
+        self.xs.len() - 1
+    }
+
     fn bound(&mut self) {
+        let padded = self.sides().div_ceil(LANE) * LANE + LANE;
+        let narrowed = |wide: &[f64], narrow: &mut Vec<f32>| {
+            narrow.clear();
+            narrow.extend(wide.iter().map(|v| *v as f32));
+            narrow.resize(padded, wide[0] as f32);
+        };
+        narrowed(&self.xs, &mut self.fx);
+        narrowed(&self.ys, &mut self.fy);
         self.low = [f64::MAX; 2];
         self.high = [f64::MIN; 2];
         for (x, y) in self.xs.iter().zip(&self.ys) {

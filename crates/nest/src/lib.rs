@@ -62,6 +62,7 @@ mod prepare;
 mod problem;
 mod random;
 mod separate;
+mod sides;
 mod strip;
 mod tables;
 mod tile;

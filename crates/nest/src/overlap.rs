@@ -4,17 +4,21 @@
 //! so touching does not count), and otherwise positive and smooth: it falls as the forms are drawn apart.
 
 use crate::form::{Form, LANE};
+use crate::sides::Shared;
 
 /// Overlap of `a`, moved by `(dx, dy)` against `b`, in mm² of "depth × size". 0 when they do not overlap.
 ///
-/// Symmetric up to rounding. Cost: one look at the bounds, then O(disks²) in whole-vector steps; for pairs whose disks do
-/// not touch, O(corners) and a few crossing tests of the sides that enter the common box.
+/// Symmetric up to rounding. Cost: one look at the bounds and one at the corners; for pairs that no line across parts, O(disks²)
+/// in whole-vector steps; where the disks do not touch, crossing tests of the few sides that reach into what both share.
 pub(crate) fn overlap(a: &Form, b: &Form, dx: f64, dy: f64) -> f32 {
     if !boxes_meet(a, b, dx, dy) {
         return 0.0;
     }
+    let Some(shared) = Shared::of(a, b, dx, dy) else {
+        return 0.0;
+    };
     let (sum, deepest) = disks(a, b, dx as f32, dy as f32);
-    if deepest <= 0.0 && !outlines_meet(a, b, dx, dy) {
+    if deepest <= 0.0 && !outlines_meet(&shared, a, b, dx, dy) {
         return 0.0;
     }
     sum.sqrt() * a.bulk * b.bulk
@@ -22,7 +26,15 @@ pub(crate) fn overlap(a: &Form, b: &Form, dx: f64, dy: f64) -> f32 {
 
 /// Whether they overlap at all.
 pub(crate) fn meets(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
-    boxes_meet(a, b, dx, dy) && (disks_meet(a, b, dx as f32, dy as f32) || outlines_meet(a, b, dx, dy))
+    boxes_meet(a, b, dx, dy)
+        && Shared::of(a, b, dx, dy)
+            .is_some_and(|shared| disks_meet(a, b, dx as f32, dy as f32) || outlines_meet(&shared, a, b, dx, dy))
+}
+
+/// Whether a side of one crosses or touches a side of the other, or one lies inside the other.
+#[inline]
+fn outlines_meet(shared: &Shared, a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
+    shared.sides_cross(a, b) || inside(a, b, dx, dy) || inside(b, a, -dx, -dy)
 }
 
 #[inline]
@@ -89,61 +101,24 @@ pub(crate) fn disks(a: &Form, b: &Form, dx: f32, dy: f32) -> (f32, f32) {
     )
 }
 
+/// Whether one of the largest disks of each meet: enough to tell at once where forms lie deep in each other.
 #[inline]
 fn disks_meet(a: &Form, b: &Form, dx: f32, dy: f32) -> bool {
-    for p in 0..a.disks {
+    let lanes = |values: &[f32]| {
+        let mut lanes = [0.0; LANE];
+        lanes.copy_from_slice(&values[..LANE]);
+        lanes
+    };
+    let (qx, qy, qr) = (lanes(&b.disk_x), lanes(&b.disk_y), lanes(&b.disk_r));
+    let mut most = [f32::MIN; LANE];
+    for p in 0..a.disks.min(LANE) {
         let (px, py, pr) = (a.disk_x[p] + dx, a.disk_y[p] + dy, a.disk_r[p]);
-        for q in 0..b.disks {
-            let (ex, ey, r) = (px - b.disk_x[q], py - b.disk_y[q], pr + b.disk_r[q]);
-            if ex * ex + ey * ey < r * r {
-                return true;
-            }
+        for l in 0..LANE {
+            let (ex, ey, r) = (px - qx[l], py - qy[l], larger(pr + qr[l], 0.0));
+            most[l] = larger(most[l], r * r - (ex * ex + ey * ey));
         }
     }
-    false
-}
-
-/// Sides compared at a time.
-const BLOCK: usize = 16;
-
-/// Whether a side of one crosses or touches a side of the other, or one lies inside the other.
-fn outlines_meet(a: &Form, b: &Form, dx: f64, dy: f64) -> bool {
-    let low = [(a.low[0] + dx).max(b.low[0]), (a.low[1] + dy).max(b.low[1])];
-    let high = [(a.high[0] + dx).min(b.high[0]), (a.high[1] + dy).min(b.high[1])];
-    let mut block = [[0.0; 4]; BLOCK];
-    let sides = b.xs.len() - 1;
-    let mut next = 0;
-    while next < sides {
-        let mut filled = 0;
-        while next < sides && filled < BLOCK {
-            let side = [b.xs[next], b.ys[next], b.xs[next + 1], b.ys[next + 1]];
-            block[filled] = side;
-            filled += usize::from(enters(side, low, high));
-            next += 1;
-        }
-        if filled > 0 && crosses_any(a, dx, dy, low, high, &block[..filled]) {
-            return true;
-        }
-    }
-    inside(a, b, dx, dy) || inside(b, a, -dx, -dy)
-}
-
-#[inline]
-fn enters(side: [f64; 4], low: [f64; 2], high: [f64; 2]) -> bool {
-    (side[0].min(side[2]) <= high[0])
-        & (side[0].max(side[2]) >= low[0])
-        & (side[1].min(side[3]) <= high[1])
-        & (side[1].max(side[3]) >= low[1])
-}
-
-fn crosses_any(a: &Form, dx: f64, dy: f64, low: [f64; 2], high: [f64; 2], block: &[[f64; 4]]) -> bool {
-    for (x, y) in a.xs.windows(2).zip(a.ys.windows(2)) {
-        let side = [x[0] + dx, y[0] + dy, x[1] + dx, y[1] + dy];
-        if enters(side, low, high) && block.iter().any(|other| cross(side, *other)) {
-            return true;
-        }
-    }
-    false
+    most.into_iter().any(|m| m > 0.0)
 }
 
 /// Whether two sides have a point in common.

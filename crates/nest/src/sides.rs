@@ -1,0 +1,210 @@
+//! Whether the outlines of two forms cross.
+//!
+//! Sides that cross have a point in common, so only those count that reach into the box and into the slab which both forms
+//! share: the slab lies across the line between their reference points, and near contact it is thin. Forms that share none are
+//! apart. The sorting out is done eight sides at a time in `f32`, rounded outwards; what is left is decided in `f64`.
+
+use crate::form::Form;
+use wide::{f32x8, f64x4};
+
+/// Sides compared at a time.
+const BLOCK: usize = 16;
+/// Lanes of a vector of `f32`.
+const WIDE: usize = 8;
+/// By this share of the sizes in play `f32` may be off, with room to spare.
+const SLIP: f32 = 1e-6;
+
+/// What two forms share, in the frame of `b`'s reference point; `a`'s lies at `(dx, dy)`.
+pub(crate) struct Shared {
+    dx: f64,
+    dy: f64,
+    /// Unit vector from `b`'s reference point to `a`'s, and how far that is.
+    ux: f32,
+    uy: f32,
+    far: f32,
+    /// The slab along that vector.
+    near: f32,
+    deep: f32,
+    /// The box.
+    low: [f32; 2],
+    high: [f32; 2],
+}
+
+impl Shared {
+    /// `None` where a line parts the two.
+    #[inline]
+    pub(crate) fn of(a: &Form, b: &Form, dx: f64, dy: f64) -> Option<Self> {
+        let far = dx.hypot(dy);
+        let (ux, uy) = if far > 0.0 { (dx / far, dy / far) } else { (1.0, 0.0) };
+        let (ux, uy, far) = (ux as f32, uy as f32, far as f32);
+        let slip = SLIP * ((a.round + b.round) as f32 + far);
+        let near = far + least_along(a, ux, uy) - slip;
+        let deep = -least_along(b, -ux, -uy) + slip;
+        (near <= deep).then(|| Self {
+            dx,
+            dy,
+            ux,
+            uy,
+            far,
+            near,
+            deep,
+            low: [
+                (a.low[0] + dx).max(b.low[0]) as f32 - slip,
+                (a.low[1] + dy).max(b.low[1]) as f32 - slip,
+            ],
+            high: [
+                (a.high[0] + dx).min(b.high[0]) as f32 + slip,
+                (a.high[1] + dy).min(b.high[1]) as f32 + slip,
+            ],
+        })
+    }
+
+    /// Whether a side of `a` has a point in common with a side of `b`.
+    #[inline]
+    pub(crate) fn sides_cross(&self, a: &Form, b: &Form) -> bool {
+        let (dx, dy) = (self.dx as f32, self.dy as f32);
+        let of_a = Reaching {
+            low: [self.low[0] - dx, self.low[1] - dy],
+            high: [self.high[0] - dx, self.high[1] - dy],
+            along: [-self.ux, -self.uy],
+            least: self.far - self.deep,
+        };
+        let of_b = Reaching {
+            low: self.low,
+            high: self.high,
+            along: [self.ux, self.uy],
+            least: self.near,
+        };
+        let mut next_a = 0;
+        while next_a < a.sides() {
+            let first = Block::filled(a, &of_a, &mut next_a, self.dx, self.dy);
+            let mut next_b = 0;
+            while first.count > 0 && next_b < b.sides() {
+                let second = Block::filled(b, &of_b, &mut next_b, 0.0, 0.0);
+                if first.crosses(&second) {
+                    return true;
+                }
+            }
+        }
+        false
+    }
+}
+
+/// How far the form reaches least in a direction.
+#[inline]
+fn least_along(form: &Form, ux: f32, uy: f32) -> f32 {
+    let (ux, uy) = (f32x8::splat(ux), f32x8::splat(uy));
+    let mut least = f32x8::splat(f32::MAX);
+    for (x, y) in form.fx.chunks_exact(WIDE).zip(form.fy.chunks_exact(WIDE)) {
+        least = least.fast_min(eight(x) * ux + eight(y) * uy);
+    }
+    least.to_array().into_iter().fold(f32::MAX, |a, b| if a < b { a } else { b })
+}
+
+#[inline(always)]
+fn eight(values: &[f32]) -> f32x8 {
+    let mut lanes = [0.0; WIDE];
+    lanes.copy_from_slice(&values[..WIDE]);
+    f32x8::new(lanes)
+}
+
+/// Which sides are looked at: those that reach into a box and at least so far along a direction.
+struct Reaching {
+    low: [f32; 2],
+    high: [f32; 2],
+    along: [f32; 2],
+    least: f32,
+}
+
+impl Reaching {
+    /// One bit for each of the eight sides from `first` on.
+    #[inline]
+    fn mask(&self, form: &Form, first: usize) -> u32 {
+        let from = (eight(&form.fx[first..]), eight(&form.fy[first..]));
+        let to = (eight(&form.fx[first + 1..]), eight(&form.fy[first + 1..]));
+        let along = |p: (f32x8, f32x8)| p.0 * f32x8::splat(self.along[0]) + p.1 * f32x8::splat(self.along[1]);
+        let reaches = along(from).fast_max(along(to)).simd_ge(f32x8::splat(self.least));
+        let x = from.0.fast_max(to.0).simd_ge(f32x8::splat(self.low[0]))
+            & from.0.fast_min(to.0).simd_le(f32x8::splat(self.high[0]));
+        let y = from.1.fast_max(to.1).simd_ge(f32x8::splat(self.low[1]))
+            & from.1.fast_min(to.1).simd_le(f32x8::splat(self.high[1]));
+        (reaches & x & y).to_bitmask() as u32
+    }
+}
+
+/// Sides, each from one corner to the next.
+struct Block {
+    count: usize,
+    x0: [f64; BLOCK],
+    y0: [f64; BLOCK],
+    x1: [f64; BLOCK],
+    y1: [f64; BLOCK],
+}
+
+/// Where sides stand that fill up a block: beyond everything.
+const NOWHERE: f64 = 1e30;
+
+impl Block {
+    /// The sides of `form`, moved by `(dx, dy)`, that are looked at, from side `next` on as long as there is room.
+    #[inline]
+    fn filled(form: &Form, reaching: &Reaching, next: &mut usize, dx: f64, dy: f64) -> Self {
+        let mut block = Self {
+            count: 0,
+            x0: [NOWHERE; BLOCK],
+            y0: [NOWHERE; BLOCK],
+            x1: [NOWHERE; BLOCK],
+            y1: [NOWHERE; BLOCK],
+        };
+        let sides = form.sides();
+        while *next < sides && block.count + WIDE <= BLOCK {
+            let mut mask = reaching.mask(form, *next);
+            while mask != 0 {
+                let i = *next + mask.trailing_zeros() as usize;
+                mask &= mask - 1;
+                if i >= sides {
+                    break;
+                }
+                let at = block.count;
+                (block.x0[at], block.y0[at]) = (form.xs[i] + dx, form.ys[i] + dy);
+                (block.x1[at], block.y1[at]) = (form.xs[i + 1] + dx, form.ys[i + 1] + dy);
+                block.count += 1;
+            }
+            *next += WIDE;
+        }
+        block
+    }
+
+    /// Whether a side of one has a point in common with a side of the other.
+    #[inline]
+    fn crosses(&self, other: &Self) -> bool {
+        (0..self.count).any(|i| other.crosses_side(self.x0[i], self.y0[i], self.x1[i], self.y1[i]))
+    }
+
+    #[inline]
+    fn crosses_side(&self, px: f64, py: f64, qx: f64, qy: f64) -> bool {
+        let (px, py, qx, qy) = (f64x4::splat(px), f64x4::splat(py), f64x4::splat(qx), f64x4::splat(qy));
+        let (ux, uy) = (qx - px, qy - py);
+        let (low_x, high_x) = (px.fast_min(qx), px.fast_max(qx));
+        let (low_y, high_y) = (py.fast_min(qy), py.fast_max(qy));
+        for at in (0..self.count).step_by(4) {
+            let four = |values: &[f64; BLOCK]| f64x4::new([values[at], values[at + 1], values[at + 2], values[at + 3]]);
+            let (x0, y0, x1, y1) = (four(&self.x0), four(&self.y0), four(&self.x1), four(&self.y1));
+            let (vx, vy) = (x1 - x0, y1 - y0);
+            let (ex, ey) = (x0 - px, y0 - py);
+            let (fx, fy) = (x1 - px, y1 - py);
+            let (gx, gy) = (qx - x0, qy - y0);
+            let s = (ux * ey - uy * ex) * (ux * fy - uy * fx);
+            let t = (vy * ex - vx * ey) * (vx * gy - vy * gx);
+            let meet = s.simd_le(f64x4::ZERO)
+                & t.simd_le(f64x4::ZERO)
+                & low_x.simd_le(x0.fast_max(x1))
+                & x0.fast_min(x1).simd_le(high_x)
+                & low_y.simd_le(y0.fast_max(y1))
+                & y0.fast_min(y1).simd_le(high_y);
+            if meet.to_bitmask() != 0 {
+                return true;
+            }
+        }
+        false
+    }
+}
