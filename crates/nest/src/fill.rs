@@ -5,7 +5,7 @@
 //! Lanes try different exchanges and share the cheapest layout.
 
 use crate::field::{Bin, Field, Slot};
-use crate::first::{self, Lean};
+use crate::first::{self, Lean, Putting};
 use crate::form::{Form, Kind};
 use crate::place::{Care, Scratch, settle_somewhere};
 use crate::prepare::Prepared;
@@ -376,6 +376,7 @@ fn first_filling(ready: &Prepared, seed: u64, watch: &Watch, report: &(dyn Fn(&F
 fn put_all(field: &mut Field, full: &[bool], lean: Lean, samples: usize, random: &mut Random) {
     // A bin only gets fuller: where a kind failed once it need not be tried again.
     let mut failed = vec![full.to_vec(); field.kinds.len()];
+    let mut putting = Putting::new(field, lean);
     for i in first::order(field) {
         if field.slots[i].placed {
             continue;
@@ -383,8 +384,7 @@ fn put_all(field: &mut Field, full: &[bool], lean: Lean, samples: usize, random:
         let kind = field.slots[i].kind;
         for (bin, failed) in failed[kind].iter_mut().enumerate().filter(|(_, failed)| !**failed) {
             // Before a bin is called full for a kind, a thorough look.
-            if first::put(field, i, bin, lean, samples, random) || first::put(field, i, bin, lean, 4 * samples, random)
-            {
+            if putting.put(field, i, bin, samples, random) || putting.put(field, i, bin, 4 * samples, random) {
                 break;
             }
             *failed = true;
@@ -397,7 +397,7 @@ pub(crate) fn fits_alone(kinds: &[Kind], bins: &[Priced], obstacles: &[Form]) ->
     let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
     let mut field = Field::new(kinds, empty, obstacles, &[0]);
     let mut random = Random::new(1, 0);
-    first::put(&mut field, 0, 0, Lean::Left, 600, &mut random)
+    Putting::new(&field, Lean::Left).put(&mut field, 0, 0, 600, &mut random)
 }
 
 #[cfg(test)]

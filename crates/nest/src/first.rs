@@ -1,9 +1,11 @@
 //! A first valid layout: items one by one, large ones first, each as far left (then down) as a sample of places allows.
 
 use crate::field::{Field, Spot};
-use crate::form::{Posture, Turn};
+use crate::form::{Kind, Posture, Turn};
 use crate::place::turn_of;
 use crate::random::Random;
+use std::cmp::{Ordering, Reverse};
+use std::collections::BinaryHeap;
 
 /// Order in which items are put down: by extent, largest first; equal kinds together.
 pub(crate) fn order(field: &Field) -> Vec<usize> {
@@ -25,21 +27,70 @@ pub(crate) enum Lean {
     Down,
 }
 
-/// Puts item `i` where it is free, leaning as told; whether there was a place.
-///
-/// Looked at are all places whose bounds touch those of an item that lies there already, best first, and then `samples`
-/// places drawn all over that could be better.
-pub(crate) fn put(field: &mut Field, i: usize, bin: usize, lean: Lean, samples: usize, random: &mut Random) -> bool {
+impl Lean {
+    fn axis(self) -> usize {
+        match self {
+            Self::Left => 0,
+            Self::Down => 1,
+        }
+    }
+}
+
+/// Puts items down one after the other. Since bins only get fuller, a place that was refused once is not tried again.
+pub(crate) struct Putting {
+    lean: Lean,
+    /// For each bin the items in it that were there at the start or have been put since.
+    lying: Vec<Vec<usize>>,
+    /// For each kind and bin the places still to be tried; made when first asked for.
+    beside: Vec<Option<Beside>>,
+}
+
+impl Putting {
+    /// Into the bins of `field` as they are now; nothing may be moved or lifted from then on.
+    pub(crate) fn new(field: &Field, lean: Lean) -> Self {
+        let mut lying = vec![Vec::new(); field.bins.len()];
+        for (i, slot) in field.slots.iter().enumerate().filter(|(_, slot)| slot.placed) {
+            lying[slot.spot.bin].push(i);
+        }
+        let beside = (0..field.kinds.len() * field.bins.len()).map(|_| None).collect();
+        Self { lean, lying, beside }
+    }
+
+    /// Puts item `i` where it is free, leaning as told; whether there was a place.
+    ///
+    /// Looked at are all places whose bounds touch those of an item that lies there already, best first, and then `samples`
+    /// places drawn all over that could be better.
+    pub(crate) fn put(&mut self, field: &mut Field, i: usize, bin: usize, samples: usize, random: &mut Random) -> bool {
+        let number = field.slots[i].kind;
+        let kind = &field.kinds[number];
+        if !kind.may_lie_in(bin) {
+            return false;
+        }
+        let main = self.lean.axis();
+        let beside =
+            self.beside[number * field.bins.len() + bin].get_or_insert_with(|| Beside::new(field, kind, bin, main));
+        let best = beside.best(field, i, bin, main, &self.lying[bin]);
+        let Some(best) = drawn(field, i, bin, main, best, samples, random) else {
+            return false;
+        };
+        field.put(i, &best.posture, spot(bin, best.at));
+        self.lying[bin].push(i);
+        true
+    }
+}
+
+/// The best of `samples` free places drawn all over `bin`, or `best` where none is better.
+fn drawn(
+    field: &mut Field,
+    i: usize,
+    bin: usize,
+    main: usize,
+    mut best: Option<Place>,
+    samples: usize,
+    random: &mut Random,
+) -> Option<Place> {
     let kinds = field.kinds;
     let kind = &kinds[field.slots[i].kind];
-    if !kind.may_lie_in(bin) {
-        return false;
-    }
-    let main = match lean {
-        Lean::Left => 0,
-        Lean::Down => 1,
-    };
-    let mut best = beside_others(field, i, bin, main);
     let mut scratch = Posture::default();
     for _ in 0..samples {
         let (turn, fixed) = turn_of(kind, SNAPPED, random);
@@ -81,15 +132,13 @@ pub(crate) fn put(field: &mut Field, i: usize, bin: usize, lean: Lean, samples: 
             });
         }
     }
-    let Some(best) = best else { return false };
-    field.put(i, &best.posture, spot(bin, best.at));
-    true
+    best
 }
 
 /// Share of draws that take a snapped turn, where there are any: straight edges against straight edges fill rows.
 const SNAPPED: f64 = 0.7;
-/// No more places beside others than this are ranked, and of those no more tried.
-const MOST_RANKED: usize = 20_000;
+/// No more places beside others than this are kept for a kind and bin, and no more of them tried for one item.
+const MOST_KEPT: usize = 20_000;
 const MOST_TRIED: usize = 600;
 
 /// Sides that touch count as overlapping (the tolerance is already taken off the outlines), so neighbours stand this far
@@ -108,57 +157,130 @@ fn key(posture: &Posture, at: [f64; 2], low: [f64; 2], main: usize) -> f64 {
     at[main] + posture.high[main] + 0.005 * (at[1 - main] - low[1 - main])
 }
 
-/// The best free place in the corner or with bounds touching another item's: beyond it along one axis, level with it along
-/// the other.
-fn beside_others(field: &mut Field, i: usize, bin: usize, main: usize) -> Option<Place> {
-    let kinds = field.kinds;
-    let kind = &kinds[field.slots[i].kind];
-    let turns: Vec<Turn> = if kind.slack == 0.0 {
-        kind.turns.clone()
-    } else {
-        kind.snaps.iter().map(|s| s.0).collect()
-    };
-    let postures: Vec<Posture> = turns
-        .into_iter()
-        .map(|turn| {
-            let mut posture = Posture::default();
-            posture.set(kind, turn);
-            posture
-        })
-        .collect();
-    let mut ranked: Vec<(f64, usize, [f64; 2])> = Vec::new();
-    for (p, posture) in postures.iter().enumerate() {
-        let Some((low, high)) = field.range(posture, bin) else {
-            continue;
+/// The places for a kind in a bin with bounds touching another item's: beyond it along one axis, level with it along the
+/// other; and the corner.
+struct Beside {
+    postures: Vec<Posture>,
+    /// Best first.
+    places: BinaryHeap<Reverse<Ranked>>,
+    /// How many of the items in the bin have been taken up.
+    seen: usize,
+}
+
+/// A place not yet tried.
+#[derive(Debug, Clone, Copy)]
+struct Ranked {
+    key: f64,
+    posture: usize,
+    at: [f64; 2],
+}
+
+impl Ord for Ranked {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let places = self.at[0]
+            .total_cmp(&other.at[0])
+            .then(self.at[1].total_cmp(&other.at[1]));
+        self.key
+            .total_cmp(&other.key)
+            .then(self.posture.cmp(&other.posture))
+            .then(places)
+    }
+}
+
+impl PartialOrd for Ranked {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Ranked {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Ranked {}
+
+impl Beside {
+    fn new(field: &Field, kind: &Kind, bin: usize, main: usize) -> Self {
+        let turns: Vec<Turn> = if kind.slack == 0.0 {
+            kind.turns.clone()
+        } else {
+            kind.snaps.iter().map(|s| s.0).collect()
         };
-        ranked.push((key(posture, low, low, main), p, low));
-        for other in field.slots.iter().filter(|s| s.placed && s.spot.bin == bin) {
-            let (grown, own) = (&other.posture.grown, &posture.grown);
-            let origin = [other.spot.x, other.spot.y];
+        let postures: Vec<Posture> = turns
+            .into_iter()
+            .map(|turn| {
+                let mut posture = Posture::default();
+                posture.set(kind, turn);
+                posture
+            })
+            .filter(|posture| field.range(posture, bin).is_some())
+            .collect();
+        let corner = |(p, posture): (usize, &Posture)| {
+            let (low, _) = field.range(posture, bin)?;
+            let key = key(posture, low, low, main);
+            Some(Reverse(Ranked {
+                key,
+                posture: p,
+                at: low,
+            }))
+        };
+        Self {
+            places: postures.iter().enumerate().filter_map(corner).collect(),
+            postures,
+            seen: 0,
+        }
+    }
+
+    /// The best free place; the ones found taken are forgotten.
+    fn best(&mut self, field: &mut Field, i: usize, bin: usize, main: usize, lying: &[usize]) -> Option<Place> {
+        for other in &lying[self.seen..] {
+            self.take_up(field, *other, bin, main);
+        }
+        self.seen = lying.len();
+        for _ in 0..MOST_TRIED {
+            let Reverse(Ranked { posture, mut at, .. }) = self.places.pop()?;
+            let posture = &self.postures[posture];
+            if field.free(i, posture, spot(bin, at)) {
+                let (low, _) = field.range(posture, bin)?;
+                slide(field, i, posture, bin, &mut at, main, low);
+                return Some(Place {
+                    key: key(posture, at, low, main),
+                    posture: posture.clone(),
+                    at,
+                });
+            }
+        }
+        None
+    }
+
+    /// The places beside item `other`.
+    fn take_up(&mut self, field: &Field, other: usize, bin: usize, main: usize) {
+        let other = &field.slots[other];
+        let (grown, origin) = (&other.posture.grown, [other.spot.x, other.spot.y]);
+        for (p, posture) in self.postures.iter().enumerate() {
+            let Some((low, high)) = field.range(posture, bin) else {
+                continue;
+            };
+            let own = &posture.grown;
             for along in [0, 1] {
                 let mut at = [0.0; 2];
                 at[along] = origin[along] + grown.high[along] - own.low[along] + APART;
                 at[1 - along] = (origin[1 - along] + grown.low[1 - along] - own.low[1 - along]).max(low[1 - along]);
-                if at[0] <= high[0] && at[1] <= high[1] && ranked.len() < MOST_RANKED {
-                    ranked.push((key(posture, at, low, main), p, at));
+                if at[0] <= high[0] && at[1] <= high[1] {
+                    let key = key(posture, at, low, main);
+                    self.places.push(Reverse(Ranked { key, posture: p, at }));
                 }
             }
         }
-    }
-    ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
-    for (_, p, mut at) in ranked.into_iter().take(MOST_TRIED) {
-        let posture = &postures[p];
-        if field.free(i, posture, spot(bin, at)) {
-            let (low, _) = field.range(posture, bin)?;
-            slide(field, i, posture, bin, &mut at, main, low);
-            return Some(Place {
-                key: key(posture, at, low, main),
-                posture: posture.clone(),
-                at,
-            });
+        if self.places.len() > MOST_KEPT {
+            let mut kept = std::mem::take(&mut self.places).into_vec();
+            kept.sort_unstable_by_key(|place| place.0);
+            kept.truncate(MOST_KEPT / 2);
+            self.places = kept.into();
         }
     }
-    None
 }
 
 fn spot(bin: usize, at: [f64; 2]) -> Spot {

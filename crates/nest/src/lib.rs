@@ -61,6 +61,7 @@ mod place;
 mod prepare;
 mod problem;
 mod random;
+mod repeat;
 mod separate;
 mod sides;
 mod strip;

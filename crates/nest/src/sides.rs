@@ -98,7 +98,10 @@ fn least_along(form: &Form, ux: f32, uy: f32) -> f32 {
     for (x, y) in form.fx.chunks_exact(WIDE).zip(form.fy.chunks_exact(WIDE)) {
         least = least.fast_min(eight(x) * ux + eight(y) * uy);
     }
-    least.to_array().into_iter().fold(f32::MAX, |a, b| if a < b { a } else { b })
+    least
+        .to_array()
+        .into_iter()
+        .fold(f32::MAX, |a, b| if a < b { a } else { b })
 }
 
 #[inline(always)]
@@ -128,7 +131,7 @@ impl Reaching {
             & from.0.fast_min(to.0).simd_le(f32x8::splat(self.high[0]));
         let y = from.1.fast_max(to.1).simd_ge(f32x8::splat(self.low[1]))
             & from.1.fast_min(to.1).simd_le(f32x8::splat(self.high[1]));
-        (reaches & x & y).to_bitmask() as u32
+        (reaches & x & y).to_bitmask()
     }
 }
 

@@ -4,11 +4,12 @@
 //! succeeds the layout is shortened further. Lanes search side by side and share the shortest layout found.
 
 use crate::field::{Bin, Field, Slot, Spot};
-use crate::first::{self, Lean};
+use crate::first::{self, Lean, Putting};
 use crate::form::{Form, Kind, Posture, Turn};
 use crate::lane::Lane;
 use crate::problem::{Effort, Limit, Placed};
 use crate::random::Random;
+use crate::repeat::Group;
 
 use crate::tables::Tables;
 use crate::tile;
@@ -70,6 +71,17 @@ pub(crate) fn shortest(
         report(&exact);
         first = exact;
     }
+    let mut rest = (effort, watch.part(0.0, 1.0));
+    if let Some(group) = Group::of(slot_kinds, kinds.len()) {
+        let (half, part) = (halved(effort), watch.part(0.0, GROUPED));
+        let laid = shortest(kinds, &group.slot_kinds, height, false, half, &part, &|_| {});
+        let repeated = laid.and_then(|laid| group.repeated(&laid, kinds, slot_kinds, height));
+        if let Some(repeated) = repeated.filter(|r| r.length < first.length) {
+            report(&repeated);
+            first = repeated;
+        }
+        rest = (half, watch.part(GROUPED, 1.0));
+    }
     let bin = Bin {
         width: first.length,
         height,
@@ -81,7 +93,19 @@ pub(crate) fn shortest(
         bins: &[bin],
         obstacles: &[],
     };
-    Some(shorten(ground, STRIP, first, effort, watch, report))
+    Some(shorten(ground, STRIP, first, rest.0, &rest.1, report))
+}
+
+/// Share of the effort that goes to a group of the items, where there is one to be repeated.
+const GROUPED: f64 = 0.5;
+
+/// Half the rounds; seconds are told by the watch.
+fn halved(effort: Effort) -> Effort {
+    let limit = match effort.limit {
+        Limit::Rounds(rounds) => Limit::Rounds(rounds.div_ceil(2)),
+        seconds @ Limit::Seconds(_) => seconds,
+    };
+    Effort { limit, ..effort }
 }
 
 /// The layout found within `effort` that uses `end`'s bin the least far, starting from a valid one in `bins`; items may move
@@ -158,7 +182,7 @@ fn least_length(kinds: &[Kind], slot_kinds: &[usize], bins: &[Bin], end: End) ->
 }
 
 /// The only end of a strip.
-const STRIP: End = End { bin: 0, axis: 0 };
+pub(crate) const STRIP: End = End { bin: 0, axis: 0 };
 
 /// Share of the effort after which an exact fit is no longer looked for.
 const EXACT: f64 = 0.04;
@@ -203,9 +227,10 @@ fn first_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, seed: u64) -> 
             obstacles: 0..0,
         }];
         let mut field = Field::new(kinds, bins, &[], slot_kinds);
+        let mut putting = Putting::new(&field, Lean::Left);
         let all = first::order(&field)
             .into_iter()
-            .all(|i| first::put(&mut field, i, 0, Lean::Left, 200, &mut random));
+            .all(|i| putting.put(&mut field, i, 0, 200, &mut random));
         if all {
             let slots = field.snapshot();
             return Some(Shortest {

@@ -24,16 +24,22 @@ struct Table {
     /// Lowest offset, and cells per millimetre.
     low: [f64; 2],
     scale: [f64; 2],
-    /// What holds in each cell, row by row: [`FREE`], [`OVERLAPPING`] or where its list starts in `sides`.
-    cells: Vec<u32>,
+    /// What holds in each cell, row by row, two bits a cell so that all tables stay near at hand: [`FREE`], [`OVERLAPPING`] or
+    /// [`MIXED`].
+    states: Vec<u64>,
+    /// Where the list of each mixed cell starts in `sides`.
+    starts: Vec<u32>,
     /// Lists: how many, then pairs of sides packed as `a << 16 | b`.
     sides: Vec<u32>,
     /// Overlap at the nodes, row by row.
     nodes: Vec<f32>,
 }
 
-const FREE: u32 = u32::MAX;
-const OVERLAPPING: u32 = u32::MAX - 1;
+const FREE: u64 = 0;
+const OVERLAPPING: u64 = 1;
+const MIXED: u64 = 2;
+/// Cells in a word of `states`.
+const WORD: usize = 32;
 /// Cells along each axis, by the number of pairs there can be: about 40 kB a pair at 64. With more pairs than the last no
 /// tables are made.
 const FINENESS: [(usize, usize); 3] = [(400, 64), (1500, 48), (6000, 32)];
@@ -72,7 +78,8 @@ impl Table {
         let mut table = Self {
             low,
             scale: cell.map(|c| 1.0 / c),
-            cells: vec![FREE; cells * cells],
+            states: vec![0; (cells * cells).div_ceil(WORD)],
+            starts: vec![0; cells * cells],
             sides: Vec::new(),
             nodes: Vec::with_capacity((cells + 1) * (cells + 1)),
         };
@@ -89,7 +96,7 @@ impl Table {
                 low[0] + ((index % cells) as f64 + 0.5) * cell[0],
                 low[1] + ((index / cells) as f64 + 0.5) * cell[1],
             ];
-            table.cells[index] = match list {
+            let state = match list {
                 None => OVERLAPPING,
                 // No side can cross another in this cell: what holds in its middle holds throughout.
                 Some(list) if list.is_empty() => {
@@ -106,13 +113,14 @@ impl Table {
                     if f64::from(deepest) > reach {
                         OVERLAPPING
                     } else {
-                        let start = table.sides.len() as u32;
+                        table.starts[index] = table.sides.len() as u32;
                         table.sides.push(list.len() as u32);
                         table.sides.extend(list);
-                        start
+                        MIXED
                     }
                 }
             };
+            table.states[index / WORD] |= state << (2 * (index % WORD));
         }
         table
     }
@@ -156,8 +164,9 @@ impl Table {
             return 0.0;
         }
         let (column, row) = (x as usize, y as usize);
-        let state = self.cells[row * cells + column];
-        if state == FREE || (state != OVERLAPPING && !self.crosses(a, b, dx, dy, state as usize)) {
+        let cell = row * cells + column;
+        let state = self.states[cell / WORD] >> (2 * (cell % WORD)) & 3;
+        if state == FREE || (state == MIXED && !self.crosses(a, b, dx, dy, self.starts[cell] as usize)) {
             return 0.0;
         }
         let node = row * (cells + 1) + column;

@@ -12,6 +12,8 @@ pub(crate) struct Watch<'a> {
     /// Share spent where effort is counted in rounds, as bits.
     spent: AtomicU64,
     cancel: &'a AtomicBool,
+    /// The watch that this one is a part of, from one share of its effort to another.
+    whole: Option<(&'a Watch<'a>, f64, f64)>,
 }
 
 impl<'a> Watch<'a> {
@@ -26,6 +28,18 @@ impl<'a> Watch<'a> {
             seconds,
             spent: AtomicU64::new(0),
             cancel,
+            whole: None,
+        }
+    }
+
+    /// Watches the stretch of the effort between two shares of it.
+    pub(crate) fn part<'b>(&'b self, from: f64, to: f64) -> Watch<'b> {
+        Watch {
+            start: self.start,
+            seconds: self.seconds,
+            spent: AtomicU64::new(0),
+            cancel: self.cancel,
+            whole: Some((self, from, to)),
         }
     }
 
@@ -36,6 +50,9 @@ impl<'a> Watch<'a> {
 
     /// Share of the effort used up.
     pub(crate) fn share(&self) -> f64 {
+        if let Some((whole, from, to)) = self.whole {
+            return (whole.share() - from) / (to - from);
+        }
         match self.seconds {
             Some(seconds) => self.start.elapsed().as_secs_f64() / seconds.max(1e-9),
             None => f64::from_bits(self.spent.load(Ordering::Relaxed)),
@@ -45,6 +62,9 @@ impl<'a> Watch<'a> {
     /// Says which share is spent, where effort is counted in rounds; called between epochs only, so that all lanes see the
     /// same.
     pub(crate) fn spend(&self, share: f64) {
+        if let Some((whole, from, to)) = self.whole {
+            whole.spend(from + (to - from) * share);
+        }
         self.spent.store(share.to_bits(), Ordering::Relaxed);
     }
 }

@@ -193,3 +193,56 @@ proptest! {
         prop_assert_eq!(other.overlaps(&posed, -dx, -dy), ours);
     }
 }
+
+/// 120 pieces of two kinds, 60 of each, are one group of 40 laid three times: every rule holds for all of them.
+#[test]
+fn many_of_the_same_keep_every_rule_and_repeat_from_a_seed() {
+    let l = vec![
+        [0.0, 0.0],
+        [60.0, 0.0],
+        [60.0, 20.0],
+        [20.0, 20.0],
+        [20.0, 50.0],
+        [0.0, 50.0],
+    ];
+    let kite = vec![[0.0, 0.0], [30.0, 10.0], [45.0, 45.0], [10.0, 30.0]];
+    let items: Vec<Item> = [l, kite]
+        .into_iter()
+        .map(|corners| Item {
+            outline: Outline::try_from(corners).expect("simple"),
+            count: 60,
+            turns: Turns::only(vec![0.0, 180.0]),
+            turned_over: None,
+            allowed: vec![],
+        })
+        .collect();
+    let strip = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .expect("threads");
+        let effort = Effort {
+            seed: 5,
+            limit: Limit::Rounds(400),
+            lanes: 2,
+        };
+        let cancel = AtomicBool::new(false);
+        pool.install(|| cullet_nest::strip(&items, 300.0, 2.0, TOLERANCE, effort, &cancel, &|_| {}))
+            .expect("every piece fits the height")
+    };
+    let found = strip(1);
+    assert_eq!(found.placed.len(), 120);
+    let container = Container {
+        outline: Outline::rectangle(found.length, 300.0),
+        keep_off: vec![],
+        cost: 1.0,
+    };
+    let problem = Problem {
+        items: items.clone(),
+        containers: vec![container],
+        clearance: 2.0,
+        tolerance: TOLERANCE,
+    };
+    check(&problem, &found.placed);
+    assert_eq!(found.placed, strip(2).placed);
+}
