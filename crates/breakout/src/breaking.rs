@@ -1,5 +1,6 @@
 //! The breaking order of one sheet: what is scored, what is broken when, what falls off.
 
+use crate::free::Relief;
 use cullet_geometry::Point;
 use serde::{Deserialize, Serialize};
 
@@ -21,6 +22,33 @@ pub enum Style {
 pub struct Breaking {
     /// The breaks, first to last.
     pub steps: Vec<Step>,
+}
+
+impl Breaking {
+    /// Enters the breaks that free one piece (or offcut) from part `number`, as [`crate::free()`] gives them. `next` is the first
+    /// number not given to a part yet. Where there are no breaks the part is the piece: then its [`Outcome`] belongs in the step
+    /// that made it, and nothing is entered.
+    pub fn relieve(&mut self, number: usize, reliefs: Vec<Relief>, outcome: Outcome, next: &mut usize) {
+        let mut part = number;
+        let count = reliefs.len();
+        for (k, relief) in reliefs.into_iter().enumerate() {
+            let left = if k + 1 == count { outcome } else { Outcome::Part(*next) };
+            self.steps.push(Step {
+                part,
+                chain: relief.chain,
+                left,
+                right: if relief.nibbled {
+                    Outcome::Nibbled
+                } else {
+                    Outcome::Cullet
+                },
+            });
+            if k + 1 < count {
+                part = *next;
+                *next += 1;
+            }
+        }
+    }
 }
 
 /// One break.

@@ -17,7 +17,13 @@
 //! Martinez-Sykora et al. 2015.
 
 mod breaking;
+mod free;
+mod order;
+mod ring;
 mod rule;
+mod separate;
 
 pub use breaking::{Breaking, Outcome, Step, Style};
-pub use rule::Rule;
+pub use free::{Blocked, Relief, free};
+pub use order::{Unfreed, order};
+pub use rule::{ONE_TURN_MM, Refusal, Rule, WIDTH_TOLERANCE};

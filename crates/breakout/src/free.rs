@@ -1,0 +1,473 @@
+//! Freeing one piece from the glass round it.
+//!
+//! The piece's edges are opened one smooth stretch after the other: a chain follows the stretch and is led out to the edge of
+//! the glass in hand at both ends, tangentially or bent a little away from the piece (relief scores), unless it ends on an edge
+//! that is open already. Inside curves go first, since an outside curve that runs into one can only be led out once the bay is
+//! open; deep ones are taken off by shallower scores, one after the other.
+
+use crate::ring::{self, TOUCH, cross, length, turned};
+use crate::rule::Rule;
+use cullet_geometry::{Outline, Point};
+
+/// An inside curve is easy while its chord is at least so many times its depth (from memory; no published limit).
+const EASY_DEPTH: f64 = 4.0;
+/// The most shallower scores in one inside curve (kiln-glass notes: a tight one can take ten to twelve).
+const MOST_NESTED: usize = 11;
+/// Bends tried where a chain cannot be led out tangentially, as shares of the sharpest turn.
+const BENDS: [f64; 7] = [0.0, 0.2, -0.2, 0.5, -0.5, 0.97, -0.97];
+
+/// One break on the way to a piece: what lies to the right of the chain is waste, the piece stays on the left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Relief {
+    /// The scores to be opened, from edge to edge, the piece on the left.
+    pub chain: Vec<Point>,
+    /// Whether the waste is narrower than the narrowest strip.
+    pub nibbled: bool,
+}
+
+/// Why a piece cannot be freed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blocked {
+    /// Where the first edge lies that no break can open.
+    pub at: Point,
+}
+
+/// The breaks that free `piece` from `blank`, first to last; none where they are the same.
+///
+/// `blank` is any glass in hand that holds the piece and no other. Pieces whose inside corners are within the rule and whose
+/// bays are no narrower at the mouth than inside can be freed from any blank. The breaks pass [`Rule::part`] one after the
+/// other. Cost O(b·n·(n + m)) for b breaks, n corners of the piece and m of the blank.
+///
+/// # Errors
+/// Where the first edge lies that cannot be opened.
+///
+/// ```
+/// use cullet_breakout::{Rule, free};
+/// use cullet_geometry::{Outline, path};
+/// let blank = Outline::rectangle(120.0, 120.0);
+/// let round = path::flatten("M 10 60 A 50 50 0 0 1 110 60 A 50 50 0 0 1 10 60 Z", 1.0, path::YAxis::Up, 0.05)?;
+/// // No break goes half-way round: three stretches.
+/// assert_eq!(free(&blank, &round, &Rule::usual(6.0)).map(|breaks| breaks.len()), Ok(3));
+/// # Ok::<(), path::PathError>(())
+/// ```
+pub fn free(blank: &Outline, piece: &Outline, rule: &Rule) -> Result<Vec<Relief>, Blocked> {
+    free_ring(blank.points(), piece.points(), rule)
+}
+
+pub(crate) fn free_ring(blank: &[Point], piece: &[Point], rule: &Rule) -> Result<Vec<Relief>, Blocked> {
+    let mut hand = blank.to_vec();
+    let mut breaks = Vec::new();
+    let mut bays: Vec<Point> = Vec::new();
+    // Each break opens at least one side; shallower scores come on top.
+    for _ in 0..4 * piece.len() + 64 {
+        let edges = Edges::of(&hand, piece);
+        let Some(first) = edges.closed().next() else {
+            return Ok(breaks);
+        };
+        let deep = edges.bays(rule).into_iter().find(|bay| !bays.contains(&bay.corners[0]));
+        let chains = if let Some(bay) = deep {
+            bays.push(bay.corners[0]);
+            bay.shallower(&hand, piece, rule)
+        } else if let Some(chain) = edges.next_chain(rule, &hand) {
+            vec![chain]
+        } else {
+            return Err(Blocked { at: edges.ring[first] });
+        };
+        for chain in chains {
+            let Ok((left, right)) = rule.part_ring(&hand, &chain) else {
+                continue;
+            };
+            breaks.push(Relief {
+                chain,
+                nibbled: !rule.is_wide(&right),
+            });
+            hand = left;
+        }
+    }
+    Err(Blocked { at: piece[0] })
+}
+
+/// The one break that frees `offcut` from `hand`, the offcut on its left; nothing where it takes more than one.
+pub(crate) fn one_break(hand: &[Point], offcut: &[Point], rule: &Rule) -> Option<(Vec<Point>, Vec<Point>)> {
+    let edges = Edges::of(hand, offcut);
+    let n = edges.ring.len();
+    let first = (0..n).find(|i| !edges.open[*i] && edges.open[(i + n - 1) % n])?;
+    let count = (0..n).take_while(|k| !edges.open[(first + k) % n]).count();
+    if edges.closed().count() != count {
+        return None;
+    }
+    let mut chain: Vec<Point> = (first..=first + count).map(|i| edges.corner(i)).collect();
+    for end in [0, chain.len() - 1] {
+        chain[end] = *edges
+            .ways_out((first + end) % n, edges.along(first), 1.0, rule, hand)
+            .first()?;
+    }
+    let (left, right) = rule.part_ring(hand, &chain).ok()?;
+    ((ring::area(&left) - ring::area(offcut)).abs() < 0.5 && rule.is_wide(&left)).then_some((chain, right))
+}
+
+/// The sides of the piece, and which of them lie on the edge of the glass in hand.
+struct Edges {
+    /// The piece's corners, and the corners of the glass in hand that lie on its sides.
+    ring: Vec<Point>,
+    /// Whether side i (from corner i on) is open.
+    open: Vec<bool>,
+    /// Whether corner i lies on the edge of the glass.
+    on_edge: Vec<bool>,
+}
+
+impl Edges {
+    fn of(hand: &[Point], piece: &[Point]) -> Self {
+        let mut refined: Vec<Point> = Vec::with_capacity(piece.len());
+        for (a, b) in ring::sides(piece) {
+            refined.push(a);
+            let mut on_side: Vec<(f64, Point)> = hand
+                .iter()
+                .map(|p| (ring::nearest(a, b, *p), *p))
+                .filter(|((t, d), p)| {
+                    *d <= TOUCH
+                        && (0.0..1.0).contains(t)
+                        && length(*p - a) > 2.0 * TOUCH
+                        && length(*p - b) > 2.0 * TOUCH
+                })
+                .map(|((t, _), _)| (t, a + (b - a) * t))
+                .collect();
+            on_side.sort_by(|x, y| x.0.total_cmp(&y.0));
+            for (_, p) in on_side {
+                if refined.last().is_none_or(|q| length(p - *q) > 2.0 * TOUCH) {
+                    refined.push(p);
+                }
+            }
+        }
+        let n = refined.len();
+        let near = |p: Point| ring::on_ring(hand, p).2 <= TOUCH;
+        let on_edge: Vec<bool> = refined.iter().map(|p| near(*p)).collect();
+        let open = (0..n)
+            .map(|i| on_edge[i] && on_edge[(i + 1) % n] && near((refined[i] + refined[(i + 1) % n]) / 2.0))
+            .collect();
+        Self {
+            ring: refined,
+            open,
+            on_edge,
+        }
+    }
+
+    fn closed(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.ring.len()).filter(|i| !self.open[*i])
+    }
+
+    fn corner(&self, i: usize) -> Point {
+        self.ring[i % self.ring.len()]
+    }
+
+    fn along(&self, i: usize) -> Point {
+        self.corner(i + 1) - self.corner(i)
+    }
+
+    /// Turn at corner i, degrees, positive where the piece is convex.
+    fn turn(&self, i: usize) -> f64 {
+        let n = self.ring.len();
+        ring::turn_deg(self.along(i + n - 1), self.along(i))
+    }
+
+    /// Whether a chain may pass corner i.
+    fn is_smooth(&self, i: usize, rule: &Rule) -> bool {
+        let n = self.ring.len();
+        let (before, after) = (self.corner(i + n - 1), self.corner(i + 1));
+        rule.follows(&[before, self.corner(i), after]).is_ok()
+    }
+
+    /// The best stretch that can be opened next: inside curves first, then the longest.
+    fn next_chain(&self, rule: &Rule, hand: &[Point]) -> Option<Vec<Point>> {
+        let mut spans: Vec<Span> = self.spans(rule);
+        spans.sort_by(|a, b| b.rank().total_cmp(&a.rank()));
+        for span in &spans {
+            if let Some(chain) = self.led_out(span, rule, hand) {
+                return Some(chain);
+            }
+        }
+        // Shorter ones: any part of a stretch whose ends can be led out.
+        for span in &spans {
+            let whole = span.to - span.from;
+            let mut size = whole.saturating_sub(1);
+            while size > 0 {
+                for from in [span.from, span.to - size, span.from + (whole - size) / 2] {
+                    let part = Span {
+                        from,
+                        to: from + size,
+                        inside_deg: 0.0,
+                        length: 0.0,
+                    };
+                    if let Some(chain) = self.led_out(&part, rule, hand) {
+                        return Some(chain);
+                    }
+                }
+                size = if size > 12 { size * 3 / 4 } else { size - 1 };
+            }
+        }
+        None
+    }
+
+    /// The inside curves that are still closed and too deep for one break.
+    fn bays(&self, rule: &Rule) -> Vec<Bay> {
+        let n = self.ring.len();
+        let bends_in = |i: usize| self.turn(i % n) < -0.05 && self.is_smooth(i % n, rule);
+        let mut found = Vec::new();
+        for from in 0..n {
+            // The side before the first inside corner begins the curve.
+            if self.open[from] || bends_in(from) || !bends_in(from + 1) {
+                continue;
+            }
+            let mut to = from + 1;
+            while to < from + n && !self.on_edge[to % n] && bends_in(to) {
+                to += 1;
+            }
+            found.extend(Bay::of((from..=to).map(|i| self.corner(i)).collect()));
+        }
+        found
+    }
+
+    /// Smooth closed stretches, cut where they spread too far and where an inside curve becomes an outside one.
+    fn spans(&self, rule: &Rule) -> Vec<Span> {
+        let n = self.ring.len();
+        let starts_here = |i: usize| !self.open[i % n] && (self.on_edge[i % n] || !self.is_smooth(i % n, rule));
+        // A smooth closed curve has no start: any will do. Where a corner touches the edge of the glass a break ends.
+        let start = (0..n).find(|i| starts_here(*i)).or_else(|| self.closed().next());
+        let Some(start) = start else { return vec![] };
+        let mut found = Vec::new();
+        let mut i = start;
+        while i < start + n {
+            if self.open[i % n] {
+                i += 1;
+                continue;
+            }
+            let mut j = i + 1;
+            while j < start + n && !self.on_edge[j % n] && self.is_smooth(j % n, rule) {
+                j += 1;
+            }
+            self.cut_span(i, j, rule, &mut found);
+            i = j;
+        }
+        found
+    }
+
+    fn cut_span(&self, from: usize, to: usize, rule: &Rule, found: &mut Vec<Span>) {
+        let spread = 180.0 - 2.0 * rule.pull_margin_deg;
+        // Ends of inside curves, where the turn changes its sense.
+        let mut marks = vec![from];
+        let (mut sense, mut turned_at) = (0.0_f64, from);
+        for i in from + 1..to {
+            let turn = self.turn(i % self.ring.len());
+            if turn.abs() > 0.05 {
+                if sense * turn < 0.0 {
+                    // At the outside curve's corner: from there the side runs on clear of the piece.
+                    marks.push(if sense < 0.0 { i } else { turned_at });
+                }
+                (sense, turned_at) = (turn, i);
+            }
+        }
+        marks.push(to);
+        marks.dedup();
+        let mut add = |from: usize, to: usize| {
+            if to > from {
+                let n = self.ring.len();
+                let turns = (from + 1..to).map(|i| self.turn(i % n));
+                found.push(Span {
+                    from,
+                    to,
+                    inside_deg: turns.filter(|t| *t < 0.0).sum::<f64>().abs(),
+                    length: (from..to).map(|i| length(self.along(i))).sum(),
+                });
+            }
+        };
+        for (k, &low) in marks.iter().enumerate() {
+            for &high in &marks[k + 1..] {
+                // From both ends as far as the pull allows.
+                let mut reach = low;
+                while reach < high && self.spread(low, reach + 1) <= spread {
+                    reach += 1;
+                }
+                add(low, reach);
+                let mut back = high;
+                while back > low && self.spread(back - 1, high) <= spread {
+                    back -= 1;
+                }
+                if back != low {
+                    add(back, high);
+                }
+            }
+        }
+    }
+
+    fn spread(&self, from: usize, to: usize) -> f64 {
+        let directions: Vec<Point> = (from..to).map(|i| self.along(i)).collect();
+        crate::rule::spread_deg(&directions)
+    }
+
+    /// The chain along a span, led out at both ends, if that holds.
+    fn led_out(&self, span: &Span, rule: &Rule, hand: &[Point]) -> Option<Vec<Point>> {
+        let n = self.ring.len();
+        let corners: Vec<Point> = (span.from..=span.to).map(|i| self.corner(i)).collect();
+        let (first, last) = (corners[0], corners[corners.len() - 1]);
+        let starts = self.ways_out(span.from % n, self.along(span.from) * -1.0, -1.0, rule, hand);
+        let ends = self.ways_out(span.to % n, self.along(span.to - 1), 1.0, rule, hand);
+        for start in &starts {
+            for end in &ends {
+                let mut chain = corners.clone();
+                if length(*start - first) > TOUCH {
+                    chain.insert(0, *start);
+                } else {
+                    chain[0] = *start;
+                }
+                if length(*end - last) > TOUCH {
+                    chain.push(*end);
+                } else if let Some(p) = chain.last_mut() {
+                    *p = *end;
+                }
+                if rule
+                    .part_ring(hand, &chain)
+                    .is_ok_and(|(left, _)| ring::area(&left) < ring::area(hand))
+                {
+                    return Some(chain);
+                }
+            }
+        }
+        None
+    }
+
+    /// Where a chain that comes to corner i in a direction can end on the edge of the glass, the straightest way first. `side`
+    /// is 1 where the piece lies to the left as the chain goes on, −1 where it lies to the right.
+    fn ways_out(&self, i: usize, direction: Point, side: f64, rule: &Rule, hand: &[Point]) -> Vec<Point> {
+        let at = self.ring[i];
+        if self.on_edge[i] {
+            let (k, t, _) = ring::on_ring(hand, at);
+            let (a, b) = (hand[k], hand[(k + 1) % hand.len()]);
+            let mut place = a + (b - a) * t;
+            // A corner of the glass so near is the place itself.
+            for corner in [a, b] {
+                if length(corner - place) <= TOUCH {
+                    place = corner;
+                }
+            }
+            return vec![place];
+        }
+        let unit = direction / length(direction);
+        BENDS
+            .iter()
+            .filter_map(|bend| {
+                let along = turned(unit, -side * bend * rule.sharpest_turn_deg);
+                let far = ring::ray(hand, at, along, TOUCH)?;
+                let to = at + along * far;
+                self.is_clear(at, along, far).then_some(to)
+            })
+            .collect()
+    }
+
+    /// Whether the way out keeps off the piece.
+    fn is_clear(&self, at: Point, along: Point, far: f64) -> bool {
+        let probe = at + along * (far / 2.0).min(0.05);
+        if ring::holds(&self.ring, probe) && ring::on_ring(&self.ring, probe).2 > 1e-6 {
+            return false;
+        }
+        let meets = ring::ray(&self.ring, at, along, TOUCH);
+        meets.is_none_or(|d| d >= far - TOUCH)
+    }
+}
+
+/// Part of the piece's edge, from corner to corner.
+struct Span {
+    from: usize,
+    to: usize,
+    /// By how much it turns inwards.
+    inside_deg: f64,
+    length: f64,
+}
+
+impl Span {
+    /// Inside curves first, the deepest of them first; then the longest.
+    fn rank(&self) -> f64 {
+        if self.inside_deg > 1.0 {
+            1e6 + 1e3 * self.inside_deg + self.length
+        } else {
+            self.length
+        }
+    }
+}
+
+/// An inside curve deeper than one break can take.
+struct Bay {
+    corners: Vec<Point>,
+    depth: f64,
+}
+
+impl Bay {
+    /// Of the corners of an inside curve, the piece to the left; nothing where it is easy.
+    fn of(corners: Vec<Point>) -> Option<Self> {
+        let (first, last) = (*corners.first()?, *corners.last()?);
+        let chord = last - first;
+        let size = length(chord);
+        let depth = corners
+            .iter()
+            .map(|p| cross(chord, *p - first) / size)
+            .fold(0.0, f64::max);
+        (size > TOUCH && depth > size / EASY_DEPTH).then_some(Self { corners, depth })
+    }
+
+    /// The shallower scores that come first: parabolas over the same chord, the first a quarter of it deep, each next one a
+    /// narrowest strip or an eighth of the chord deeper.
+    fn shallower(&self, hand: &[Point], piece: &[Point], rule: &Rule) -> Vec<Vec<Point>> {
+        let first = self.corners[0];
+        let chord = self.corners[self.corners.len() - 1] - first;
+        let size = length(chord);
+        let normal = turned(chord / size, 90.0);
+        let easy = size / EASY_DEPTH;
+        let step = rule.narrowest_strip.max(size / 8.0);
+        let count = (((self.depth - easy) / step).ceil() as usize).clamp(1, MOST_NESTED);
+        let sides = self.corners.len().max(16);
+        let mut found = Vec::new();
+        let mut in_hand = hand.to_vec();
+        for k in 0..count {
+            let depth = easy + (self.depth - easy) * k as f64 / count as f64;
+            let at = |i: usize| {
+                let share = i as f64 / sides as f64;
+                first + chord * share + normal * (4.0 * depth * share * (1.0 - share))
+            };
+            let mut corners: Vec<Point> = (0..=sides).map(at).collect();
+            corners[sides] = self.corners[self.corners.len() - 1];
+            let Some(chain) = extended(&corners, &in_hand) else {
+                continue;
+            };
+            if ring::cut_at(piece, &chain).is_some() {
+                continue;
+            }
+            if let Ok((left, _)) = rule.part_ring(&in_hand, &chain) {
+                in_hand = left;
+                found.push(chain);
+            }
+        }
+        found
+    }
+}
+
+/// A chain led out tangentially at both ends, where these are not on the edge.
+fn extended(corners: &[Point], hand: &[Point]) -> Option<Vec<Point>> {
+    let mut chain = corners.to_vec();
+    let n = corners.len();
+    if n < 2 {
+        return None;
+    }
+    let lead = |at: Point, from: Point| -> Option<Option<Point>> {
+        if ring::on_ring(hand, at).2 <= TOUCH {
+            return Some(None);
+        }
+        let along = (at - from) / length(at - from);
+        ring::ray(hand, at, along, TOUCH).map(|far| Some(at + along * far))
+    };
+    if let Some(start) = lead(corners[0], corners[1])? {
+        chain.insert(0, start);
+    }
+    if let Some(end) = lead(corners[n - 1], corners[n - 2])? {
+        chain.push(end);
+    }
+    Some(chain)
+}

@@ -1,0 +1,205 @@
+//! Breaking orders of random layouts: every piece is freed, every break holds, nothing is lost.
+
+use cullet_breakout::{Breaking, Outcome, Rule, free, order};
+use cullet_geometry::{Outline, Point, Pose, path};
+use std::collections::BTreeMap;
+
+fn p(x: f64, y: f64) -> Point {
+    Point { x, y }
+}
+
+/// Replays the breaks with [`Rule::part`]: leaves are as large as what they are said to be.
+fn replay(sheet: &Outline, pieces: &[Outline], offcuts: &[Outline], rule: &Rule, breaking: &Breaking) {
+    let mut hands = BTreeMap::from([(0, sheet.clone())]);
+    let mut freed = vec![0; pieces.len()];
+    for (k, step) in breaking.steps.iter().enumerate() {
+        let hand = hands
+            .remove(&step.part)
+            .unwrap_or_else(|| panic!("step {k}: part {} not in hand", step.part));
+        let (left, right) = rule
+            .part(&hand, &step.chain)
+            .unwrap_or_else(|e| panic!("step {k}: {e}"));
+        assert!((left.area() + right.area() - hand.area()).abs() < 1e-6 * hand.area());
+        for (side, outcome) in [(left, step.left), (right, step.right)] {
+            match outcome {
+                Outcome::Part(n) => assert!(hands.insert(n, side).is_none()),
+                Outcome::Piece(i) => {
+                    assert!(
+                        (side.area() - pieces[i].area()).abs() < 0.01 * 1000.0,
+                        "step {k}: piece {i}"
+                    );
+                    freed[i] += 1;
+                }
+                Outcome::Offcut(i) => assert!((side.area() - offcuts[i].area()).abs() < 1.0),
+                Outcome::Cullet => assert!(rule.is_wide(side.points()), "step {k}"),
+                Outcome::Nibbled => assert!(!rule.is_wide(side.points()), "step {k}"),
+            }
+        }
+    }
+    assert!(hands.is_empty(), "left in hand: {:?}", hands.keys().collect::<Vec<_>>());
+    assert!(freed.iter().all(|n| *n == 1), "{freed:?}");
+}
+
+fn shape(data: &str) -> Outline {
+    path::flatten(data, 1.0, path::YAxis::Up, 0.05).unwrap()
+}
+
+fn freed(piece: &Outline) -> usize {
+    let rule = Rule::usual(6.0);
+    let low = piece.bounds();
+    let blank =
+        Outline::rectangle(low.width() + 20.0, low.height() + 20.0).translated(low.min.x - 10.0, low.min.y - 10.0);
+    let breaks = free(&blank, piece, &rule).unwrap_or_else(|b| panic!("held at {:?}", b.at));
+    let mut hand = blank;
+    for (k, relief) in breaks.iter().enumerate() {
+        let (left, right) = rule
+            .part(&hand, &relief.chain)
+            .unwrap_or_else(|e| panic!("break {k}: {e}"));
+        assert_eq!(relief.nibbled, !rule.is_wide(right.points()), "break {k}");
+        hand = left;
+    }
+    assert!(
+        (hand.area() - piece.area()).abs() < 0.01,
+        "{} {}",
+        hand.area(),
+        piece.area()
+    );
+    breaks.len()
+}
+
+#[test]
+fn shapes_are_freed_from_their_blanks() {
+    // A rectangle by its sides.
+    assert_eq!(freed(&Outline::rectangle(80.0, 50.0)), 4);
+    // A shallow bay: three sides and the bay.
+    assert_eq!(freed(&shape("M0 0 H100 V60 A 200 200 0 0 0 0 60 Z")), 4);
+    // A semicircular bay wants shallower scores first.
+    assert!(freed(&shape("M0 0 H140 V100 H110 A 40 40 0 0 0 30 100 H0 Z")) > 6);
+    // A flowing leaf with an S-shaped side.
+    freed(&shape("M0 0 C 40 30 80 -30 120 0 V 80 C 80 60 40 110 0 80 Z"));
+    // A crescent.
+    freed(&shape("M0 0 A 100 100 0 0 0 150 0 A 160 160 0 0 1 0 0 Z"));
+    // A wave, a lens, a ring segment.
+    freed(&shape(
+        "M0 0 C 30 50 60 -50 90 0 S 150 50 180 0 V 60 C 150 110 120 10 90 60 S 30 10 0 60 Z",
+    ));
+    freed(&shape("M0 0 A 80 80 0 0 1 100 0 A 80 80 0 0 1 0 0 Z"));
+    freed(&shape("M 100 0 A 100 100 0 0 1 0 100 V 60 A 60 60 0 0 0 60 0 Z"));
+}
+
+#[test]
+fn an_inside_corner_is_named() {
+    let notched = Outline::new(vec![
+        p(0.0, 0.0),
+        p(100.0, 0.0),
+        p(100.0, 50.0),
+        p(50.0, 50.0),
+        p(50.0, 100.0),
+        p(0.0, 100.0),
+    ])
+    .unwrap();
+    let blank = Outline::rectangle(120.0, 120.0).translated(-10.0, -10.0);
+    assert!(free(&blank, &notched, &Rule::usual(6.0)).is_err());
+}
+
+/// Bricks in running bond: no straight run upright, chains go round the corners.
+#[test]
+fn bricks_rings_and_rows() {
+    let rule = Rule::usual(6.0);
+    let sheet = Outline::rectangle(600.0, 600.0);
+    let mut bricks = vec![];
+    for row in 0..8 {
+        let shift = if row % 2 == 0 { 10.0 } else { 55.0 };
+        for k in 0..5 {
+            bricks.push(
+                Outline::rectangle(90.0, 50.0).translated(shift + 96.0 * f64::from(k), 10.0 + 56.0 * f64::from(row)),
+            );
+        }
+    }
+    let breaking = order(&sheet, &bricks, &[], &rule).unwrap();
+    replay(&sheet, &bricks, &[], &rule, &breaking);
+}
+
+/// A pinwheel of four rectangles about a fifth: no straight run at all.
+#[test]
+fn a_pinwheel_comes_apart() {
+    let rule = Rule::usual(6.0);
+    let sheet = Outline::rectangle(206.0, 206.0);
+    let at = |w, h, x, y| Outline::rectangle(w, h).translated(x, y);
+    let pieces = [
+        at(124.0, 60.0, 5.0, 5.0),
+        at(60.0, 124.0, 135.0, 5.0),
+        at(124.0, 60.0, 71.0, 135.0),
+        at(60.0, 124.0, 5.0, 71.0),
+        at(58.0, 58.0, 71.0, 71.0),
+    ];
+    let breaking = order(&sheet, &pieces, &[], &rule).unwrap();
+    replay(&sheet, &pieces, &[], &rule, &breaking);
+}
+
+#[test]
+fn offcuts_come_off_first() {
+    let rule = Rule::usual(6.0);
+    let sheet = Outline::rectangle(600.0, 600.0);
+    let pieces = [
+        Outline::rectangle(100.0, 100.0).translated(10.0, 10.0),
+        Outline::rectangle(100.0, 100.0).translated(116.0, 10.0),
+    ];
+    let offcuts = [
+        Outline::rectangle(600.0, 484.0).translated(0.0, 116.0),
+        Outline::rectangle(378.0, 116.0).translated(222.0, 0.0),
+    ];
+    let breaking = order(&sheet, &pieces, &offcuts, &rule).unwrap();
+    assert_eq!(breaking.steps[0].left, Outcome::Offcut(0));
+    assert_eq!(breaking.steps[1].left, Outcome::Offcut(1));
+    replay(&sheet, &pieces, &offcuts, &rule, &breaking);
+}
+
+/// Random convex and round pieces, dropped where they lie 6 mm apart.
+#[test]
+fn random_heaps_come_apart() {
+    for seed in 1..=8u64 {
+        let mut state = seed;
+        let mut random = move || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1u64 << 53) as f64
+        };
+        let sheet = Outline::rectangle(1000.0, 800.0);
+        let mut pieces: Vec<Outline> = vec![];
+        for _ in 0..6000 {
+            if pieces.len() >= 150 {
+                break;
+            }
+            let (a, b) = (15.0 + 45.0 * random(), 15.0 + 45.0 * random());
+            let corners = 3 + (random() * 20.0) as usize;
+            let ring = (0..corners)
+                .map(|i| {
+                    let angle = std::f64::consts::TAU * i as f64 / corners as f64;
+                    p(a * angle.cos(), b * angle.sin())
+                })
+                .collect();
+            let pose = Pose {
+                rotation_deg: 360.0 * random(),
+                x: 70.0 + 860.0 * random(),
+                y: 70.0 + 660.0 * random(),
+                ..Pose::IDENTITY
+            };
+            let piece = Outline::new(ring).unwrap().posed(&pose);
+            if pieces.iter().all(|q| q.distance_to(&piece) >= 6.0) {
+                pieces.push(piece);
+            }
+        }
+        let rule = Rule::usual(6.0);
+        let start = std::time::Instant::now();
+        let breaking = order(&sheet, &pieces, &[], &rule).unwrap_or_else(|u| panic!("seed {seed}: {u:?}"));
+        assert!(
+            start.elapsed().as_secs_f64() < 1.0,
+            "seed {seed}: {:?} for {} pieces",
+            start.elapsed(),
+            pieces.len()
+        );
+        replay(&sheet, &pieces, &[], &rule, &breaking);
+    }
+}
