@@ -1,7 +1,11 @@
 //! What was typed: commands and options, nothing checked beyond their types.
 
+mod rack;
+
+pub(crate) use rack::{AddArguments, BookArguments, CorrectArguments, PaperName, RackCommand, RackFile, Units};
+
 use crate::exit::EXPLAINED;
-use clap::{Parser, Subcommand};
+use clap::{ArgGroup, Parser, Subcommand};
 use clap_complete::Shell;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -47,6 +51,25 @@ pub(crate) enum Command {
     #[command(after_help = EXPLAINED)]
     Drawing(DrawingArguments),
 
+    /// Book a plan that has been cut: sheets out of the rack, offcuts in
+    ///
+    /// The plan is verified first. Offcuts get new tags, printed for each sheet map: write them on the glass. Booking twice is
+    /// refused, and so is a plan whose glass has gone or changed; what else was done at the rack since the plan was made is
+    /// told. All of it is booked or nothing.
+    #[command(after_help = EXPLAINED)]
+    Book(BookArguments),
+
+    /// Keep the rack: sheets and offcuts with their tags, places and history
+    ///
+    /// The rack is one file. Several people on one machine may use it at once; keep it on a disk of that machine, not on a
+    /// network share. add and import make a new one.
+    #[command(after_help = EXPLAINED)]
+    Rack {
+        /// What to do
+        #[command(subcommand)]
+        command: RackCommand,
+    },
+
     /// Print the JSON schema of the job file
     Schema,
 
@@ -59,12 +82,13 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "check", "drawing", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "check", "drawing", "book", "rack", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
 
 #[derive(Debug, clap::Args)]
+#[command(group(ArgGroup::new("glass").required(true).args(["stock", "rack"])))]
 pub(crate) struct PlanArguments {
     /// The job file (JSON; `cullet schema` prints its schema)
     #[arg(value_name = "JOB")]
@@ -72,7 +96,15 @@ pub(crate) struct PlanArguments {
 
     /// The stock list (CSV): sheets and offcuts on hand or to buy
     #[arg(long, value_name = "FILE")]
-    pub(crate) stock: PathBuf,
+    pub(crate) stock: Option<PathBuf>,
+
+    /// The rack, instead of a stock list
+    #[arg(long, value_name = "FILE")]
+    pub(crate) rack: Option<PathBuf>,
+
+    /// Hold the glass of the plan on the rack, so that no other plan takes it
+    #[arg(long, requires = "rack")]
+    pub(crate) hold: bool,
 
     /// The folder to write to; it is made if need be
     #[arg(long, value_name = "FOLDER")]

@@ -1,8 +1,10 @@
 //! The commands: each takes a checked request and does it.
 
+mod book;
 mod check;
 mod drawing;
 mod plan;
+mod rack;
 
 use crate::arguments::Arguments;
 use crate::request::Request;
@@ -11,6 +13,7 @@ use clap::CommandFactory;
 use clap_complete::Shell;
 use cullet_job::Job;
 use cullet_plan::verify::Fault;
+use cullet_rack::RackError;
 
 /// Does what is asked for.
 pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
@@ -18,6 +21,8 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
         Request::Plan(request) => plan::plan(request, session),
         Request::Check { plan } => check::check(plan, session),
         Request::Drawing(asked) => drawing::drawing(asked, session),
+        Request::Book(asked) => book::book(asked, session),
+        Request::Rack(asked) => rack::rack(asked, session),
         Request::Schema => schema(session),
         Request::Completions { shell } => completions(*shell, session),
         Request::Man { command } => man(command.as_deref(), session),
@@ -69,6 +74,16 @@ fn explained(command: Option<&str>) -> clap::Command {
     match command.and_then(|name| whole.find_subcommand(name)) {
         Some(command) => command.clone().version(env!("CARGO_PKG_VERSION")),
         None => whole,
+    }
+}
+
+/// Says why the rack did not do it, and with which code that ends.
+fn rack_error(error: &RackError, session: &mut Session<'_>) -> Exit {
+    session.say(error);
+    match error {
+        RackError::Input(_) => Exit::BadInput,
+        RackError::Taken(_) => Exit::Taken,
+        RackError::File(_) => Exit::CannotWrite,
     }
 }
 

@@ -18,6 +18,10 @@ pub enum Exit {
     Internal = 4,
     /// A plan that was checked does not hold.
     DoesNotHold = 5,
+    /// The rack does not allow it: glass already taken or changed, or a plan booked already; the rack is as it was.
+    Taken = 6,
+    /// A rack that was audited is not true.
+    Untrue = 7,
     /// Stopped by Ctrl-C before there was a plan; nothing was written.
     Interrupted = 130,
 }
@@ -33,8 +37,11 @@ pub(crate) const EXPLAINED: &str = "\
 Exit codes:
   0    done: every piece placed, or the plan holds
   1    a file could not be written
-  2    bad input (command line, job, stock list or plan file); nothing was written
+  2    bad input (command line, job, stock list, rack or plan file); nothing was written
   3    a plan was written, but not for every piece; those left out are named
   4    internal fault: the plan did not pass the verifier; nothing was written
   5    the plan that was checked does not hold; every fault is named
+  6    the rack does not allow it: glass already taken or changed, a tag in use, a plan
+       booked already; the rack is as it was
+  7    the rack that was audited is not true; every fault is named
   130  stopped by Ctrl-C before there was a plan; nothing was written";

@@ -11,8 +11,18 @@ fn main() -> ExitCode {
     stop_on_ctrl_c(Arc::clone(&cancel));
     // Standard error is not locked: the progress bar writes to it from the searching threads.
     let (mut out, mut err) = (stdout().lock(), stderr());
-    let mut session = Session::new(&mut out, &mut err, &cancel).with_progress(stderr().is_terminal());
+    let mut session = Session::new(&mut out, &mut err, &cancel)
+        .with_progress(stderr().is_terminal())
+        .with_who(&who());
     run(std::env::args_os(), &mut session).into()
+}
+
+/// The name that somebody is logged in by.
+fn who() -> String {
+    let known = ["USER", "LOGNAME", "USERNAME"]
+        .iter()
+        .find_map(|name| std::env::var(name).ok());
+    known.unwrap_or_default()
 }
 
 /// The first Ctrl-C asks for the best plan so far, the second gives up at once.

@@ -1,9 +1,13 @@
 //! Reads what the user named, and says everything that is wrong with it at once.
 
+use crate::request::Glass;
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
 use cullet_job::{Finding, Findings, Job, JobFile, Report};
-use cullet_rack::Stock;
+use cullet_plan::model::{FORMAT, Plan};
+use cullet_rack::{Rack, RackError, RackState, Stock, Wanted, plain_words};
+use serde::Deserialize;
+use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -51,7 +55,7 @@ pub(crate) fn expand_beside(job: &Path, file: &mut JobFile, report: &mut Report)
         let path = folder.join(name);
         (
             path.display().to_string(),
-            bytes(&path).map_err(|error| error.to_string()),
+            bytes(&path).map_err(|error| plain_words(&error, &path)),
         )
     })
 }
@@ -63,28 +67,164 @@ pub(crate) fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// Reads and checks a job and a stock list together.
-pub(crate) fn job_and_stock(job_path: &Path, stock: &Path) -> Result<(DrawnJob, Stock), Findings> {
-    let stock_name = stock.display().to_string();
+/// A job and the glass to cut it from.
+#[derive(Debug)]
+pub(crate) struct Inputs {
+    pub(crate) job: DrawnJob,
+    pub(crate) stock: Stock,
+    pub(crate) rack: Option<RackState>,
+}
+
+/// Reads and checks a job and the glass for it together.
+pub(crate) fn inputs(job: &Path, glass: &Glass) -> Result<Inputs, RackError> {
+    match glass {
+        Glass::List(list) => {
+            let (job, stock) = job_and_list(job, list).map_err(RackError::Input)?;
+            Ok(Inputs { job, stock, rack: None })
+        }
+        Glass::Rack(rack) => job_and_rack(job, rack),
+    }
+}
+
+fn job_and_list(job_path: &Path, list: &Path) -> Result<(DrawnJob, Stock), Findings> {
+    let list_name = list.display().to_string();
+    let list_text = text(list, "a stock list (CSV)");
+    if let (Ok(job_text), Ok(list_text)) = (text(job_path, "a job file (JSON)"), &list_text)
+        && is_json(list_text)
+        && !is_json(&job_text)
+    {
+        return Err(Findings(vec![Finding {
+            file: job_path.display().to_string(),
+            place: "the whole file".into(),
+            found: format!("what looks like the stock list, and in {list_name} what looks like the job"),
+            expected: "the job file (JSON) first and the stock list (CSV) after --stock".into(),
+            hint: "Name the two files the other way round.".into(),
+        }]));
+    }
     let job = job(job_path);
-    let stock = text(stock, "a stock list (CSV)").and_then(|text| Stock::read_csv(&stock_name, &text));
+    let stock = list_text.and_then(|text| {
+        if is_json(&text) {
+            return Err(json_for_a_list(&list_name));
+        }
+        Stock::read_csv(&list_name, &text)
+    });
     match (job, stock) {
         (Ok(job), Ok(stock)) => {
-            let missing = stock.check_against(&stock_name, &job.job);
+            let missing = stock.check_against(&list_name, &job.job);
             if missing.is_empty() {
                 Ok((job, stock))
             } else {
                 Err(Findings(missing))
             }
         }
-        (job, stock) => Err(Findings(
-            [job.err(), stock.err()]
-                .into_iter()
-                .flatten()
-                .flat_map(|found| found.0)
-                .collect(),
-        )),
+        (job, stock) => Err(both(job.err(), stock.err())),
     }
+}
+
+fn job_and_rack(job_path: &Path, rack_path: &Path) -> Result<Inputs, RackError> {
+    let job = job(job_path);
+    let rack = Rack::open(rack_path);
+    let (job, mut rack) = match (job, rack) {
+        (Ok(job), Ok(rack)) => (job, rack),
+        (Err(job), Err(RackError::Input(rack))) => return Err(RackError::Input(both(Some(job), Some(rack)))),
+        (Err(job), _) => return Err(RackError::Input(job)),
+        (_, Err(rack)) => return Err(rack),
+    };
+    let missing = rack.check_against(&job.job)?;
+    if !missing.is_empty() {
+        return Err(RackError::Input(Findings(missing)));
+    }
+    let (stock, state) = rack.stock(&wanted(&job.job))?;
+    Ok(Inputs {
+        job,
+        stock,
+        rack: Some(state),
+    })
+}
+
+/// The glasses that the job cuts, each with the size of its smallest piece.
+fn wanted(job: &Job) -> Vec<Wanted<'_>> {
+    let glasses = job.glasses.iter().enumerate();
+    glasses
+        .filter_map(|(index, glass)| {
+            let pieces = job.pieces.iter().filter(|piece| piece.glass == index);
+            let least_area = pieces.map(|piece| piece.cut.area()).min_by(f64::total_cmp)?;
+            Some(Wanted {
+                glass: &glass.code,
+                least_area,
+            })
+        })
+        .collect()
+}
+
+fn both(a: Option<Findings>, b: Option<Findings>) -> Findings {
+    Findings([a, b].into_iter().flatten().flat_map(|found| found.0).collect())
+}
+
+fn is_json(text: &str) -> bool {
+    text.trim_start_matches('\u{feff}').trim_start().starts_with('{')
+}
+
+fn json_for_a_list(file: &str) -> Findings {
+    Findings(vec![Finding {
+        file: file.to_owned(),
+        place: "the whole file".into(),
+        found: "JSON, as a job file or a plan is".into(),
+        expected: "a stock list (CSV)".into(),
+        hint: "Name the stock list after --stock; the job file comes before it.".into(),
+    }])
+}
+
+/// Only the format, so that a plan of another version is called that and not a heap of unknown fields.
+#[derive(Deserialize)]
+struct Head {
+    format: String,
+}
+
+/// A plan, and what tells it from every other one.
+pub(crate) fn plan(path: &Path) -> Result<(Plan, String), Findings> {
+    let expected = format!("a plan.json written by cullet plan (format \"{FORMAT}\")");
+    let refuse = |place: String, found: String, hint: &str| {
+        Findings(vec![Finding {
+            file: path.display().to_string(),
+            place,
+            found,
+            expected: expected.clone(),
+            hint: hint.into(),
+        }])
+    };
+    let inside = path.join(crate::folder::PLAN);
+    if path.is_dir() {
+        let hint = if inside.is_file() {
+            format!("Name the plan in it: {}", inside.display())
+        } else {
+            "There is no plan.json in it. Name the plan.json of the folder that cullet plan wrote.".to_owned()
+        };
+        return Err(refuse("the whole file".into(), "a folder".into(), &hint));
+    }
+    let text = text(path, "a plan.json written by cullet plan")?;
+    let not_a_plan = |error: serde_json::Error| {
+        let place = format!("line {}, column {}", error.line(), error.column());
+        refuse(place, error.to_string(), "Make the plan anew with cullet plan.")
+    };
+    let head: Head = serde_json::from_str(&text).map_err(not_a_plan)?;
+    if head.format != FORMAT {
+        return Err(refuse(
+            "field \"format\"".into(),
+            format!("\"{}\"", head.format),
+            "Make the plan anew with this version of the program.",
+        ));
+    }
+    let plan = serde_json::from_str(&text).map_err(not_a_plan)?;
+    let digest = digest(&text).map_err(not_a_plan)?;
+    Ok((plan, digest))
+}
+
+/// A digest of what stands in a plan file, not of how it is set: 16 hexadecimal digits of its SHA-256 (FIPS 180-4).
+pub(crate) fn digest(text: &str) -> Result<String, serde_json::Error> {
+    let content: serde_json::Value = serde_json::from_str(text)?;
+    let hash = Sha256::digest(content.to_string());
+    Ok(hash.iter().take(8).map(|byte| format!("{byte:02x}")).collect())
 }
 
 /// The text of a file. `expected` says what it should be, for the message.
@@ -98,8 +238,12 @@ pub(crate) fn text(path: &Path, expected: &str) -> Result<String, Findings> {
             hint: hint.into(),
         }])
     };
-    let bytes =
-        bytes(path).map_err(|error| refuse(error.to_string(), "Check the name, and whether the file may be read."))?;
+    let bytes = bytes(path).map_err(|error| {
+        refuse(
+            plain_words(&error, path),
+            "Check the name, and whether the file may be read.",
+        )
+    })?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(refuse(
             "more than 256 MiB".into(),
@@ -107,10 +251,11 @@ pub(crate) fn text(path: &Path, expected: &str) -> Result<String, Findings> {
         ));
     }
     String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
+        let good = error.utf8_error().valid_up_to();
+        let lines = error.as_bytes()[..good].iter().filter(|byte| **byte == b'\n');
         refuse(
-            format!("a byte at {at} that is not UTF-8 text"),
-            "Save it as UTF-8 text.",
+            format!("a character on line {} that is not UTF-8 text", lines.count() + 1),
+            "Save it as UTF-8 text (in a spreadsheet: CSV UTF-8).",
         )
     })
 }

@@ -1,6 +1,6 @@
 //! What is asked for, once the typed arguments have been checked.
 
-use crate::arguments::{Arguments, Command, DrawingArguments, PlanArguments};
+use crate::arguments::{Arguments, BookArguments, Command, DrawingArguments, PlanArguments, RackCommand};
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
 use cullet_plan::model::Effort;
@@ -19,6 +19,8 @@ pub(crate) enum Request {
     Plan(PlanRequest),
     Check { plan: PathBuf },
     Drawing(DrawingArguments),
+    Book(BookArguments),
+    Rack(RackCommand),
     Schema,
     Completions { shell: Shell },
     Man { command: Option<String> },
@@ -28,11 +30,22 @@ pub(crate) enum Request {
 #[derive(Debug)]
 pub(crate) struct PlanRequest {
     pub(crate) job: PathBuf,
-    pub(crate) stock: PathBuf,
+    pub(crate) glass: Glass,
+    /// Whether its glass is held on the rack.
+    pub(crate) hold: bool,
     pub(crate) out: PathBuf,
     pub(crate) effort: Effort,
     /// 0: one for each core.
     pub(crate) threads: usize,
+}
+
+/// Where the glass comes from.
+#[derive(Debug)]
+pub(crate) enum Glass {
+    /// A stock list.
+    List(PathBuf),
+    /// A rack.
+    Rack(PathBuf),
 }
 
 impl Request {
@@ -42,6 +55,8 @@ impl Request {
             Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
             Command::Check { plan } => Self::Check { plan },
             Command::Drawing(typed) => Self::Drawing(typed),
+            Command::Book(typed) => Self::Book(typed),
+            Command::Rack { command } => Self::Rack(command),
             Command::Schema => Self::Schema,
             Command::Completions { shell } => Self::Completions { shell },
             Command::Man { command } => Self::Man { command },
@@ -79,16 +94,30 @@ impl PlanRequest {
                 "Leave it out for one thread a core.",
             ));
         }
-        if !findings.is_empty() {
+        let glass = match (typed.stock, typed.rack) {
+            (Some(list), None) => Some(Glass::List(list)),
+            (None, Some(rack)) => Some(Glass::Rack(rack)),
+            _ => {
+                findings.push(finding(
+                    "--stock, --rack",
+                    &"both or neither",
+                    "one of the two",
+                    "Name a stock list or a rack.",
+                ));
+                None
+            }
+        };
+        let Some(glass) = glass.filter(|_| findings.is_empty()) else {
             return Err(Findings(findings));
-        }
+        };
         let seconds = match (typed.seconds, typed.rounds) {
             (None, None) => Some(DEFAULT_SECONDS),
             (seconds, _) => seconds,
         };
         Ok(Self {
             job: typed.job,
-            stock: typed.stock,
+            glass,
+            hold: typed.hold,
             out: typed.out,
             effort: Effort {
                 seed: typed.seed,

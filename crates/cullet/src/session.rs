@@ -1,9 +1,11 @@
 //! Where the program writes to, and what can stop it.
 
 use crate::Exit;
+use cullet_rack::Stamp;
 use std::fmt::Display;
 use std::io::{ErrorKind, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{SystemTime, UNIX_EPOCH};
 
 /// The surroundings of one run.
 pub struct Session<'a> {
@@ -11,6 +13,9 @@ pub struct Session<'a> {
     err: &'a mut dyn Write,
     cancel: &'a AtomicBool,
     draw_progress: bool,
+    who: String,
+    /// Seconds since 1970; none for the clock's.
+    now: Option<i64>,
     /// Whether data was lost on its way to `out`.
     lost: Option<std::io::Error>,
 }
@@ -24,6 +29,8 @@ impl<'a> Session<'a> {
             err,
             cancel,
             draw_progress: false,
+            who: String::new(),
+            now: None,
             lost: None,
         }
     }
@@ -33,6 +40,32 @@ impl<'a> Session<'a> {
     pub fn with_progress(mut self, draw: bool) -> Self {
         self.draw_progress = draw;
         self
+    }
+
+    /// Whose name goes down in a rack's history.
+    #[must_use]
+    pub fn with_who(mut self, who: &str) -> Self {
+        self.who = who.to_owned();
+        self
+    }
+
+    /// Goes by this time, seconds since 1970-01-01 UTC, and not by the clock.
+    #[must_use]
+    pub fn with_now(mut self, now: i64) -> Self {
+        self.now = Some(now);
+        self
+    }
+
+    /// What goes down in a rack's history with everything done now.
+    pub(crate) fn stamp(&self) -> Stamp {
+        let clock = || {
+            let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+            i64::try_from(since.as_secs()).unwrap_or(i64::MAX)
+        };
+        Stamp {
+            at: self.now.unwrap_or_else(clock),
+            who: self.who.clone(),
+        }
     }
 
     pub(crate) fn draw_progress(&self) -> bool {

@@ -2,7 +2,8 @@
 //!
 //! # What it is for
 //! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`tables`] the yield
-//! table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as it was read, every finding ringed.
+//! table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as it was read, every finding ringed;
+//! [`labels`] are the labels of offcuts to print, [`glass_picture`] one sheet or offcut of the rack.
 //!
 //! # Units and axes
 //! SVG in millimetres: width and height in mm, a viewBox of 1 unit = 1 mm, y **down** only here. Sheet maps are seen from
@@ -43,6 +44,8 @@
 //! Search. It writes no files and reads no clock: the same plan gives the same text.
 
 mod drawing;
+pub mod glass_picture;
+pub mod labels;
 mod lines;
 pub mod marked;
 mod number;

@@ -156,6 +156,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         stock: Stock {
             items: layouts.iter().map(|l| l.stock.clone()).collect(),
         },
+        rack: None,
         pieces,
         glasses: vec![GlassPlan {
             glass: "R3".to_owned(),

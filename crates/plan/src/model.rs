@@ -3,7 +3,7 @@
 use crate::figures::Figures;
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{JobFile, PieceId};
-use cullet_rack::{Stock, StockItem};
+use cullet_rack::{RackState, Stock, StockItem};
 use serde::{Deserialize, Serialize};
 
 /// The `format` that this version writes and reads.
@@ -21,6 +21,9 @@ pub struct Plan {
     pub job: JobFile,
     /// The stock it was made from.
     pub stock: Stock,
+    /// The rack that the stock was taken from, as it was then; none where it came from a stock list.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rack: Option<RackState>,
     /// Every piece kind with its outlines, in the job's order.
     pub pieces: Vec<PlanPiece>,
     /// One entry a glass, in the job's order; glasses without pieces are left out.

@@ -289,6 +289,7 @@ pub(crate) fn plan_of(job: &Job) -> Plan {
         unplaced: vec![],
         figures: Figures::default(),
         stock,
+        rack: None,
     };
     figure(&mut plan, job);
     plan

@@ -1,16 +1,39 @@
 //! The stock list as CSV: the header, the lines and what must hold between them.
 
+use crate::Stock;
 use crate::number::DecimalSign;
-use crate::row::{COLUMNS, REQUIRED, Row};
+use crate::quotes;
+use crate::row::{COLUMNS, Line, REQUIRED, Row, Source};
 use crate::shape::cut_short;
-use crate::{Stock, StockItem};
 use cullet_job::{Findings, Report, nearest_name};
 use std::collections::BTreeMap;
 
 /// The largest stock list that is read, in bytes.
-pub const MOST_STOCK_BYTES: usize = 8 << 20;
+pub const MOST_STOCK_BYTES: usize = 64 << 20;
 /// The most lines a stock list may have.
-pub const MOST_STOCK_LINES: usize = 50_000;
+pub const MOST_STOCK_LINES: usize = 250_000;
+
+/// The lines of a stock list, read and checked, to be entered into a rack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lines {
+    pub(crate) file: String,
+    pub(crate) lines: Vec<Line>,
+}
+
+impl Lines {
+    /// Reads and checks a stock list; `file` is its name for messages. What stands in it: see the crate's documentation.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it, at once, each with its line and column.
+    pub fn read_csv(file: &str, text: &str) -> Result<Self, Findings> {
+        let mut report = Report::new(file);
+        let lines = read(&mut report, text);
+        report.into_result(Self {
+            file: file.to_owned(),
+            lines,
+        })
+    }
+}
 
 impl Stock {
     /// Reads and checks a stock list; `file` is its name for messages. What stands in it: see the crate's documentation.
@@ -18,14 +41,15 @@ impl Stock {
     /// # Errors
     /// Everything that is wrong with it, at once, each with its line and column.
     pub fn read_csv(file: &str, text: &str) -> Result<Self, Findings> {
-        let mut report = Report::new(file);
-        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let items = read(&mut report, text);
-        report.into_result(Self { items })
+        let lines = Lines::read_csv(file, text)?.lines;
+        Ok(Self {
+            items: lines.into_iter().map(|line| line.stock).collect(),
+        })
     }
 }
 
-fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
+fn read(report: &mut Report, text: &str) -> Vec<Line> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let lines = text.lines().count();
     if text.len() > MOST_STOCK_BYTES || lines > MOST_STOCK_LINES {
         report.add(
@@ -39,7 +63,9 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
         );
         return vec![];
     }
-    let Some(first) = text.lines().find(|line| !is_skipped(line)) else {
+    // Spreadsheets may say on a line of its own which separator they use; it shows in the column names too.
+    let is_named = |line: &str| is_skipped(line) || line.starts_with("sep=");
+    let Some(first) = text.lines().find(|line| !is_named(line)) else {
         report.add(
             "the whole file",
             "no line",
@@ -58,6 +84,15 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
     } else {
         DecimalSign::Point
     };
+    if let Some((opened, cell)) = quotes::unbalanced(text, separator) {
+        report.add(
+            format!("line {opened}"),
+            format!("a double quote that opens {} and is not closed", cut_short(&cell)),
+            "a double quote at both ends of the cell, or none",
+            "Close it before the next separator. A double quote inside such a cell is written twice.",
+        );
+        return vec![];
+    }
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(separator)
         .has_headers(false)
@@ -68,7 +103,7 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
 
     let mut lines = LineCounter::new(text);
     let mut header: Option<Header> = None;
-    let mut items: Vec<StockItem> = vec![];
+    let mut items: Vec<Line> = vec![];
     let mut tags: BTreeMap<String, usize> = BTreeMap::new();
     let mut rows = 0;
     let mut record = csv::StringRecord::new();
@@ -78,11 +113,11 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
             Ok(false) => break,
             Ok(true) => {}
             // The text is UTF-8 and lines may differ in length: nothing else can go wrong, but silence would be worse.
-            Err(error) => {
+            Err(_) => {
                 let line = lines.line_at(start);
                 report.add(
                     format!("line {line}"),
-                    error.to_string(),
+                    "a line that cannot be read",
                     "a line of the list",
                     "Write the line again.",
                 );
@@ -94,6 +129,21 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
             continue;
         }
         let Some(header) = &header else {
+            if record.get(0).is_some_and(|cell| cell.starts_with("sep=")) {
+                continue;
+            }
+            if !Header::is_one(&record) {
+                report.add(
+                    format!("line {line}"),
+                    format!("\"{}\", which has no column's name in it", cut_short(first)),
+                    "a line of column names before the first sheet or offcut",
+                    format!(
+                        "Put a line \"{}\" above it, with commas or semicolons between the names.",
+                        COLUMNS[..NAMED].join(&char::from(separator).to_string())
+                    ),
+                );
+                return vec![];
+            }
             header = Some(Header::read(report, line, &record));
             continue;
         };
@@ -116,7 +166,7 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
         }
         let cells = |column: &str| header.cell(&record, column);
         let row = Row {
-            line,
+            source: Source::Line(line),
             cells: &cells,
             sign,
         };
@@ -144,6 +194,9 @@ fn read(report: &mut Report, text: &str) -> Vec<StockItem> {
     items
 }
 
+/// How many columns the hint names: those that must be there, width and height.
+const NAMED: usize = REQUIRED + 2;
+
 /// Which column stands where.
 struct Header {
     columns: BTreeMap<&'static str, usize>,
@@ -151,6 +204,12 @@ struct Header {
 }
 
 impl Header {
+    /// Whether any cell is a column's name, or nearly one.
+    fn is_one(record: &csv::StringRecord) -> bool {
+        let known = |cell: &str| COLUMNS.iter().any(|column| column.eq_ignore_ascii_case(cell));
+        record.iter().any(known)
+    }
+
     fn read(report: &mut Report, line: usize, record: &csv::StringRecord) -> Self {
         let mut columns = BTreeMap::new();
         for (i, name) in record.iter().enumerate() {

@@ -43,6 +43,17 @@ pub(crate) fn length(text: &str, sign: DecimalSign, fractions: bool) -> Option<f
     (below > 0.0).then(|| sense * (whole + above / below))
 }
 
+/// Two sizes such as `300x200`, or `24 1/2x12` in inches, in mm; `None` where it is none, or not above 0.
+#[must_use]
+pub fn read_size(text: &str, unit_mm: f64) -> Option<(f64, f64)> {
+    let (width, height) = text.split_once(['x', 'X', '×'])?;
+    let side = |text: &str| {
+        let size = length(text, DecimalSign::Point, unit_mm != 1.0)? * unit_mm;
+        (size > 0.0).then_some(size)
+    };
+    Some((side(width)?, side(height)?))
+}
+
 fn digits(text: &str) -> Option<f64> {
     let fits = !text.is_empty() && text.len() <= 9 && text.bytes().all(|b| b.is_ascii_digit());
     if fits { text.parse().ok() } else { None }

@@ -2,14 +2,28 @@
 
 use crate::number::{DecimalSign, length, plain};
 use crate::shape::{Reading, Trouble, cut_short};
-use crate::{Count, StockItem, StockKind};
+use crate::{Count, Face, StockItem, StockKind};
 use cullet_geometry::path::YAxis;
 use cullet_geometry::{Outline, boolean};
 use cullet_job::{Frame, Report, nearest_name};
 
 /// The columns of the list; the first five must be there.
-pub(crate) const COLUMNS: [&str; 13] = [
-    "kind", "tag", "glass", "units", "count", "width", "height", "outline", "grain", "lot", "place", "flaws", "price",
+pub(crate) const COLUMNS: [&str; 15] = [
+    "kind",
+    "tag",
+    "glass",
+    "units",
+    "count",
+    "width",
+    "height",
+    "outline",
+    "grain",
+    "lot",
+    "place",
+    "flaws",
+    "price",
+    "scored_face",
+    "came_from",
 ];
 /// How many of them must be there.
 pub(crate) const REQUIRED: usize = 5;
@@ -23,9 +37,36 @@ const MOST_COUNT: u32 = 100_000;
 /// Longest text in a cell that is no outline.
 const MOST_TEXT: usize = 200;
 
+/// What one line says.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Line {
+    pub(crate) source: Source,
+    pub(crate) stock: StockItem,
+    pub(crate) scored_face: Option<Face>,
+    pub(crate) came_from: Option<String>,
+}
+
+/// Where it was said, for messages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Source {
+    /// A line of a list.
+    Line(usize),
+    /// Options of a command, named like the columns.
+    Options,
+}
+
+impl Source {
+    pub(crate) fn place(self, column: &str) -> String {
+        match self {
+            Self::Line(line) => format!("line {line}, column \"{column}\""),
+            Self::Options => format!("--{}", column.replace('_', "-")),
+        }
+    }
+}
+
 /// One line: its cells, by name.
 pub(crate) struct Row<'a> {
-    pub(crate) line: usize,
+    pub(crate) source: Source,
     /// A cell by column name, trimmed; `None` where the list has no such column.
     pub(crate) cells: &'a dyn Fn(&str) -> Option<&'a str>,
     pub(crate) sign: DecimalSign,
@@ -33,7 +74,7 @@ pub(crate) struct Row<'a> {
 
 impl<'a> Row<'a> {
     pub(crate) fn place(&self, column: &str) -> String {
-        format!("line {}, column \"{column}\"", self.line)
+        self.source.place(column)
     }
 
     fn text(&self, column: &str) -> &'a str {
@@ -44,8 +85,8 @@ impl<'a> Row<'a> {
         report.add(self.place(column), found, expected, hint);
     }
 
-    /// The item, unless something was reported.
-    pub(crate) fn read(&self, report: &mut Report) -> Option<StockItem> {
+    /// What the line says, unless something was reported.
+    pub(crate) fn read(&self, report: &mut Report) -> Option<Line> {
         let before = report.findings().len();
         let kind = self.word(
             report,
@@ -56,6 +97,11 @@ impl<'a> Row<'a> {
         let glass = self.name(report, "glass", true);
         let lot = self.name(report, "lot", false);
         let place = self.name(report, "place", false);
+        let came_from = self.name(report, "came_from", false);
+        let scored_face = match self.text("scored_face") {
+            "" => None,
+            _ => self.word(report, "scored_face", &[("show", Face::Show), ("back", Face::Back)]),
+        };
         let unit_mm = self.word(report, "units", &[("mm", 1.0), ("in", 25.4)]);
         let count = kind.and_then(|kind| self.count(report, kind));
         let grain = self.number(report, "grain", "an angle from -360 to 360 degrees", |g| {
@@ -81,7 +127,7 @@ impl<'a> Row<'a> {
             );
         }
         let (outline, flaws) = shape?;
-        let item = StockItem {
+        let stock = StockItem {
             tag,
             glass,
             kind: kind?,
@@ -93,7 +139,13 @@ impl<'a> Row<'a> {
             flaws,
             price,
         };
-        (report.findings().len() == before).then_some(item)
+        let line = Line {
+            source: self.source,
+            stock,
+            scored_face,
+            came_from: Some(came_from).filter(|from| !from.is_empty()),
+        };
+        (report.findings().len() == before).then_some(line)
     }
 
     /// One of the words a column may hold; nothing is said where the column is missing, the header check has.

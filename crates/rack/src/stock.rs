@@ -1,6 +1,6 @@
 //! Sheets and offcuts on hand or to buy.
 
-use cullet_geometry::Outline;
+use cullet_geometry::{Outline, rectangle};
 use serde::{Deserialize, Serialize};
 
 /// Everything that may be pulled.
@@ -74,4 +74,13 @@ impl StockItem {
             StockKind::Offcut => full * credit_rate,
         }
     }
+}
+
+/// Width and height of the largest upright rectangle inside, mm.
+pub(crate) fn clear_rectangle(outline: &Outline) -> (f64, f64) {
+    let bounds = outline.bounds();
+    if *outline == Outline::rectangle(bounds.width(), bounds.height()).translated(bounds.min.x, bounds.min.y) {
+        return (bounds.width(), bounds.height());
+    }
+    rectangle::largest_upright(outline).map_or((0.0, 0.0), |inside| (inside.width(), inside.height()))
 }

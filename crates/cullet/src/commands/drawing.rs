@@ -74,7 +74,7 @@ fn alone(file: &Path) -> Result<PanelDrawing, Findings> {
     settings.layers.grain = vec!["grain".into()];
     settings.layers.border = vec!["border".into()];
     settings.layers.ignore = vec!["ignore".into()];
-    let bytes = reading::bytes(file).map_err(|error| error.to_string());
+    let bytes = reading::bytes(file).map_err(|error| cullet_rack::plain_words(&error, file));
     Ok(PanelDrawing {
         panel: file
             .file_stem()
@@ -213,7 +213,7 @@ fn write(asked: &DrawingArguments, drawings: &[PanelDrawing], session: &mut Sess
     Ok(())
 }
 
-fn put(path: &Path, content: &str) -> Result<(), String> {
+pub(super) fn put(path: &Path, content: &str) -> Result<(), String> {
     let folder = path
         .parent()
         .filter(|folder| !folder.as_os_str().is_empty())
@@ -224,5 +224,11 @@ fn put(path: &Path, content: &str) -> Result<(), String> {
         file.persist(path).map_err(|error| error.error)?;
         Ok(())
     };
-    finish().map_err(|error| format!("{}: could not be written ({error})", path.display()))
+    finish().map_err(|error| {
+        format!(
+            "{}: could not be written ({})",
+            path.display(),
+            cullet_rack::plain_words(&error, path)
+        )
+    })
 }

@@ -1,8 +1,8 @@
 //! `cullet plan`: reads, searches, verifies, and only then writes.
 
 use crate::folder::{self, Folder};
-use crate::reading::DrawnJob;
-use crate::request::PlanRequest;
+use crate::reading::Inputs;
+use crate::request::{Glass, PlanRequest};
 use crate::{Exit, Session, reading};
 use cullet_job::{Findings, Job};
 use cullet_output::tables::{self, TableError};
@@ -10,20 +10,23 @@ use cullet_output::{scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
-use cullet_rack::Stock;
+use cullet_rack::{Rack, RackError, Stock};
 use indicatif::{ProgressBar, ProgressStyle};
+use std::path::Path;
 
 /// Above this a sheet wants two people, kg (the lifting guidance of NIOSH has 23 kg as its ideal limit; workshops say 25).
 const TWO_PEOPLE_KG: f64 = 25.0;
 
 pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
-    let (drawn, stock, folder) = match read(request) {
+    let (inputs, folder) = match read(request) {
         Ok(read) => read,
-        Err(findings) => {
-            session.say(&findings);
-            return Exit::BadInput;
-        }
+        Err(error) => return super::rack_error(&error, session),
     };
+    let Inputs {
+        job: drawn,
+        stock,
+        rack,
+    } = inputs;
     let job = &drawn.job;
     for warning in drawn.warnings() {
         session.say(&format_args!("warning: {warning}"));
@@ -37,7 +40,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     }
 
     let plan = match search(request, job, &stock, session) {
-        Ok(plan) => plan,
+        Ok(plan) => Plan { rack, ..plan },
         Err(error) => {
             session.say(&format_args!(
                 "--threads {}: could not be started ({error})",
@@ -65,6 +68,10 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
             return Exit::Internal;
         }
     };
+    let cut = match (&request.glass, request.hold) {
+        (Glass::Rack(rack), true) => reading::digest(&text).ok().map(|digest| (rack, digest)),
+        _ => None,
+    };
     let files = match files(&plan, text) {
         Ok(files) => files,
         Err(error) => {
@@ -75,7 +82,13 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         }
     };
     match folder.write(&files) {
-        Ok(removed) => report(request, &plan, &removed, session),
+        Ok(removed) => {
+            let exit = report(request, &plan, &removed, session);
+            match cut {
+                Some((rack, digest)) => hold(rack, &plan, digest, exit, session),
+                None => exit,
+            }
+        }
         Err(error) => {
             session.say(&error);
             Exit::CannotWrite
@@ -83,19 +96,41 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     }
 }
 
-/// Everything that is wrong with the job, the stock list and the folder, at once.
-fn read(request: &PlanRequest) -> Result<(DrawnJob, Stock, Folder), Findings> {
-    let inputs = reading::job_and_stock(&request.job, &request.stock);
+/// Everything that is wrong with the job, the glass and the folder, at once.
+fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
+    let inputs = reading::inputs(&request.job, &request.glass);
     let folder = Folder::examine(&request.out);
     match (inputs, folder) {
-        (Ok((job, stock)), Ok(folder)) => Ok((job, stock, folder)),
-        (inputs, folder) => Err(Findings(
-            [inputs.err(), folder.err()]
-                .into_iter()
-                .flatten()
-                .flat_map(|found| found.0)
-                .collect(),
-        )),
+        (Ok(inputs), Ok(folder)) => Ok((inputs, folder)),
+        (Err(RackError::Input(Findings(inputs))), Err(Findings(folder))) => {
+            Err(RackError::Input(Findings([inputs, folder].concat())))
+        }
+        (Err(error), _) => Err(error),
+        (_, Err(folder)) => Err(RackError::Input(folder)),
+    }
+}
+
+/// Holds the plan's glass on the rack. The plan is written by then: where glass was taken meanwhile, that is told.
+fn hold(rack: &Path, plan: &Plan, digest: String, exit: Exit, session: &mut Session<'_>) -> Exit {
+    let held = || {
+        let Some(cut) = super::book::cut(plan, digest) else {
+            return Ok(vec![]);
+        };
+        Rack::open(rack)?.hold(&cut, &session.stamp())
+    };
+    match held() {
+        Ok(tags) if tags.is_empty() => {
+            session.print("Nothing to hold: the plan uses no glass of the rack.\n");
+            exit
+        }
+        Ok(tags) => {
+            session.print(&format!("Held for this plan: {}\n", tags.join(", ")));
+            exit
+        }
+        Err(error) => {
+            session.say(&"the plan was written, but its glass is not held: plan again");
+            super::rack_error(&error, session)
+        }
     }
 }
 

@@ -53,6 +53,7 @@ pub fn plan(
         effort,
         job: job.source.clone(),
         stock: stock.clone(),
+        rack: None,
         pieces: plan_pieces(job),
         glasses: Vec::new(),
         unplaced: Vec::new(),

@@ -1,0 +1,265 @@
+//! What was typed after `cullet rack` and `cullet book`.
+
+use clap::{Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum RackCommand {
+    /// Enter a sheet or offcut, or several equal ones
+    ///
+    /// Without a tag it is given one: write it on the glass. Tags are never used twice.
+    Add(Box<AddArguments>),
+
+    /// List what is on the rack and what can be bought
+    List {
+        #[command(flatten)]
+        file: RackFile,
+        /// Only this glass
+        #[arg(long, value_name = "CODE")]
+        glass: Option<String>,
+        /// Also what is used, thrown away or withdrawn
+        #[arg(long)]
+        all: bool,
+    },
+
+    /// Find glass with room for a rectangle, the smallest first
+    ///
+    /// The rectangle may lie either way round, its sides along those of the glass. Flaws are not taken off: see the column.
+    Find {
+        #[command(flatten)]
+        file: RackFile,
+        /// Only this glass
+        #[arg(long, value_name = "CODE")]
+        glass: Option<String>,
+        /// Least size, such as 300x200; in inches also "12 1/2x8"
+        #[arg(long, value_name = "WxH")]
+        size: String,
+        /// Unit of the size
+        #[arg(long, default_value = "mm")]
+        units: Units,
+        /// How many to show
+        #[arg(long, value_name = "N", default_value_t = 20)]
+        most: usize,
+    },
+
+    /// Show all that is known of one glass, and what became of it
+    Show {
+        #[command(flatten)]
+        file: RackFile,
+        /// Its tag
+        tag: String,
+        /// Also draw it (SVG)
+        #[arg(long, value_name = "SVG")]
+        out: Option<PathBuf>,
+    },
+
+    /// Put right what is noted of one glass
+    ///
+    /// What is not said stays; what it was goes down in the history. '' empties a field.
+    Correct(Box<CorrectArguments>),
+
+    /// Throw glass away: broken, lost, not worth its place
+    ThrowAway {
+        #[command(flatten)]
+        file: RackFile,
+        /// The tags
+        #[arg(required = true)]
+        tags: Vec<String>,
+        /// Why, for the history
+        #[arg(long, value_name = "WORDS", default_value = "")]
+        why: String,
+    },
+
+    /// Tell what was done, by whom and when
+    History {
+        #[command(flatten)]
+        file: RackFile,
+        /// Only what was done to this glass
+        tag: Option<String>,
+        /// How many entries to show, the last ones
+        #[arg(long, value_name = "N", default_value_t = 50)]
+        most: u32,
+    },
+
+    /// Enter all lines of a stock list (CSV); all of them or none
+    Import {
+        #[command(flatten)]
+        file: RackFile,
+        /// The list
+        #[arg(value_name = "CSV")]
+        list: PathBuf,
+    },
+
+    /// Write the rack as a stock list (CSV) that reads back to the last digit
+    Export {
+        #[command(flatten)]
+        file: RackFile,
+        /// The list to write [default: standard output]
+        #[arg(value_name = "CSV")]
+        list: Option<PathBuf>,
+        /// Semicolons and decimal commas, for spreadsheets that have them
+        #[arg(long)]
+        decimal_comma: bool,
+    },
+
+    /// Make a sheet of labels to print (HTML): tag, glass, size, grain arrow, outline, QR code of the tag
+    Labels {
+        #[command(flatten)]
+        file: RackFile,
+        /// Which ones [default: every offcut on the rack]
+        tags: Vec<String>,
+        /// The page to write; open it in a browser and print it at 100 %
+        #[arg(long, value_name = "HTML")]
+        out: PathBuf,
+        /// The paper
+        #[arg(long, default_value = "a4")]
+        paper: PaperName,
+    },
+
+    /// Let go of the glass that is held for a plan
+    Release {
+        #[command(flatten)]
+        file: RackFile,
+        /// The plan: its plan.json
+        #[arg(value_name = "PLAN.json", required_unless_present = "holding")]
+        plan: Option<PathBuf>,
+        /// Where the plan is lost: the tag of a glass that is held for it
+        #[arg(long, value_name = "TAG", conflicts_with = "plan")]
+        holding: Option<String>,
+    },
+
+    /// Check the file, and that all that came in is on the rack, used, cullet or thrown away
+    Audit {
+        #[command(flatten)]
+        file: RackFile,
+    },
+}
+
+/// Which rack.
+#[derive(Debug, clap::Args)]
+pub(crate) struct RackFile {
+    /// The rack
+    #[arg(long = "rack", value_name = "FILE")]
+    pub(crate) path: PathBuf,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct AddArguments {
+    #[command(flatten)]
+    pub(crate) file: RackFile,
+    /// sheet or offcut
+    pub(crate) kind: String,
+    /// What is written on the glass, or a name for several or for what can be bought [default: a new one]
+    #[arg(long)]
+    pub(crate) tag: Option<String>,
+    /// How many, or buy for sheets that can be bought
+    #[arg(long, value_name = "N", default_value = "1")]
+    pub(crate) count: String,
+    #[command(flatten)]
+    pub(crate) said: SaidArguments,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct CorrectArguments {
+    #[command(flatten)]
+    pub(crate) file: RackFile,
+    /// Its tag
+    pub(crate) tag: String,
+    #[command(flatten)]
+    pub(crate) said: SaidArguments,
+}
+
+/// What may be said of a glass: the columns of the stock list.
+#[derive(Debug, clap::Args)]
+pub(crate) struct SaidArguments {
+    /// Code of the glass
+    #[arg(long, value_name = "CODE", allow_hyphen_values = true)]
+    pub(crate) glass: Option<String>,
+    /// Unit of all lengths: mm or in [default: mm]
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) units: Option<String>,
+    /// Size across
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) width: Option<String>,
+    /// Size upwards
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) height: Option<String>,
+    /// Corners of an offcut: "x y; x y; x y", or SVG path data
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) outline: Option<String>,
+    /// Direction of the grain, degrees counter-clockwise from the right [default: 90, upwards]
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(crate) grain: Option<String>,
+    /// Batch
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) lot: Option<String>,
+    /// Where it stands
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) place: Option<String>,
+    /// Zones to keep off: "x y radius" or "x y; x y; x y", parted by |
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) flaws: Option<String>,
+    /// Price of one, where it differs from area times the glass's price
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) price: Option<String>,
+    /// Which face is scored: show or back
+    #[arg(long, value_name = "FACE")]
+    pub(crate) scored_face: Option<String>,
+    /// The sheet it was cut from, or where it was bought
+    #[arg(long, value_name = "WORDS", allow_hyphen_values = true)]
+    pub(crate) came_from: Option<String>,
+}
+
+impl SaidArguments {
+    /// What was said, by the names of the columns.
+    pub(crate) fn said(&self) -> Vec<(&str, &str)> {
+        let all = [
+            ("glass", &self.glass),
+            ("units", &self.units),
+            ("width", &self.width),
+            ("height", &self.height),
+            ("outline", &self.outline),
+            ("grain", &self.grain),
+            ("lot", &self.lot),
+            ("place", &self.place),
+            ("flaws", &self.flaws),
+            ("price", &self.price),
+            ("scored_face", &self.scored_face),
+            ("came_from", &self.came_from),
+        ];
+        all.into_iter()
+            .filter_map(|(column, text)| Some((column, text.as_deref()?)))
+            .collect()
+    }
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct BookArguments {
+    /// The plan that has been cut: its plan.json
+    #[arg(value_name = "PLAN.json")]
+    pub(crate) plan: PathBuf,
+    #[command(flatten)]
+    pub(crate) file: RackFile,
+    /// Take the booking back, while nothing from it has been used or held since
+    #[arg(long, conflicts_with = "place")]
+    pub(crate) undo: bool,
+    /// Where the offcuts are put
+    #[arg(long, value_name = "PLACE", default_value = "")]
+    pub(crate) place: String,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    /// Millimetres
+    Mm,
+    /// Inches
+    In,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PaperName {
+    /// 210 × 297 mm
+    A4,
+    /// 8½ × 11 in
+    Letter,
+}

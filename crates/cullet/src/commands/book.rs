@@ -1,0 +1,160 @@
+//! `cullet book`: enters a cut plan into the rack, or takes that back.
+
+use crate::arguments::BookArguments;
+use crate::{Exit, Session, reading};
+use cullet_job::{FaceFile, Finding, Findings};
+use cullet_output::glass_picture;
+use cullet_plan::model::Plan;
+use cullet_plan::verify::verify;
+use cullet_rack::{Booked, Cut, CutSheet, Entry, Face, Rack, RackError, TakenBack};
+use std::path::Path;
+
+pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
+    let (plan, cut) = match read(&asked.plan) {
+        Ok(read) => read,
+        Err(findings) => {
+            session.say(&findings);
+            return Exit::BadInput;
+        }
+    };
+    if asked.undo {
+        return match take_back(&asked.file.path, &cut, session) {
+            Ok(done) => {
+                session.print(&taken_back(&done));
+                Exit::Done
+            }
+            Err(error) => super::rack_error(&error, session),
+        };
+    }
+    // What goes into the rack is only what the verifier has worked out anew.
+    let faults = verify(&plan);
+    if !faults.is_empty() {
+        for fault in &faults {
+            let words = super::fault_in_words(fault);
+            session.say(&format_args!("{}: {words}", asked.plan.display()));
+        }
+        session.say(&"the plan does not hold; nothing was booked");
+        return Exit::DoesNotHold;
+    }
+    let booked =
+        Rack::open(&asked.file.path).and_then(|mut rack| rack.book(&cut, asked.place.trim(), &session.stamp()));
+    match booked {
+        Ok(booked) => {
+            session.print(&since(&booked));
+            session.print(&in_words(&booked));
+            Exit::Done
+        }
+        Err(error) => super::rack_error(&error, session),
+    }
+}
+
+fn take_back(rack: &Path, cut: &Cut, session: &Session<'_>) -> Result<TakenBack, RackError> {
+    Rack::open(rack)?.take_back(&cut.plan, &session.stamp())
+}
+
+/// A plan that was made on a rack, as that rack sees it.
+pub(super) fn read(path: &Path) -> Result<(Plan, Cut), Findings> {
+    let (plan, digest) = reading::plan(path)?;
+    match cut(&plan, digest) {
+        Some(cut) => Ok((plan, cut)),
+        None => Err(Findings(vec![Finding {
+            file: path.display().to_string(),
+            place: "field \"rack\"".into(),
+            found: "a plan that was made from a stock list".into(),
+            expected: "a plan that was made with --rack".into(),
+            hint: "Import the list into a rack (cullet rack import) and plan from that.".into(),
+        }])),
+    }
+}
+
+/// What a plan does to the rack that it was made on; none for a plan from a stock list.
+pub(super) fn cut(plan: &Plan, digest: String) -> Option<Cut> {
+    let made_on = plan.rack.clone()?;
+    let face = |glass: &str| {
+        let glass = plan.job.glasses.iter().find(|known| known.code == glass)?;
+        Some(match glass.scored_face {
+            FaceFile::Show => Face::Show,
+            FaceFile::Back => Face::Back,
+        })
+    };
+    let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
+    let sheets = layouts.map(|layout| CutSheet {
+        number: layout.number,
+        stock: layout.stock.clone(),
+        scored_face: face(&layout.stock.glass),
+        used: layout.figures.used,
+        returned: layout.returned.clone(),
+    });
+    Some(Cut {
+        plan: digest,
+        job: plan.job.name.clone(),
+        made_on,
+        sheets: sheets.collect(),
+    })
+}
+
+/// What was done at the rack since the plan was made, and that it does not matter: otherwise nothing was booked.
+fn since(booked: &Booked) -> String {
+    if booked.since.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("Since the plan was made:\n");
+    for entry in &booked.since {
+        text += &format!("  {}\n", entry_in_words(entry));
+    }
+    if booked.differs.is_empty() {
+        text += "None of it concerns the glass of this plan.\n";
+    }
+    for (tag, what) in &booked.differs {
+        text += &format!(
+            "{tag} is noted with another {}, which does not matter to the plan.\n",
+            what.join(" and ")
+        );
+    }
+    text
+}
+
+/// One entry of the history on a line.
+pub(super) fn entry_in_words(entry: &Entry) -> String {
+    let mut text = format!("{} {} {}", entry.number, entry.at, entry.kind);
+    if !entry.note.is_empty() {
+        text += &format!(" {}", entry.note);
+    }
+    if !entry.who.is_empty() {
+        text += &format!(", by {}", entry.who);
+    }
+    if let Some(plan) = &entry.plan {
+        text += &format!(", plan {plan}");
+    }
+    text
+}
+
+fn in_words(booked: &Booked) -> String {
+    let mut text = format!("Booked as entry {}\n", booked.entry);
+    for (sheet, tag, bought) in &booked.out {
+        text += &format!("sheet {sheet}: out {tag}");
+        if let Some(line) = bought {
+            text += &format!(", bought as {line}");
+        }
+        text.push('\n');
+        for (_, offcut) in booked.back.iter().filter(|(of, _)| of == sheet) {
+            text += &format!("sheet {sheet}: back {}\n", glass_picture::in_words(offcut));
+        }
+    }
+    if !booked.back.is_empty() {
+        text += "Write the tags on the offcuts, or print labels with cullet rack labels.\n";
+    }
+    text
+}
+
+fn taken_back(done: &TakenBack) -> String {
+    let list = |tags: &[String]| match tags {
+        [] => "none".to_owned(),
+        tags => tags.join(", "),
+    };
+    format!(
+        "Taken back. On the rack again: {}\nTags withdrawn for good: {}\n",
+        list(&done.again),
+        list(&done.withdrawn)
+    )
+}

@@ -1,0 +1,69 @@
+//! What changes the rack.
+
+use super::Stopped;
+use crate::Session;
+use crate::arguments::{AddArguments, CorrectArguments, RackFile};
+use crate::commands::book;
+use cullet_output::glass_picture;
+use cullet_rack::Rack;
+use std::path::Path;
+
+pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(), Stopped> {
+    let mut said = asked.said.said();
+    said.push(("kind", &asked.kind));
+    said.push(("count", &asked.count));
+    said.extend(asked.tag.as_deref().map(|tag| ("tag", tag)));
+    let mut rack = Rack::open_or_create(&asked.file.path)?;
+    let tags = rack.add(&said, &session.stamp())?;
+    session.print(&format!("Entered: {}\n", tags.join(", ")));
+    Ok(())
+}
+
+pub(super) fn correct(asked: &CorrectArguments, session: &mut Session<'_>) -> Result<(), Stopped> {
+    let mut rack = Rack::open(&asked.file.path)?;
+    let (item, differs) = rack.correct(&asked.tag, &asked.said.said(), &session.stamp())?;
+    let done = if differs { "Corrected" } else { "Nothing differs" };
+    session.print(&format!("{done}: {}\n", glass_picture::in_words(&item)));
+    if let (true, Some(plan)) = (differs, &item.held_for) {
+        session.print(&format!(
+            "It is held for plan {plan}, which can be booked only if its outline, flaws, lot and grain are as before.\n"
+        ));
+    }
+    Ok(())
+}
+
+pub(super) fn throw_away(
+    file: &RackFile,
+    tags: &[String],
+    why: &str,
+    session: &mut Session<'_>,
+) -> Result<(), Stopped> {
+    let tags: Vec<&str> = tags.iter().map(String::as_str).collect();
+    let gone = Rack::open(&file.path)?.throw_away(&tags, why.trim(), &session.stamp())?;
+    for item in &gone {
+        session.print(&format!("Thrown away: {}\n", glass_picture::in_words(item)));
+    }
+    session.print("Cut edges are sharp: gloves and eye protection.\n");
+    Ok(())
+}
+
+pub(super) fn release(
+    file: &RackFile,
+    plan: Option<&Path>,
+    holding: Option<&str>,
+    session: &mut Session<'_>,
+) -> Result<(), Stopped> {
+    let mut rack = Rack::open(&file.path)?;
+    let plan = match (plan, holding) {
+        (Some(path), _) => book::read(path)?.1.plan,
+        (None, tag) => rack.holder(tag.unwrap_or_default())?,
+    };
+    let free = rack.release(&plan, &session.stamp())?;
+    if free.is_empty() {
+        session.print(&format!("Nothing was held for plan {plan}\n"));
+    }
+    for item in &free {
+        session.print(&format!("Released: {}\n", glass_picture::in_words(item)));
+    }
+    Ok(())
+}

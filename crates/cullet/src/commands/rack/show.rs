@@ -1,0 +1,122 @@
+//! What looks things up.
+
+use super::{Stopped, table};
+use crate::arguments::{RackFile, Units};
+use crate::commands::{book, drawing};
+use crate::{Exit, Session};
+use cullet_job::{Finding, Findings};
+use cullet_output::glass_picture;
+use cullet_rack::{Rack, RackItem, Room, Which, read_size};
+use std::path::Path;
+
+pub(super) fn list(file: &RackFile, glass: Option<&str>, all: bool, session: &mut Session<'_>) -> Result<(), Stopped> {
+    let mut rack = Rack::open(&file.path)?;
+    let items = rack.list(&Which { glass, gone_too: all })?;
+    session.print(&table::of(&items));
+    Ok(())
+}
+
+pub(super) fn find(
+    file: &RackFile,
+    glass: Option<&str>,
+    (size, units): (&str, Units),
+    most: usize,
+    session: &mut Session<'_>,
+) -> Result<(), Stopped> {
+    let unit_mm = match units {
+        Units::Mm => 1.0,
+        Units::In => 25.4,
+    };
+    let Some((width, height)) = read_size(size, unit_mm) else {
+        return Err(Findings(vec![Finding {
+            file: "command line".into(),
+            place: "--size".into(),
+            found: format!("\"{size}\""),
+            expected: "two sizes above 0 with an x between them".into(),
+            hint: "Write 300x200; inches with --units in, then also \"12 1/2x8\".".into(),
+        }])
+        .into());
+    };
+    let mut rack = Rack::open(&file.path)?;
+    let items = rack.find(&Room {
+        glass,
+        width,
+        height,
+        most,
+    })?;
+    if items.is_empty() {
+        session.print("No glass on the rack has room for that.\n");
+    } else {
+        session.print(&table::of(&items));
+    }
+    Ok(())
+}
+
+pub(super) fn show(file: &RackFile, tag: &str, out: Option<&Path>, session: &mut Session<'_>) -> Result<(), Stopped> {
+    let mut rack = Rack::open(&file.path)?;
+    let item = rack.get(tag)?;
+    let history = rack.history(Some(tag), u32::MAX)?;
+    session.print(&table::of(std::slice::from_ref(&item)));
+    session.print(&details(&item));
+    for entry in history {
+        session.print(&format!("{}\n", book::entry_in_words(&entry)));
+        for (_, what) in &entry.glass {
+            session.print(&format!("  {what}\n"));
+        }
+    }
+    if let Some(out) = out {
+        drawing::put(out, &glass_picture::draw(&item)).map_err(Stopped::CannotWrite)?;
+        session.print(&format!("Drawn: {}\n", out.display()));
+    }
+    Ok(())
+}
+
+/// What the table has no column for.
+fn details(item: &RackItem) -> String {
+    let mut text = format!("grain {}°", item.stock.grain_deg);
+    if let Some(face) = item.scored_face {
+        text += &format!(", scored on the {} face", face.word());
+    }
+    if let Some(price) = item.stock.price {
+        text += &format!(", price {price}");
+    }
+    text + "\n"
+}
+
+pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &mut Session<'_>) -> Result<(), Stopped> {
+    let mut rack = Rack::open(&file.path)?;
+    for entry in rack.history(tag, most)? {
+        session.print(&format!("{}\n", book::entry_in_words(&entry)));
+        for (tag, what) in &entry.glass {
+            session.print(&format!("  {tag} {what}\n"));
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+    let audit = Rack::open(&file.path)?.audit()?;
+    let mut text = String::new();
+    for (what, mm2) in [
+        ("came in", audit.came_in),
+        ("on the rack", audit.on_rack),
+        ("used", audit.used),
+        ("cullet", audit.cullet),
+        ("thrown away", audit.thrown_away),
+    ] {
+        text += &format!("{what:<12} {:>12.4} m²\n", mm2 / 1e6);
+    }
+    session.print(&text);
+    session.print(&format!(
+        "{} sheets and offcuts on the rack, {} of them held\n",
+        audit.count, audit.held
+    ));
+    if audit.faults.is_empty() {
+        session.print("The rack is true.\n");
+        return Ok(Exit::Done);
+    }
+    for fault in &audit.faults {
+        session.say(&format_args!("{}: {fault}", file.path.display()));
+    }
+    Ok(Exit::Untrue)
+}

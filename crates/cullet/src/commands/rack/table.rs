@@ -1,0 +1,79 @@
+//! Items as a table for the terminal.
+
+use cullet_rack::{RackItem, State, StockKind};
+
+const HEAD: [&str; 11] = [
+    "tag",
+    "kind",
+    "glass",
+    "size mm",
+    "inside mm",
+    "m²",
+    "flaws",
+    "lot",
+    "place",
+    "state",
+    "from",
+];
+/// Columns of figures stand to the right.
+const RIGHT: [bool; 11] = [false, false, false, true, true, true, true, false, false, false, false];
+
+/// A line an item; sizes are rounded down to whole millimetres.
+pub(super) fn of(items: &[RackItem]) -> String {
+    let mut rows: Vec<Vec<String>> = vec![HEAD.map(str::to_owned).to_vec()];
+    rows.extend(items.iter().map(row));
+    let widths: Vec<usize> = (0..HEAD.len())
+        .map(|column| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0))
+        .collect();
+    let mut text = String::new();
+    for (i, row) in rows.iter().enumerate() {
+        let mut line = String::new();
+        for (column, cell) in row.iter().enumerate() {
+            let gap = " ".repeat(widths[column] - cell.chars().count());
+            line += &if RIGHT[column] { gap + cell } else { cell.clone() + &gap };
+            line += "  ";
+        }
+        text += line.trim_end();
+        text.push('\n');
+        if i == 0 {
+            text += &"-".repeat(widths.iter().sum::<usize>() + 2 * (widths.len() - 1));
+            text.push('\n');
+        }
+    }
+    text
+}
+
+fn row(item: &RackItem) -> Vec<String> {
+    let stock = &item.stock;
+    let bounds = stock.outline.bounds();
+    let size = |width: f64, height: f64| format!("{:.0} × {:.0}", (width + 1e-6).floor(), (height + 1e-6).floor());
+    let state = match &item.held_for {
+        Some(plan) => format!("held for {plan}"),
+        None if item.state == State::OnRack => String::new(),
+        None => item.state.word().to_owned(),
+    };
+    let kind = match stock.kind {
+        StockKind::Sheet => "sheet",
+        StockKind::Offcut => "offcut",
+    };
+    let cells = [
+        stock.tag.as_str(),
+        kind,
+        &stock.glass,
+        &size(bounds.width(), bounds.height()),
+        &size(item.clear.0, item.clear.1),
+        &format!("{:.4}", stock.outline.area() / 1e6),
+        &match stock.flaws.len() {
+            0 => String::new(),
+            count => count.to_string(),
+        },
+        stock.lot.as_deref().unwrap_or_default(),
+        &stock.place,
+        &state,
+        item.came_from.as_deref().unwrap_or_default(),
+    ];
+    // A cell on one line, whatever a user wrote.
+    cells
+        .map(|cell| cell.split_whitespace().collect::<Vec<_>>().join(" "))
+        .to_vec()
+}

@@ -1,0 +1,192 @@
+//! The file: opened, made, brought up to date, or refused untouched.
+
+use crate::blob;
+use crate::stock::clear_rectangle;
+use crate::trouble::{RackError, Stop, plain_words};
+use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+use std::time::Duration;
+
+/// Marks the file as a rack: "Rack" in ASCII, where SQLite keeps the number of the application (file format, 1.3.15).
+const APPLICATION: u32 = 0x5261_636B;
+/// The version that this program writes.
+const VERSION: i64 = 2;
+/// How long to wait for others who write.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// Opens a rack; with `create` one is made where there is no file yet.
+pub(crate) fn open(path: &Path, create: bool) -> Result<Connection, RackError> {
+    let name = path.display().to_string();
+    connect(path, create).map_err(|stop| stop.in_file(&name))
+}
+
+fn connect(path: &Path, create: bool) -> Result<Connection, Stop> {
+    let there = look(path)?;
+    if !there && !create {
+        return Err(Stop::input(
+            "the whole file",
+            "no such file",
+            "a rack",
+            "Check the name. cullet rack add and cullet rack import make a new one.",
+        ));
+    }
+    let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    if create {
+        flags |= OpenFlags::SQLITE_OPEN_CREATE;
+    }
+    let mut connection = Connection::open_with_flags(path, flags)?;
+    connection.busy_timeout(PATIENCE)?;
+    connection.pragma_update(None, "foreign_keys", true)?;
+    // A commit is on the disk before anybody is told of it.
+    connection.pragma_update(None, "synchronous", "FULL")?;
+    match found(&connection)? {
+        Found::Rack(VERSION) => {}
+        Found::Rack(version) if version > VERSION => return Err(newer(version)),
+        Found::Other => return Err(not_a_rack("a file of another program")),
+        Found::Empty if !create => return Err(not_a_rack("an empty file")),
+        Found::Rack(_) | Found::Empty => bring_up_to_date(&mut connection)?,
+    }
+    write_ahead(&connection)?;
+    Ok(connection)
+}
+
+/// Looks at the first bytes without SQLite, which could write. Whether there is a file.
+fn look(path: &Path) -> Result<bool, Stop> {
+    let unreadable = |error: &std::io::Error| {
+        Stop::input(
+            "the whole file",
+            &plain_words(error, path),
+            "a rack that can be read and written",
+            "Check the name.",
+        )
+    };
+    let mut head = vec![];
+    match File::open(path) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(false),
+        Err(error) => return Err(unreadable(&error)),
+        Ok(file) => file
+            .take(100)
+            .read_to_end(&mut head)
+            .map_err(|error| unreadable(&error))?,
+    };
+    if head.is_empty() {
+        return Ok(true);
+    }
+    let number = |at: usize| {
+        head.get(at..at + 4)
+            .and_then(|bytes| bytes.try_into().ok())
+            .map(u32::from_be_bytes)
+    };
+    // SQLite file format 1.3: the version kept for the application at byte 60, the application's number at byte 68.
+    match (head.starts_with(b"SQLite format 3\0"), number(60), number(68)) {
+        (true, Some(version), Some(APPLICATION)) if i64::from(version) > VERSION => Err(newer(i64::from(version))),
+        (true, Some(_), Some(APPLICATION)) => Ok(true),
+        // The very first transaction was cut short: SQLite will roll it back.
+        (true, Some(0), Some(0)) if journal(path) => Ok(true),
+        _ => Err(not_a_rack("a file of another kind")),
+    }
+}
+
+fn journal(path: &Path) -> bool {
+    let mut name = path.as_os_str().to_owned();
+    name.push("-journal");
+    Path::new(&name).exists()
+}
+
+enum Found {
+    Empty,
+    Rack(i64),
+    Other,
+}
+
+fn found(connection: &Connection) -> Result<Found, Stop> {
+    let application: i64 = connection.pragma_query_value(None, "application_id", |row| row.get(0))?;
+    let version: i64 = connection.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    if application == i64::from(APPLICATION) {
+        return Ok(Found::Rack(version));
+    }
+    let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+    Ok(if application == 0 && version == 0 && tables == 0 {
+        Found::Empty
+    } else {
+        Found::Other
+    })
+}
+
+fn newer(version: i64) -> Stop {
+    Stop::input(
+        "the whole file",
+        &format!("a rack of version {version}"),
+        &format!("version {VERSION} or earlier"),
+        "A newer version of the program wrote it: use that one. The file has not been touched.",
+    )
+}
+
+fn not_a_rack(found: &str) -> Stop {
+    Stop::input(
+        "the whole file",
+        found,
+        "a rack made by cullet rack add or import",
+        "Check the name. The file has not been touched.",
+    )
+}
+
+/// From whatever version the file has to this one, in one transaction; another process may have done it meanwhile.
+fn bring_up_to_date(connection: &mut Connection) -> Result<(), Stop> {
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let version = match found(&transaction)? {
+        Found::Rack(version) if version > VERSION => return Err(newer(version)),
+        Found::Rack(version) => version,
+        Found::Empty => 0,
+        Found::Other => return Err(not_a_rack("a file of another program")),
+    };
+    if version < 1 {
+        transaction.execute_batch(include_str!("file/version_1.sql"))?;
+        // Tells apart racks, so that a plan is never booked into another one. It needs to be different, no more.
+        transaction.execute(
+            "INSERT INTO rack (one, id, next_number) VALUES (1, lower(hex(randomblob(8))), 1)",
+            [],
+        )?;
+        transaction.pragma_update(None, "application_id", APPLICATION)?;
+    }
+    if version < 2 {
+        transaction.execute_batch(include_str!("file/version_2.sql"))?;
+        fill_clear_rectangles(&transaction)?;
+    }
+    transaction.pragma_update(None, "user_version", VERSION)?;
+    transaction.commit()?;
+    Ok(())
+}
+
+/// Version 2: the largest rectangle inside each glass.
+fn fill_clear_rectangles(transaction: &Transaction<'_>) -> Result<(), Stop> {
+    let mut known = transaction.prepare("SELECT id, outline FROM items")?;
+    let mut set = transaction.prepare("UPDATE items SET clear_width = ?2, clear_height = ?3 WHERE id = ?1")?;
+    let mut rows = known.query([])?;
+    while let Some(row) = rows.next()? {
+        let id: i64 = row.get(0)?;
+        let outline: Vec<u8> = row.get(1)?;
+        let Some(outline) = blob::to_outline(&outline) else {
+            return Err(rusqlite::Error::InvalidQuery.into());
+        };
+        let (width, height) = clear_rectangle(&outline);
+        set.execute((id, width, height))?;
+    }
+    Ok(())
+}
+
+/// Readers and writers do not wait for each other then. Where another process is just at the file it stays as it is, which
+/// is as safe; the next one to open it tries again.
+fn write_ahead(connection: &Connection) -> Result<(), Stop> {
+    let mode: String = connection.pragma_query_value(None, "journal_mode", |row| row.get(0))?;
+    if mode == "wal" {
+        return Ok(());
+    }
+    match connection.pragma_update_and_check(None, "journal_mode", "WAL", |row| row.get::<_, String>(0)) {
+        Ok(_) => Ok(()),
+        Err(error) if error.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseBusy) => Ok(()),
+        Err(error) => Err(error.into()),
+    }
+}

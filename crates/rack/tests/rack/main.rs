@@ -1,0 +1,7 @@
+//! The rack through what the crate offers.
+
+mod booking;
+mod common;
+mod conservation;
+mod files;
+mod lists;
