@@ -2,7 +2,10 @@
 //!
 //! `CULLET_KILLS` says how many are killed (60 unless it says otherwise), `CULLET_SECONDS` how long four book from one rack (2).
 #![cfg(unix)]
-#![allow(clippy::print_stdout, reason = "the figures are the point; cargo shows them with --nocapture")]
+#![allow(
+    clippy::print_stdout,
+    reason = "the figures are the point; cargo shows them with --nocapture"
+)]
 
 use cullet_rack::{Rack, State, Which, write_csv};
 use cullet_tests::{Bench, Checked, Sheet, bare_glass, job, rectangle, sheets};
