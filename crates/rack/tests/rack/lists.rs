@@ -43,7 +43,7 @@ fn item(n: usize) -> impl Strategy<Value = RackItem> {
             let bounds = outline.bounds();
             let to_buy = to_buy && rectangular && !flawed;
             let flaw = Outline::rectangle(bounds.width() / 3.0, bounds.height() / 7.0).translated(0.1, 0.3);
-            let kind = if to_buy || (rectangular && n % 2 == 0) {
+            let kind = if to_buy || (rectangular && n.is_multiple_of(2)) {
                 StockKind::Sheet
             } else {
                 StockKind::Offcut
