@@ -11,6 +11,9 @@
 //! # What it must not know
 //! Stock, prices, files, search for shaped layouts (that is `cullet-nest`); pieces and offcuts are numbers to it.
 //!
+//! # Layouts
+//! [`straight`] lays pieces so that straight runs free them, and gives the runs.
+//!
 //! # Reading
 //! Scores and breaks: US Army OD1621, steps 8 and 9; kiln-glass notes, August 2008; the pull of a break is plain geometry (its
 //! edge normals fit into one half-plane). Guillotine cutting of irregular pieces: Han, Bennell, Zhao & Song 2013;
@@ -22,6 +25,7 @@ mod order;
 mod ring;
 mod rule;
 mod separate;
+pub mod straight;
 
 pub use breaking::{Breaking, Outcome, Step, Style};
 pub use free::{Blocked, Relief, free};

@@ -60,14 +60,14 @@ mod overlap;
 mod place;
 mod prepare;
 mod problem;
-mod random;
+pub mod random;
 mod repeat;
 mod separate;
 mod sides;
 mod strip;
 mod tables;
 mod tile;
-mod watch;
+pub mod watch;
 
 pub use problem::{Container, Effort, Item, Limit, Placed, Problem, Turns};
 

@@ -5,11 +5,12 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 
 /// A seeded generator.
 #[derive(Debug, Clone)]
-pub(crate) struct Random(Xoshiro256PlusPlus);
+pub struct Random(Xoshiro256PlusPlus);
 
 impl Random {
     /// The generator of one lane: `lane` jumps ahead of `seed`, so that lanes never overlap.
-    pub(crate) fn new(seed: u64, lane: usize) -> Self {
+    #[must_use]
+    pub fn new(seed: u64, lane: usize) -> Self {
         let mut inner = Xoshiro256PlusPlus::seed_from_u64(seed);
         for _ in 0..lane {
             inner.jump();
@@ -18,12 +19,12 @@ impl Random {
     }
 
     /// Uniform in `[0, 1)`.
-    pub(crate) fn unit(&mut self) -> f64 {
+    pub fn unit(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 * (1.0 / (1u64 << 53) as f64)
     }
 
     /// Uniform in `[low, high)`; `low` where the range is empty.
-    pub(crate) fn within(&mut self, low: f64, high: f64) -> f64 {
+    pub fn within(&mut self, low: f64, high: f64) -> f64 {
         if high > low {
             low + (high - low) * self.unit()
         } else {
@@ -32,18 +33,18 @@ impl Random {
     }
 
     /// Uniform in `0..count`, `count` at least 1.
-    pub(crate) fn below(&mut self, count: usize) -> usize {
+    pub fn below(&mut self, count: usize) -> usize {
         ((self.unit() * count as f64) as usize).min(count - 1)
     }
 
     /// About normal with deviation 1 (sum of four uniforms, enough for spreading samples).
-    pub(crate) fn bell(&mut self) -> f64 {
+    pub fn bell(&mut self) -> f64 {
         let sum = self.unit() + self.unit() + self.unit() + self.unit();
         (sum - 2.0) * 3.0_f64.sqrt()
     }
 
     /// Random order.
-    pub(crate) fn shuffle<T>(&mut self, list: &mut [T]) {
+    pub fn shuffle<T>(&mut self, list: &mut [T]) {
         for i in (1..list.len()).rev() {
             list.swap(i, self.below(i + 1));
         }

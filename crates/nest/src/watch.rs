@@ -6,7 +6,7 @@ use std::time::Instant;
 
 /// Watches one search's effort.
 #[derive(Debug)]
-pub(crate) struct Watch<'a> {
+pub struct Watch<'a> {
     start: Instant,
     seconds: Option<f64>,
     /// Share spent where effort is counted in rounds, as bits.
@@ -18,7 +18,8 @@ pub(crate) struct Watch<'a> {
 
 impl<'a> Watch<'a> {
     /// Starts now.
-    pub(crate) fn new(limit: Limit, cancel: &'a AtomicBool) -> Self {
+    #[must_use]
+    pub fn new(limit: Limit, cancel: &'a AtomicBool) -> Self {
         let seconds = match limit {
             Limit::Seconds(seconds) => Some(seconds),
             Limit::Rounds(_) => None,
@@ -44,12 +45,14 @@ impl<'a> Watch<'a> {
     }
 
     /// Whether the search must stop now.
-    pub(crate) fn over(&self) -> bool {
+    #[must_use]
+    pub fn over(&self) -> bool {
         self.cancel.load(Ordering::Relaxed) || self.share() >= 1.0
     }
 
     /// Share of the effort used up.
-    pub(crate) fn share(&self) -> f64 {
+    #[must_use]
+    pub fn share(&self) -> f64 {
         if let Some((whole, from, to)) = self.whole {
             return (whole.share() - from) / (to - from);
         }
@@ -61,7 +64,7 @@ impl<'a> Watch<'a> {
 
     /// Says which share is spent, where effort is counted in rounds; called between epochs only, so that all lanes see the
     /// same.
-    pub(crate) fn spend(&self, share: f64) {
+    pub fn spend(&self, share: f64) {
         if let Some((whole, from, to)) = self.whole {
             whole.spend(from + (to - from) * share);
         }
