@@ -112,28 +112,55 @@ pub fn strip(
     cancel: &AtomicBool,
     report: &(dyn Fn(&StripLayout) + Sync),
 ) -> Option<StripLayout> {
-    let ready = Prepared::new(&Problem {
-        items: items.to_vec(),
-        containers: vec![],
-        clearance,
-        tolerance,
-    });
+    let prepared = |items: Vec<Item>| {
+        Prepared::new(&Problem {
+            items,
+            containers: vec![],
+            clearance,
+            tolerance,
+        })
+    };
+    let ready = prepared(items.to_vec());
     let watch = Watch::new(effort.limit, cancel);
     let seen = |best: &strip::Shortest| StripLayout {
         length: best.length,
         placed: strip::placed(&ready.kinds, &best.slots, |_| (0, 0.0, 0.0)),
         judged: best.judged,
     };
-    strip::shortest(
-        &ready.kinds,
-        &ready.slot_kinds,
+    let room = strip::Room {
         height,
-        clearance == 0.0,
-        effort,
-        &watch,
-        &|best| report(&seen(best)),
-    )
-    .map(|best| seen(&best))
+        touching: clearance == 0.0,
+    };
+    let report = |best: &strip::Shortest| report(&seen(best));
+    let Some(quarters) = at_quarters(items) else {
+        return strip::shortest(&ready, room, None, effort, &watch, &report).map(|best| seen(&best));
+    };
+    let (now, later) = (watch.part(0.0, QUARTERS), watch.part(QUARTERS, 1.0));
+    let start = strip::shortest(&prepared(quarters), room, None, effort.part(QUARTERS), &now, &report);
+    strip::shortest(&ready, room, start, effort.part(1.0 - QUARTERS), &later, &report).map(|best| seen(&best))
+}
+
+/// Share of the effort in which items that turn freely take quarter turns only: that is searched faster ([`tables`]), and
+/// what comes of it is a better start than a first layout.
+const QUARTERS: f64 = 0.5;
+
+/// The items with quarter turns in place of every rotation; `None` where none turns freely.
+fn at_quarters(items: &[Item]) -> Option<Vec<Item>> {
+    let quarters = |turns: &Turns| {
+        if turns.is_free() {
+            Turns::only(vec![0.0, 90.0, 180.0, 270.0])
+        } else {
+            turns.clone()
+        }
+    };
+    items.iter().any(|item| item.turns.is_free()).then(|| {
+        let item = |item: &Item| Item {
+            turns: quarters(&item.turns),
+            turned_over: item.turned_over.as_ref().map(quarters),
+            ..item.clone()
+        };
+        items.iter().map(item).collect()
+    })
 }
 
 /// Lays as many items as it can into the containers, those used costing as little as it finds.

@@ -105,3 +105,14 @@ pub struct Effort {
     /// How many searches run side by side and share the best found, at least 1. Usually the number of threads.
     pub lanes: usize,
 }
+
+impl Effort {
+    /// A share of the rounds; seconds are told by the clock.
+    pub(crate) fn part(self, share: f64) -> Self {
+        let limit = match self.limit {
+            Limit::Rounds(rounds) => Limit::Rounds((rounds as f64 * share).ceil() as u64),
+            seconds @ Limit::Seconds(_) => seconds,
+        };
+        Self { limit, ..self }
+    }
+}

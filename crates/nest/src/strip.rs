@@ -7,6 +7,7 @@ use crate::field::{Bin, Field, Slot, Spot};
 use crate::first::{self, Lean, Putting};
 use crate::form::{Form, Kind, Posture, Turn};
 use crate::lane::Lane;
+use crate::prepare::Prepared;
 use crate::problem::{Effort, Limit, Placed};
 use crate::random::Random;
 use crate::repeat::Group;
@@ -54,34 +55,69 @@ impl End {
     }
 }
 
-/// The shortest layout of `slot_kinds` in a strip of `height` found within `effort`. `report` hears of every improvement.
-/// Where items may touch (`touching`), a layout without any gap is looked for first.
+/// An open-ended strip.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Room {
+    pub(crate) height: f64,
+    /// Whether items may touch: then a layout without any gap is looked for first.
+    pub(crate) touching: bool,
+}
+
+/// The shortest layout of all items in a strip found within `effort`, beginning with `start` where there is one. `report` hears
+/// of every improvement.
 pub(crate) fn shortest(
-    kinds: &[Kind],
-    slot_kinds: &[usize],
-    height: f64,
-    touching: bool,
+    ready: &Prepared,
+    room: Room,
+    start: Option<Shortest>,
     effort: Effort,
     watch: &Watch,
     report: &(dyn Fn(&Shortest) + Sync),
 ) -> Option<Shortest> {
+    let (kinds, slot_kinds, height) = (&ready.kinds, &ready.slot_kinds, room.height);
+    if let Some(mut start) = start {
+        alike(kinds, &mut start.slots);
+        return Some(shorten_strip(kinds, height, start, effort, watch, report));
+    }
     let mut first = first_strip(kinds, slot_kinds, height, effort.seed)?;
     report(&first);
-    if touching && let Some(exact) = exact_strip(kinds, slot_kinds, height, effort, watch) {
+    if room.touching
+        && let Some(exact) = exact_strip(kinds, slot_kinds, height, effort, watch)
+    {
         report(&exact);
         first = exact;
     }
-    let mut rest = (effort, watch.part(0.0, 1.0));
-    if let Some(group) = Group::of(slot_kinds, kinds.len()) {
-        let (half, part) = (halved(effort), watch.part(0.0, GROUPED));
-        let laid = shortest(kinds, &group.slot_kinds, height, false, half, &part, &|_| {});
-        let repeated = laid.and_then(|laid| group.repeated(&laid, kinds, slot_kinds, height));
-        if let Some(repeated) = repeated.filter(|r| r.length < first.length) {
-            report(&repeated);
-            first = repeated;
-        }
-        rest = (half, watch.part(GROUPED, 1.0));
+    let Some(group) = Group::of(slot_kinds, kinds.len()) else {
+        return Some(shorten_strip(kinds, height, first, effort, watch, report));
+    };
+    let (now, later) = (watch.part(0.0, GROUPED), watch.part(GROUPED, 1.0));
+    let small = first_strip(kinds, &group.slot_kinds, height, effort.seed)?;
+    let laid = shorten_strip(kinds, height, small, effort.part(GROUPED), &now, &|_| {});
+    let repeated = group.repeated(&laid, kinds, slot_kinds, height);
+    if let Some(repeated) = repeated.filter(|r| r.length < first.length) {
+        report(&repeated);
+        first = repeated;
     }
+    Some(shorten_strip(
+        kinds,
+        height,
+        first,
+        effort.part(1.0 - GROUPED),
+        &later,
+        report,
+    ))
+}
+
+/// Share of the effort that goes to a group of the items, where there is one to be repeated.
+const GROUPED: f64 = 0.5;
+
+fn shorten_strip(
+    kinds: &[Kind],
+    height: f64,
+    first: Shortest,
+    effort: Effort,
+    watch: &Watch,
+    report: &(dyn Fn(&Shortest) + Sync),
+) -> Shortest {
     let bin = Bin {
         width: first.length,
         height,
@@ -93,19 +129,14 @@ pub(crate) fn shortest(
         bins: &[bin],
         obstacles: &[],
     };
-    Some(shorten(ground, STRIP, first, rest.0, &rest.1, report))
+    shorten(ground, STRIP, first, effort, watch, report)
 }
 
-/// Share of the effort that goes to a group of the items, where there is one to be repeated.
-const GROUPED: f64 = 0.5;
-
-/// Half the rounds; seconds are told by the watch.
-fn halved(effort: Effort) -> Effort {
-    let limit = match effort.limit {
-        Limit::Rounds(rounds) => Limit::Rounds(rounds.div_ceil(2)),
-        seconds @ Limit::Seconds(_) => seconds,
-    };
-    Effort { limit, ..effort }
+/// Gives slots of an earlier search, at the same turns, the postures of these kinds.
+fn alike(kinds: &[Kind], slots: &mut [Slot]) {
+    for slot in slots {
+        slot.posture = posture(&kinds[slot.kind], slot.posture.turn);
+    }
 }
 
 /// The layout found within `effort` that uses `end`'s bin the least far, starting from a valid one in `bins`; items may move
@@ -276,6 +307,16 @@ fn pose(kind: &Kind, posture: &Posture, x: f64, y: f64) -> cullet_geometry::Pose
     }
 }
 
+/// A kind at a turn.
+fn posture(kind: &Kind, turn: Turn) -> Posture {
+    let same = |p: &&Posture| p.turn.over == turn.over && (p.turn.degrees - turn.degrees).rem_euclid(360.0) < 1e-9;
+    kind.fixed.iter().find(same).cloned().unwrap_or_else(|| {
+        let mut posture = Posture::default();
+        posture.set(kind, turn);
+        posture
+    })
+}
+
 /// Slots from what an earlier search placed in containers whose bins' lower left corners are at `origins`.
 pub(crate) fn taken_up(kinds: &[Kind], layout: &[Placed], origins: &[Point]) -> Vec<Slot> {
     layout
@@ -286,15 +327,7 @@ pub(crate) fn taken_up(kinds: &[Kind], layout: &[Placed], origins: &[Point]) -> 
                 degrees: placed.pose.rotation_deg,
                 over: placed.pose.turned_over,
             };
-            let known = kind
-                .fixed
-                .iter()
-                .find(|p| p.turn.over == turn.over && (p.turn.degrees - turn.degrees).rem_euclid(360.0) < 1e-9);
-            let posture = known.cloned().unwrap_or_else(|| {
-                let mut posture = Posture::default();
-                posture.set(kind, turn);
-                posture
-            });
+            let posture = posture(kind, turn);
             let at = placed.pose.apply(kind.reference);
             let origin = origins[placed.container];
             let spot = Spot {
