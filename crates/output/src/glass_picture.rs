@@ -3,7 +3,7 @@
 use crate::drawing::{View, element, file, group, line, push, set, text, worded};
 use crate::number::{mm, plain};
 use crate::words::{fitted, one_line};
-use cullet_geometry::{Bounds, Outline, Point};
+use cullet_geometry::{Bounds, Outline, Point, rectangle};
 use cullet_rack::RackItem;
 use svg::node::element::Element;
 
@@ -117,17 +117,19 @@ pub(crate) fn shape(outline: &Outline, flaws: &[Outline], grain_deg: f64, size: 
     for flaw in flaws {
         push(&mut all, path(flaw, "#999"));
     }
-    push(&mut all, arrow(bounds, &view, grain_deg, size));
+    // In the roomiest part: in the middle of the bounds there may be no glass.
+    let room = rectangle::largest_upright(outline).unwrap_or(bounds);
+    push(&mut all, arrow(room, &view, grain_deg, size));
     all
 }
 
 /// An arrow along the grain, in the middle. Whether the grain has a sense is the job's to say, so it has two heads.
-fn arrow(bounds: Bounds, view: &View, grain_deg: f64, size: f64) -> Element {
+fn arrow(room: Bounds, view: &View, grain_deg: f64, size: f64) -> Element {
     let middle = Point {
-        x: (bounds.min.x + bounds.max.x) / 2.0,
-        y: (bounds.min.y + bounds.max.y) / 2.0,
+        x: (room.min.x + room.max.x) / 2.0,
+        y: (room.min.y + room.max.y) / 2.0,
     };
-    let half = (bounds.width().min(bounds.height()) * 0.3).min(size * 3.0);
+    let half = (room.width().min(room.height()) * 0.4).min(size * 3.0);
     let (sin, cos) = grain_deg.to_radians().sin_cos();
     let at = |along: f64, across: f64| {
         view.at(Point {

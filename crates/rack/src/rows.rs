@@ -2,7 +2,6 @@
 
 use crate::item::{Face, RackItem, State};
 use crate::rack::hundredths;
-use crate::stock::clear_rectangle;
 use crate::trouble::Stop;
 use crate::{Count, StockItem, StockKind, blob, tag};
 use rusqlite::{OptionalExtension, Params, Row, Transaction};
@@ -167,7 +166,7 @@ const DESCRIBED: &str = "glass, outline, width, height, area, clear_width, clear
 fn described(item: &RackItem) -> [rusqlite::types::Value; 13] {
     let stock = &item.stock;
     let bounds = stock.outline.bounds();
-    let (clear_width, clear_height) = clear_rectangle(&stock.outline);
+    let (clear_width, clear_height) = item.clear;
     [
         stock.glass.clone().into(),
         blob::of_outline(&stock.outline).into(),

@@ -4,4 +4,5 @@ mod booking;
 mod common;
 mod conservation;
 mod files;
+mod large;
 mod lists;
