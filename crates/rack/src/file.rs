@@ -39,6 +39,8 @@ fn connect(path: &Path, create: bool) -> Result<Connection, Stop> {
     let mut connection = Connection::open_with_flags(path, flags)?;
     connection.busy_timeout(PATIENCE)?;
     connection.pragma_update(None, "foreign_keys", true)?;
+    // Large racks are read once, not page by page again and again (KiB, where negative).
+    connection.pragma_update(None, "cache_size", -65_536)?;
     // A commit is on the disk before anybody is told of it.
     connection.pragma_update(None, "synchronous", "FULL")?;
     match found(&connection)? {
