@@ -11,6 +11,7 @@ use serde::Deserialize;
 use std::io::{Write, stderr, stdout};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::Instant;
 
 /// Stock size of the glass data, whose files hold none. From memory.
 const GLASS_SHEET: (f64, f64) = (2250.0, 3210.0);
@@ -35,7 +36,7 @@ struct Arguments {
     /// Threads a layout.
     #[arg(long, value_name = "T", default_value_t = 1)]
     threads: usize,
-    /// Just these: rectangles, convex, counts, or names of data files.
+    /// Just these: counts, order, large, rectangles, convex, or names of data files.
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     only: Vec<String>,
 }
@@ -81,6 +82,37 @@ fn measure(arguments: &Arguments) -> Result<()> {
                 laying.placed.len()
             ));
         }
+    }
+    if wanted("order") {
+        let blanks = sets::convex_in_place(1, 150);
+        let whole = Outline::rectangle(sets::SHEET.0, sets::SHEET.1);
+        let on = Sheet {
+            whole: &whole,
+            usable: &whole,
+            kerf: 0.0,
+        };
+        let begun = Instant::now();
+        let cut = runs(&blanks, on, Rule::usual(0.0), &|_| false)?;
+        let took = begun.elapsed().as_secs_f64();
+        faults += check::faults(&whole, &blanks, &cut.breaking).len();
+        rows.push(format!(
+            "| breaking order of 150 blanks on one sheet | s | 1 | {took:.3} |"
+        ));
+    }
+    if wanted("large") {
+        let items = (1..=10).flat_map(|seed| sets::convex(seed, 0.0)).take(150);
+        let items = items.map(|p| (p, 1, Turns::free())).collect();
+        let problem = problem(items, sets::SHEET, 12);
+        let begun = Instant::now();
+        let laying = laid(&problem, arguments);
+        let took = begun.elapsed().as_secs_f64();
+        faults += checked(&problem, &laying);
+        let (sheets, _) = sheets_used(&problem, &laying);
+        let bound = placed_area(&problem, &laying) / (sets::SHEET.0 * sets::SHEET.1);
+        rows.push(format!(
+            "| 150 different convex pieces in {} s | sheets; s taken | bound {bound:.2} | {sheets}; {took:.2} |",
+            arguments.seconds
+        ));
     }
     for kind in ["rectangles", "convex"] {
         if !wanted(kind) {

@@ -45,24 +45,37 @@ pub fn rectangles(seed: u64, step: f64) -> Vec<Outline> {
     parts.into_iter().map(|(w, h)| Outline::rectangle(w, h)).collect()
 }
 
-/// 15 to 30 convex pieces that together are the sheet, by cuts at any angle from edge to edge; corners are rounded to
-/// multiples of `step`, or not where that is 0.
+/// 15 to 30 convex pieces that together are the sheet, by cuts at any angle from edge to edge; each is turned at random and its
+/// corners are rounded to multiples of `step`, or not where that is 0.
 #[must_use]
 pub fn convex(seed: u64, step: f64) -> Vec<Outline> {
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed);
     let wanted = 15 + (unit(&mut random) * 16.0) as usize;
+    in_place(wanted, &mut random)
+        .into_iter()
+        .map(|part| turned_at_random(&part, step, &mut random).unwrap_or(part))
+        .collect()
+}
+
+/// So many convex pieces where they lie on the sheet.
+#[must_use]
+pub fn convex_in_place(seed: u64, wanted: usize) -> Vec<Outline> {
+    in_place(wanted, &mut Xoshiro256PlusPlus::seed_from_u64(seed))
+}
+
+fn in_place(wanted: usize, random: &mut Xoshiro256PlusPlus) -> Vec<Outline> {
     let mut parts = vec![Outline::rectangle(SHEET.0, SHEET.1)];
     while parts.len() < wanted {
-        let k = drawn_by_area(&mut random, parts.iter().map(Outline::area));
+        let k = drawn_by_area(random, parts.iter().map(Outline::area));
         let part = parts.swap_remove(k);
         let n = part.points().len() as f64;
         let middle = part
             .points()
             .iter()
             .fold(Point { x: 0.0, y: 0.0 }, |sum, p| sum + *p / n);
-        let corner = part.points()[((unit(&mut random) * n) as usize).min(part.points().len() - 1)];
-        let through = middle + (corner - middle) * (0.4 * unit(&mut random));
-        let (left, right) = cut_by_line(&part, through, 360.0 * unit(&mut random));
+        let corner = part.points()[((unit(random) * n) as usize).min(part.points().len() - 1)];
+        let through = middle + (corner - middle) * (0.4 * unit(random));
+        let (left, right) = cut_by_line(&part, through, 360.0 * unit(random));
         let fine = |o: &Outline| o.area() > 0.2 * part.area() && sharpest_deg(o) >= 20.0;
         match (&left[..], &right[..]) {
             ([a], [b]) if fine(a) && fine(b) => parts.extend([a.clone(), b.clone()]),
@@ -70,9 +83,6 @@ pub fn convex(seed: u64, step: f64) -> Vec<Outline> {
         }
     }
     parts
-        .into_iter()
-        .map(|part| turned_at_random(&part, step, &mut random).unwrap_or(part))
-        .collect()
 }
 
 /// Turned so that nothing is given away by how it lies.

@@ -5,9 +5,9 @@
 #[expect(unreachable_pub, reason = "a library's module when it measures")]
 mod check;
 
-use cullet_breakout::straight::{Laying, Sheet, StuckError, blank, lay, runs};
-use cullet_breakout::{Outcome, Rule};
-use cullet_geometry::{Outline, Point, boolean, offset};
+use cullet_breakout::straight::{Laying, Sheet, StuckError, blank, lay, runs, with_pieces};
+use cullet_breakout::{Breaking, Outcome, Rule};
+use cullet_geometry::{Outline, Point, boolean, offset, path};
 use cullet_nest::{Container, Effort, Item, Limit, Problem, Turns};
 use proptest::prelude::*;
 use std::sync::atomic::AtomicBool;
@@ -131,6 +131,11 @@ fn faults(problem: &Problem, laying: &Laying) -> Vec<String> {
         match runs(&blanks, on, Rule::usual(6.0), &|waste| waste.area() > 20_000.0) {
             Ok(cut) => {
                 faults.extend(check::faults(&whole, &blanks, &cut.breaking));
+                faults.extend(against_the_rule(&whole, &cut.breaking));
+                match with_pieces(&cut, &pieces, problem.clearance, &Rule::usual(6.0)) {
+                    Ok(all) => faults.extend(against_the_rule(&whole, &all)),
+                    Err(held) => faults.push(held.to_string()),
+                }
                 if cut.blanks.len() != blanks.len() {
                     faults.push("not a blank for each piece".to_owned());
                 }
@@ -139,6 +144,52 @@ fn faults(problem: &Problem, laying: &Laying) -> Vec<String> {
         }
     }
     faults
+}
+
+/// Breaks that the rule refuses, and strips that it would have nibbled.
+fn against_the_rule(whole: &Outline, breaking: &Breaking) -> Vec<String> {
+    let rule = Rule::usual(6.0);
+    let mut faults = Vec::new();
+    let mut parts = vec![Some(whole.clone())];
+    for (number, step) in breaking.steps.iter().enumerate() {
+        let Some(hand) = parts.get_mut(step.part).and_then(Option::take) else {
+            faults.push(format!("step {number}: part {} is not there", step.part));
+            continue;
+        };
+        match rule.part(&hand, &step.chain) {
+            Ok((left, right)) => {
+                for (outcome, side) in [(step.left, left), (step.right, right)] {
+                    if rule.is_wide(side.points()) == (outcome == Outcome::Nibbled) {
+                        faults.push(format!("step {number}: {outcome:?} is {:.3} mm2 of waste", side.area()));
+                    }
+                    if let Outcome::Part(k) = outcome {
+                        parts.resize(parts.len().max(k + 1), None);
+                        parts[k] = Some(side);
+                    }
+                }
+            }
+            Err(refusal) => faults.push(format!("step {number}: {refusal}")),
+        }
+    }
+    faults
+}
+
+#[test]
+fn a_sheet_that_is_the_blank_needs_no_run() {
+    let pane = Outline::rectangle(300.0, 200.0);
+    let cut = |whole: &Outline| {
+        let on = Sheet {
+            whole,
+            usable: &pane,
+            kerf: 0.0,
+        };
+        runs(std::slice::from_ref(&pane), on, Rule::usual(6.0), &|_| false)
+    };
+    assert_eq!(cut(&pane).map(|c| c.breaking.steps.len()), Ok(0));
+    let trimmed = cut(&offset::grow(&pane, 10.0)).expect("four runs");
+    assert_eq!(trimmed.breaking.steps.len(), 4);
+    assert_eq!(trimmed.breaking.steps[3].left, Outcome::Piece(0));
+    assert_eq!(trimmed.blanks[0].area(), pane.area());
 }
 
 fn count_on(piece: Outline, turns: Turns, width: f64, height: f64) -> usize {
@@ -324,6 +375,9 @@ fn mixed(seed: u64, kerf: f64) -> Problem {
             Turns::only(vec![0.0]),
         ),
     ];
+    let round = "M 0 0 L 120 0 A 60 60 0 0 1 0 0 Z";
+    let round = path::flatten(round, 1.0, path::YAxis::Up, 0.05).expect("a half round");
+    items.push(item(round, 2, Turns::free()));
     items[1].turned_over = Some(Turns::free());
     items[3].turned_over = Some(Turns::only(vec![0.0, 180.0]));
     items[0].allowed = vec![true, true, false];

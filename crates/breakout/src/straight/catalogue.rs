@@ -19,8 +19,11 @@ const MOST_TRIED: usize = 20_000;
 /// Most blanks in a row.
 const LONGEST_ROW: usize = 60;
 
-/// How well sides must match to be joined without waste, mm.
+/// How well sides match that are the same, mm.
 const MATCH_MM: f64 = 0.02;
+
+/// How well sides must match to be assembled, mm; drawn by lot, since drawings and saws round.
+const MATCHES_MM: [f64; 4] = [MATCH_MM, MATCH_MM, 0.4, 2.0];
 
 /// Most blanks that are assembled.
 const MOST_ASSEMBLED: usize = 250;
@@ -167,14 +170,15 @@ pub(super) fn assemble(
     if blocks.len() < 2 || blocks.len() > MOST_ASSEMBLED {
         return Vec::new();
     }
+    let near = MATCHES_MM[random.below(MATCHES_MM.len())];
     let mut joins: Vec<Join> = Vec::new();
     for b in 1..blocks.len() {
-        find_joins(&blocks, b, &mut joins, random);
+        find_joins(&blocks, b, near, &mut joins, random);
     }
     let mut made: Vec<Arc<Shape>> = Vec::new();
     while let Some(best) = joins.iter().max_by(|x, y| x.draw.total_cmp(&y.draw)).copied() {
         let joined = match (&blocks[best.a], &blocks[best.b]) {
-            (Some(a), Some(b)) => join(kinds, a, b, &best).filter(|shape| fit_somewhere(kinds, shape, rooms)),
+            (Some(a), Some(b)) => join(kinds, a, b, &best, near).filter(|shape| fit_somewhere(kinds, shape, rooms)),
             _ => None,
         };
         let Some(joined) = joined else {
@@ -187,32 +191,33 @@ pub(super) fn assemble(
         let joined = Arc::new(joined);
         made.push(joined.clone());
         blocks.push(Some(joined));
-        find_joins(&blocks, blocks.len() - 1, &mut joins, random);
+        find_joins(&blocks, blocks.len() - 1, near, &mut joins, random);
     }
     made
 }
 
-fn join(kinds: &[Kind], a: &Shape, b: &Shape, join: &Join) -> Option<Shape> {
+fn join(kinds: &[Kind], a: &Shape, b: &Shape, join: &Join, near: f64) -> Option<Shape> {
     let (turn, at) = a.beside(join.mine, b, join.theirs, true);
     let shape = a.with(kinds, b, turn, at)?;
-    (shape.area - a.area - b.area < MATCH_MM * a.lengths[join.mine]).then_some(shape)
+    ((shape.area - a.area - b.area).abs() < near * a.lengths[join.mine]).then_some(shape)
 }
 
 /// Joins of block `b` with those before it.
-fn find_joins(blocks: &[Option<Arc<Shape>>], b: usize, joins: &mut Vec<Join>, random: &mut Random) {
+fn find_joins(blocks: &[Option<Arc<Shape>>], b: usize, near: f64, joins: &mut Vec<Join>, random: &mut Random) {
     let Some(two) = &blocks[b] else { return };
     for (a, one) in blocks[..b].iter().enumerate() {
         let Some(one) = one else { continue };
         for mine in 0..one.points.len() {
             for theirs in 0..two.points.len() {
                 let long = one.lengths[mine];
-                if (long - two.lengths[theirs]).abs() > MATCH_MM {
+                let apart = (long - two.lengths[theirs]).abs();
+                if apart > near {
                     continue;
                 }
                 let begin = one.corner(mine) + two.corner((theirs + 1) % two.points.len()) - std::f64::consts::PI;
                 let end = one.corner((mine + 1) % one.points.len()) + two.corner(theirs) - std::f64::consts::PI;
                 // Over how much the ends may be out of line: the match's tolerance at the side's length.
-                let slack = 1e-7 + MATCH_MM / long.max(1.0);
+                let slack = 1e-7 + near / long.max(1.0);
                 if begin > slack || end > slack {
                     continue;
                 }
@@ -222,7 +227,7 @@ fn find_joins(blocks: &[Option<Arc<Shape>>], b: usize, joins: &mut Vec<Join>, ra
                     b,
                     mine,
                     theirs,
-                    draw: f64::from(straight) + random.unit() * 0.9,
+                    draw: f64::from(straight) + 0.9 * random.unit() - 0.5 * apart / near,
                 });
             }
         }

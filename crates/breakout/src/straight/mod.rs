@@ -1,7 +1,8 @@
 //! Straight-run layouts: every break is one straight run from edge to edge of the glass in hand, at any angle.
 //!
 //! [`lay`] searches: each piece lies in a straight-sided convex [`blank()`], and blanks share scores. [`runs()`] turns the
-//! blanks that lie on one sheet into its breaking order. The two share nothing but geometry, so that the second is a check
+//! blanks that lie on one sheet into its breaking order, and [`with_pieces`] adds the breaks that free each piece from its
+//! blank. The first two share nothing but geometry, so that the second is a check
 //! of the first.
 //!
 //! # How the search works
@@ -21,11 +22,13 @@ mod convex;
 mod fit;
 mod open;
 mod part_tree;
+mod pieces;
 mod runs;
 mod search;
 mod shape;
 
 pub use blank::blank;
+pub use pieces::{HeldError, with_pieces};
 pub use runs::{Runs, Sheet, StuckError, runs};
 
 use crate::Rule;

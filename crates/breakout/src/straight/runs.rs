@@ -23,7 +23,7 @@ pub struct Sheet<'a> {
 /// How one sheet comes apart in straight runs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Runs {
-    /// The breaks; a [`Outcome::Piece`] is the blank of that number among those given, an [`Outcome::Offcut`] a number in
+    /// The breaks, none where the only blank is the sheet; a [`Outcome::Piece`] is the blank of that number among those given, an [`Outcome::Offcut`] a number in
     /// [`Runs::offcuts`].
     pub breaking: Breaking,
     /// The glass of each blank once it is free: the blank, and half a kerf more where a score runs.
@@ -206,6 +206,14 @@ impl Parting<'_> {
             if hand.blanks.is_empty() {
                 continue;
             }
+            if let [one] = hand.blanks[..]
+                && self.candidates(&hand).is_empty()
+            {
+                // Only where nothing but trim was round it: else it was known when it came off.
+                self.was(hand.number, Outcome::Piece(one));
+                self.freed[one] = Outline::new(hand.points).ok();
+                continue;
+            }
             let Some(run) = self.choose(&hand) else {
                 return Err(StuckError { blanks: hand.blanks });
             };
@@ -262,6 +270,17 @@ impl Parting<'_> {
         self.parts += 1;
         again.push(hand);
         Outcome::Part(self.parts - 1)
+    }
+
+    /// Says what the part of that number turned out to be.
+    fn was(&mut self, number: usize, outcome: Outcome) {
+        for step in &mut self.done.breaking.steps {
+            for side in [&mut step.left, &mut step.right] {
+                if *side == Outcome::Part(number) {
+                    *side = outcome;
+                }
+            }
+        }
     }
 
     /// Every run along a side of a blank that crosses no blank.

@@ -124,6 +124,20 @@ impl Ground {
         }
     }
 
+    /// Whether nothing better can be: everything laid, in one container than which none is cheaper, with no waste but what one
+    /// run returns.
+    fn is_best(&self, layout: &Layout, worth: &Worth) -> bool {
+        let used = layout
+            .bins
+            .iter()
+            .zip(&self.rooms)
+            .filter(|(bin, _)| bin.root.count() > 0);
+        let area: f64 = used.map(|(_, room)| room.area).sum();
+        let all: f64 = self.kinds.iter().map(|k| k.value * f64::from(k.count)).sum();
+        let cheapest = self.rooms.iter().map(|room| room.cost).fold(f64::INFINITY, f64::min);
+        worth.left == 0.0 && worth.cost <= cheapest && all - worth.unreturned >= area * (1.0 - 1e-6)
+    }
+
     fn empty(&self) -> Layout {
         let bins = self.rooms.iter().map(|_| Bin {
             root: Node::Flaw,
@@ -534,8 +548,7 @@ pub(super) fn search(ground: &Ground, effort: Effort, watch: &Watch, report: &dy
         if let Some(rounds) = rounds {
             watch.spend(done as f64 / rounds as f64);
         }
-        let nothing_left = ground.rooms.is_empty() || ground.singles.is_empty();
-        if nothing_left {
+        if ground.rooms.is_empty() || ground.singles.is_empty() || ground.is_best(&layout, &worth) {
             break;
         }
     }

@@ -3,6 +3,7 @@
 use super::convex::{self, area, cos_sin_deg, dot, length, sides, turned};
 use cullet_geometry::{Outline, Point, Pose};
 use cullet_nest::{Item, Turns};
+use geo::ConvexHull;
 
 /// How exactly a direction must be one of those allowed, degrees.
 const TURN_EXACT_DEG: f64 = 1e-6;
@@ -291,34 +292,48 @@ fn period(lengths: &[f64], angles: &[f64]) -> usize {
 }
 
 /// Convex hull, corners on straight sides left out.
-fn hull(mut points: Vec<Point>) -> Vec<Point> {
-    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let half = |points: &mut dyn Iterator<Item = Point>| {
-        let mut chain: Vec<Point> = Vec::new();
-        for p in points {
-            if chain.last().is_some_and(|q| length(p - *q) < 1e-6) {
-                continue;
-            }
-            while let [.., a, b] = chain[..] {
-                let along = p - a;
-                // Less than a tenth of a micron out of line is straight.
-                if convex::cross(b - a, along) <= 1e-5 * length(along) {
-                    chain.pop();
-                } else {
-                    break;
-                }
-            }
-            chain.push(p);
-        }
-        chain.pop();
-        chain
-    };
-    let mut ring = half(&mut points.iter().copied());
-    ring.extend(half(&mut points.iter().rev().copied()));
+fn hull(points: Vec<Point>) -> Vec<Point> {
+    let mut ring = geo::LineString(points).convex_hull().exterior().0.clone();
+    ring.pop();
+    // Exactly convex is not enough: rounding leaves corners a millionth of a micron out of line. The least go first, so
+    // that no true corner goes with them.
+    while ring.len() > 3 {
+        let n = ring.len();
+        let out_of_line = |i: usize| {
+            let (a, b, c) = (ring[(i + n - 1) % n], ring[i], ring[(i + 1) % n]);
+            convex::cross(b - a, c - a).abs() / length(c - a).max(1e-9)
+        };
+        let least = (0..n).map(|i| (out_of_line(i), i)).min_by(|x, y| x.0.total_cmp(&y.0));
+        match least {
+            Some((off, i)) if off < 1e-5 => ring.remove(i),
+            _ => break,
+        };
+    }
     ring
 }
 
 /// How far out the points reach along a direction.
 pub(super) fn reach(points: &[Point], along: Point) -> f64 {
     points.iter().map(|p| dot(*p, along)).fold(f64::NEG_INFINITY, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rounding_costs_a_hull_no_corner() {
+        // Three corners on the left side, out of line by rounding so that a sweep from the left meets the middle one first.
+        let p = |x, y| Point { x, y };
+        let points = vec![
+            p(0.0, 50.0),
+            p(1e-14, 0.0),
+            p(2e-14, 100.0),
+            p(500.0, 0.0),
+            p(500.0, 100.0),
+        ];
+        let ring = hull(points);
+        assert_eq!(ring.len(), 4);
+        assert!((area(&ring) - 50_000.0).abs() < 1e-6);
+    }
 }
