@@ -111,7 +111,7 @@ pub fn lay(
     }
     let ground = Ground::new(kinds, rooms, rule.narrowest_strip, effort.seed);
     let told = |layout: &Layout| Laying {
-        placed: placed(layout, &numbers),
+        placed: placed(&ground, layout, &numbers),
         left: layout.stock.clone(),
         cost: ground.worth(layout).cost,
         spent: watch.share().min(1.0),
@@ -122,7 +122,7 @@ pub fn lay(
     told(&best)
 }
 
-fn placed(layout: &Layout, numbers: &[usize]) -> Vec<Placed> {
+fn placed(ground: &Ground, layout: &Layout, numbers: &[usize]) -> Vec<Placed> {
     let mut list = Vec::new();
     for (bin, number) in layout.bins.iter().zip(numbers) {
         bin.root.each_laid(&mut |laid| {
@@ -130,7 +130,7 @@ fn placed(layout: &Layout, numbers: &[usize]) -> Vec<Placed> {
             list.extend(shape.members.iter().map(|m| Placed {
                 item: m.kind,
                 container: *number,
-                pose: shape.pose(m, laid.turn, laid.at),
+                pose: shape.pose(&ground.kinds, m, laid.turn, laid.at),
             }));
         });
     }

@@ -57,15 +57,23 @@ pub(super) struct Kind {
     pub(super) allowed: Vec<bool>,
     pub(super) blank: Vec<Point>,
     pub(super) blank_over: Vec<Point>,
+    /// The rotations as given; `turns` and `turned_over` also hold those in which the piece looks the same.
+    given: (Turns, Option<Turns>),
+    /// Degrees after which the piece looks the same, and about which point.
+    again: (f64, Point),
 }
 
 impl Kind {
     pub(super) fn new(item: &Item, blank: &Outline) -> Self {
+        let corners = item.outline.points();
+        let again = 360.0 * period_of(corners) as f64 / corners.len() as f64;
         Self {
             value: item.outline.area(),
             count: item.count,
-            turns: item.turns.clone(),
-            turned_over: item.turned_over.clone(),
+            turns: repeated(&item.turns, again),
+            turned_over: item.turned_over.as_ref().map(|t| repeated(t, again)),
+            given: (item.turns.clone(), item.turned_over.clone()),
+            again: (again, middle(corners)),
             allowed: item.allowed.clone(),
             blank: blank.points().to_vec(),
             blank_over: blank.mirrored().points().to_vec(),
@@ -76,6 +84,35 @@ impl Kind {
         self.allowed.get(container).copied().unwrap_or(true)
     }
 
+    /// The same place of the piece at a rotation that was given.
+    fn as_given(&self, pose: Pose) -> Pose {
+        let given = if pose.turned_over {
+            self.given.1.as_ref()
+        } else {
+            Some(&self.given.0)
+        };
+        let Some(given) = given.filter(|t| !t.is_free()) else {
+            return pose;
+        };
+        let (step, about) = self.again;
+        let times = (360.0 / step).round() as u32;
+        let turned = (0..times).map(|k| (pose.rotation_deg + step * f64::from(k)).rem_euclid(360.0));
+        let off = |r: f64| given.centres.iter().map(|c| between_deg(r, *c)).fold(360.0, f64::min);
+        let Some(rotation_deg) = turned.min_by(|a, b| off(*a).total_cmp(&off(*b))) else {
+            return pose;
+        };
+        if off(pose.rotation_deg) <= given.slack + TURN_EXACT_DEG {
+            return pose;
+        }
+        let turned = Pose { rotation_deg, ..pose };
+        let moved = pose.apply(about) - turned.apply(about);
+        Pose {
+            x: pose.x + moved.x,
+            y: pose.y + moved.y,
+            ..turned
+        }
+    }
+
     fn turns(&self, over: bool) -> Option<&Turns> {
         if over {
             self.turned_over.as_ref()
@@ -83,6 +120,30 @@ impl Kind {
             Some(&self.turns)
         }
     }
+}
+
+/// A set of rotations with those in which a piece looks the same.
+fn repeated(turns: &Turns, again: f64) -> Turns {
+    let times = (360.0 / again).round() as u32;
+    let mut centres = turns.centres.clone();
+    for d in (1..times).flat_map(|k| turns.centres.iter().map(move |c| c + again * f64::from(k))) {
+        if !centres.iter().any(|c| between_deg(*c, d) < 1e-9) {
+            centres.push(d.rem_euclid(360.0));
+        }
+    }
+    Turns {
+        centres: if turns.is_free() {
+            turns.centres.clone()
+        } else {
+            centres
+        },
+        slack: turns.slack,
+    }
+}
+
+/// The mean of the corners, which stays where it is when a piece is turned so that it looks the same.
+fn middle(points: &[Point]) -> Point {
+    points.iter().fold(Point { x: 0.0, y: 0.0 }, |sum, p| sum + *p) / points.len() as f64
 }
 
 /// From the turn of a blank to the rotation of its piece: turning over comes after rotating.
@@ -125,8 +186,7 @@ impl Shape {
         if needs.iter().any(|(k, n)| *n > kinds[*k].count) {
             return None;
         }
-        let lengths: Vec<f64> = sides(&points).map(|(a, b)| length(b - a)).collect();
-        let angles: Vec<f64> = sides(&points).map(|(a, b)| (b.y - a.y).atan2(b.x - a.x)).collect();
+        let (lengths, angles) = lengths_and_angles(&points);
         let mut shape = Self {
             value: members.iter().map(|m| kinds[m.kind].value).sum(),
             area: area(&points),
@@ -257,15 +317,15 @@ impl Shape {
     }
 
     /// The pose of a member when the shape lies at `turn` and `at`.
-    pub(super) fn pose(&self, member: &Member, turn: f64, at: Point) -> Pose {
+    pub(super) fn pose(&self, kinds: &[Kind], member: &Member, turn: f64, at: Point) -> Pose {
         let (cos, sin) = cos_sin_deg(turn);
         let to = turned(member.at, cos, sin) + at;
-        Pose {
+        kinds[member.kind].as_given(Pose {
             rotation_deg: tidy(rotation(turn + member.turn, member.over)).rem_euclid(360.0),
             turned_over: member.over,
             x: to.x,
             y: to.y,
-        }
+        })
     }
 }
 
@@ -274,6 +334,17 @@ fn tidy(turn: f64) -> f64 {
     let whole = turn.round();
     let turn = if (turn - whole).abs() < 1e-9 { whole } else { turn };
     turn.rem_euclid(360.0)
+}
+
+fn lengths_and_angles(points: &[Point]) -> (Vec<f64>, Vec<f64>) {
+    sides(points)
+        .map(|(a, b)| (length(b - a), (b.y - a.y).atan2(b.x - a.x)))
+        .unzip()
+}
+
+fn period_of(points: &[Point]) -> usize {
+    let (lengths, angles) = lengths_and_angles(points);
+    period(&lengths, &angles)
 }
 
 /// Sides until lengths and turns repeat.
