@@ -22,6 +22,9 @@ struct Side {
 /// Where two sides of the ring cross or touch other than neighbours at their shared corner, if anywhere.
 /// At least three points, finite, none equal to the next. Cost O(n log n).
 pub(crate) fn first_crossing(ring: &[Point]) -> Option<Point> {
+    if is_strictly_convex(ring) {
+        return None;
+    }
     if let Some(corner) = repeated_corner(ring) {
         return Some(corner);
     }
@@ -51,6 +54,19 @@ pub(crate) fn first_crossing(ring: &[Point]) -> Option<Point> {
         }
     }
     None
+}
+
+/// Whether the ring turns the same way at every corner and goes round once: then it is simple, and most glass is. Cost O(n).
+fn is_strictly_convex(ring: &[Point]) -> bool {
+    let n = ring.len();
+    let at = |i: usize| ring[i % n];
+    let turn = |i: usize| orient(at(i), at(i + 1), at(i + 2));
+    let first = turn(0);
+    // Sides that go rightwards (or straight up) follow each other in one stretch if the directions turn round just once.
+    let rightwards = |i: usize| by_position(&at(i), &at(i + 1)) == Ordering::Less;
+    first != Orientation::Collinear
+        && (1..n).all(|i| turn(i) == first)
+        && (0..n).filter(|i| rightwards(*i) != rightwards(i + 1)).count() == 2
 }
 
 /// Whether no three of the points span an area.
@@ -196,3 +212,32 @@ impl PartialEq for Side {
 }
 
 impl Eq for Side {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn turned(corners: usize, step: usize) -> Vec<Point> {
+        let corner = |k: usize| {
+            let angle = (k * step % corners) as f64 / corners as f64 * std::f64::consts::TAU;
+            Point {
+                x: angle.cos(),
+                y: angle.sin(),
+            }
+        };
+        (0..corners).map(corner).collect()
+    }
+
+    /// A pentagon turns round once; the pentagram turns the same way at every corner too, but round twice.
+    #[test]
+    fn only_rings_that_go_round_once_are_convex() {
+        assert!(is_strictly_convex(&turned(5, 1)));
+        assert!(is_strictly_convex(&turned(5, 4)));
+        assert!(!is_strictly_convex(&turned(5, 2)));
+        assert_eq!(first_crossing(&turned(5, 1)), None);
+        assert!(first_crossing(&turned(5, 2)).is_some());
+        let square = |w: f64| [(0.0, 0.0), (1.0, 0.0), (1.0, w), (0.0, w)].map(|(x, y)| Point { x, y });
+        assert!(is_strictly_convex(&square(1.0)));
+        assert!(!is_strictly_convex(&square(0.0)));
+    }
+}
