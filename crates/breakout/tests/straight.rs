@@ -218,6 +218,43 @@ fn quarries_lie_in_parallel_rows() {
 }
 
 #[test]
+fn two_hundred_quarries_take_three_sheets() {
+    // 84 on a full sheet (above), so 32 are left for the third.
+    let quarry = outline(&[(0.0, -75.0), (50.0, 0.0), (0.0, 75.0), (-50.0, 0.0)]);
+    let usable = Outline::rectangle(590.0, 1200.0);
+    let problem = problem(
+        vec![item(quarry, 200, Turns::only(vec![0.0, 180.0]))],
+        vec![sheet(usable, 1.0); 4],
+        0.0,
+    );
+    let mut free = problem.clone();
+    free.items[0].turns = Turns::free();
+    for (problem, full) in [(problem, 70), (free, 84)] {
+        let laying = laid(&problem, 6);
+        assert_eq!(faults(&problem, &laying), Vec::<String>::new());
+        assert_eq!((laying.cost, laying.left[0]), (3.0, 0));
+        let most = (0..4)
+            .map(|c| laying.placed.iter().filter(|p| p.container == c).count())
+            .max();
+        assert!(most >= Some(full), "{most:?}");
+    }
+}
+
+#[test]
+fn nothing_to_lay_or_nowhere_to_lay_it() {
+    let pane = item(Outline::rectangle(100.0, 80.0), 2, Turns::only(vec![0.0]));
+    let small = sheet(Outline::rectangle(90.0, 90.0), 1.0);
+    for (items, containers, left) in [
+        (vec![], vec![small.clone()], vec![]),
+        (vec![pane.clone()], vec![], vec![2]),
+        (vec![pane], vec![small], vec![2]),
+    ] {
+        let laying = laid(&problem(items, containers, 0.0), 2);
+        assert_eq!((laying.placed.len(), laying.left, laying.cost), (0, left, 0.0));
+    }
+}
+
+#[test]
 fn diamonds_of_sixty_degrees_lie_in_parallel_rows() {
     // Side 100: rows 86.6 high, 6 across 590, each of (1200 - 50) / 100 = 11.
     let half = 50.0 * 3.0_f64.sqrt();

@@ -5,6 +5,7 @@ use super::fit::fits;
 use super::shape::{Kind, Shape};
 use cullet_geometry::Point;
 use cullet_nest::random::Random;
+use cullet_nest::watch::Watch;
 use std::sync::Arc;
 
 /// Waste that a pair may have, as a share of its hull.
@@ -13,8 +14,11 @@ const PAIR_WASTE: f64 = 0.12;
 /// Most pairs kept.
 const MOST_PAIRS: usize = 400;
 
-/// Most pairs of shapes looked at.
-const MOST_TRIED: usize = 20_000;
+/// Most pairs of sides looked at.
+const MOST_TRIED: usize = 150_000;
+
+/// Share of the effort that pairs may take.
+const PAIRS_SHARE: f64 = 0.15;
 
 /// Most blanks in a row.
 const LONGEST_ROW: usize = 60;
@@ -47,9 +51,10 @@ pub(super) fn composites(
     kinds: &[Kind],
     singles: &[Arc<Shape>],
     rooms: &[Part],
+    watch: &Watch,
     random: &mut Random,
 ) -> Vec<Arc<Shape>> {
-    let pairs = pairs(kinds, singles, rooms, random);
+    let pairs = pairs(kinds, singles, rooms, watch, random);
     let tight = pairs.iter().filter(|p| p.loss() <= 0.001 * p.area + spare(p, kinds));
     let bases = singles.iter().chain(tight.take(60));
     let rows: Vec<Arc<Shape>> = bases.flat_map(|base| rows(kinds, base, rooms)).collect();
@@ -66,17 +71,25 @@ fn spare(shape: &Shape, kinds: &[Kind]) -> f64 {
     blanks - shape.value
 }
 
-fn pairs(kinds: &[Kind], singles: &[Arc<Shape>], rooms: &[Part], random: &mut Random) -> Vec<Arc<Shape>> {
+fn pairs(
+    kinds: &[Kind],
+    singles: &[Arc<Shape>],
+    rooms: &[Part],
+    watch: &Watch,
+    random: &mut Random,
+) -> Vec<Arc<Shape>> {
     let mut both: Vec<(usize, usize)> = (0..singles.len())
         .flat_map(|a| (a..singles.len()).map(move |b| (a, b)))
         .collect();
-    if both.len() > MOST_TRIED {
-        random.shuffle(&mut both);
-        both.truncate(MOST_TRIED);
-    }
+    random.shuffle(&mut both);
     let mut found: Vec<(f64, Arc<Shape>)> = Vec::new();
+    let mut tried = 0;
     for (a, b) in both {
+        if tried > MOST_TRIED || watch.over() || watch.share() > PAIRS_SHARE {
+            break;
+        }
         let (a, b) = (&singles[a], &singles[b]);
+        tried += a.points.len() * b.points.len();
         let mut best: Vec<(f64, Arc<Shape>)> = Vec::new();
         for mine in 0..a.points.len() {
             for theirs in 0..b.points.len() {

@@ -32,7 +32,7 @@ pub use pieces::{HeldError, with_pieces};
 pub use runs::{Runs, Sheet, StuckError, runs};
 
 use crate::Rule;
-use cullet_geometry::{Outline, Point, offset};
+use cullet_geometry::{Outline, offset};
 use cullet_nest::watch::Watch;
 use cullet_nest::{Effort, Placed, Problem};
 use open::Room;
@@ -109,7 +109,7 @@ pub fn lay(
             numbers.push(number);
         }
     }
-    let ground = Ground::new(kinds, rooms, rule.narrowest_strip, effort.seed);
+    let ground = Ground::new(kinds, rooms, rule.narrowest_strip, effort.seed, &watch);
     let told = |layout: &Layout| Laying {
         placed: placed(&ground, layout, &numbers),
         left: layout.stock.clone(),
@@ -135,9 +135,4 @@ fn placed(ground: &Ground, layout: &Layout, numbers: &[usize]) -> Vec<Placed> {
         });
     }
     list
-}
-
-/// Cross product; the area of the parallelogram.
-fn cross(a: Point, b: Point) -> f64 {
-    convex::cross(a, b)
 }

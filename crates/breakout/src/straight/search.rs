@@ -76,7 +76,7 @@ impl Worth {
 }
 
 impl Ground {
-    pub(super) fn new(kinds: Vec<Kind>, rooms: Vec<Room>, strip: f64, seed: u64) -> Self {
+    pub(super) fn new(kinds: Vec<Kind>, rooms: Vec<Room>, strip: f64, seed: u64, watch: &Watch) -> Self {
         let mut random = Random::new(seed, 0);
         let mut hulls: Vec<Part> = Vec::new();
         for room in &rooms {
@@ -85,7 +85,7 @@ impl Ground {
             }
         }
         let singles = catalogue::singles(&kinds, &hulls);
-        let composites = catalogue::composites(&kinds, &singles, &hulls, &mut random);
+        let composites = catalogue::composites(&kinds, &singles, &hulls, watch, &mut random);
         let least_width = singles.iter().map(|s| s.width).fold(f64::INFINITY, f64::min);
         let shapes = singles.iter().cloned().chain(composites).collect();
         Self {
