@@ -5,7 +5,7 @@
 #[expect(unreachable_pub, reason = "a library's module when it measures")]
 mod check;
 
-use cullet_breakout::straight::{Laying, Sheet, StuckError, blank, lay, runs, with_pieces};
+use cullet_breakout::straight::{Laying, Sheet, StuckError, blank_for, lay, runs, with_pieces};
 use cullet_breakout::{Breaking, Outcome, Rule};
 use cullet_geometry::{Outline, Point, boolean, offset, path};
 use cullet_nest::{Container, Effort, Item, Limit, Problem, Turns};
@@ -121,7 +121,7 @@ fn faults(problem: &Problem, laying: &Laying) -> Vec<String> {
             .placed
             .iter()
             .filter(|p| p.container == c)
-            .map(|p| blank(&problem.items[p.item].outline).posed(&p.pose))
+            .map(|p| blank_for(&problem.items[p.item].outline, &Rule::usual(6.0)).posed(&p.pose))
             .collect();
         let on = Sheet {
             whole: &whole,
@@ -462,7 +462,7 @@ proptest! {
             Point { x: far * cos, y: far * sin }
         }).collect();
         let piece = Outline::new(points).expect("star-shaped");
-        let around = blank(&piece);
+        let around = blank_for(&piece, &Rule::usual(1.0));
         prop_assert!(around.points().len() <= 8);
         let out: f64 = boolean::difference(&piece, std::slice::from_ref(&around)).iter().map(boolean::Region::area).sum();
         prop_assert!(out < 0.1, "{out}");

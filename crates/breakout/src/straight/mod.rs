@@ -1,6 +1,6 @@
 //! Straight-run layouts: every break is one straight run from edge to edge of the glass in hand, at any angle.
 //!
-//! [`lay`] searches: each piece lies in a straight-sided convex [`blank()`], and blanks share scores. [`runs()`] turns the
+//! [`lay`] searches: each piece lies in a straight-sided convex blank ([`blank_for`]), and blanks share scores. [`runs()`] turns the
 //! blanks that lie on one sheet into its breaking order, and [`with_pieces`] adds the breaks that free each piece from its
 //! blank. The first two share nothing but geometry, so that the second is a check
 //! of the first.
@@ -27,7 +27,7 @@ mod runs;
 mod search;
 mod shape;
 
-pub use blank::blank;
+pub use blank::{blank, blank_for};
 pub use pieces::{HeldError, with_pieces};
 pub use runs::{Runs, Sheet, StuckError, runs};
 
@@ -99,7 +99,7 @@ pub fn lay(
     let kinds = problem
         .items
         .iter()
-        .map(|item| Kind::new(item, &grown(&blank(&item.outline))))
+        .map(|item| Kind::new(item, &grown(&blank_for(&item.outline, &rule))))
         .collect();
     let mut numbers = Vec::new();
     let mut rooms = Vec::new();

@@ -35,13 +35,13 @@ impl std::error::Error for HeldError {}
 /// [`HeldError`] with every piece that cannot be freed.
 ///
 /// ```
-/// use cullet_breakout::{Rule, straight::{Sheet, blank, runs, with_pieces}};
+/// use cullet_breakout::{Rule, straight::{Sheet, blank_for, runs, with_pieces}};
 /// use cullet_geometry::{Outline, path};
 /// let round = path::flatten("M 10 60 A 50 50 0 0 1 110 60 A 50 50 0 0 1 10 60 Z", 1.0, path::YAxis::Up, 0.05)?;
 /// let whole = Outline::rectangle(120.0, 120.0);
 /// let sheet = Sheet { whole: &whole, usable: &whole, kerf: 0.0 };
 /// let rule = Rule::usual(6.0);
-/// let cut = runs(&[blank(&round)], sheet, rule, &|_| false)?;
+/// let cut = runs(&[blank_for(&round, &rule)], sheet, rule, &|_| false)?;
 /// let all = with_pieces(&cut, &[round], 0.0, &rule)?;
 /// assert!(all.steps.len() > cut.breaking.steps.len());
 /// # Ok::<(), Box<dyn std::error::Error>>(())
