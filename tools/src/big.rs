@@ -57,6 +57,7 @@ pub fn job(pieces: u32, kinds: u32) -> Result<JobFile> {
             grind_allowance: 0.5,
             narrowest_strip: None,
             edge_trim: None,
+            layout: None,
             price: 30.0,
             price_unit: PriceUnit::SquareMetre,
         }],

@@ -57,7 +57,10 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
     let glasses: Vec<Glass> = source
         .glasses
         .iter()
-        .map(|glass| glass::check(report, glass, unit_mm, !gaps.units))
+        .map(|glass| Glass {
+            layout: glass.layout.or(settings.layout).unwrap_or_default(),
+            ..glass::check(report, glass, unit_mm, !gaps.units)
+        })
         .collect();
 
     check_unique(report, "", "panel", source.panels.iter().map(|panel| panel.id.as_str()));
@@ -104,6 +107,8 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
         curve_tolerance,
         keep,
         credit_rate: settings.credit_rate,
+        sharpest_turn_deg: settings.breaking.sharpest_turn,
+        pull_margin_deg: settings.breaking.pull_margin,
         panels: panels.collect(),
         source,
         glasses,

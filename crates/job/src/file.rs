@@ -69,6 +69,54 @@ pub struct Settings {
     /// Currency shown beside money, no conversion; default none.
     #[schemars(length(max = 20))]
     pub currency: String,
+    /// What the workshop can break out.
+    #[serde(skip_serializing_if = "BreakingFile::is_usual")]
+    pub breaking: BreakingFile,
+    /// How sheets are laid out where a glass does not say; default the cheaper of both.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub layout: Option<LayoutFile>,
+}
+
+/// What the workshop can break out.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct BreakingFile {
+    /// Sharpest turn of a score that is opened in one break, degrees; default 30. A shop that opens corners by thumb may set
+    /// more. It is also the sharpest inside corner that counts as a curve.
+    #[schemars(range(min = 1.0, max = 80.0))]
+    pub sharpest_turn: f64,
+    /// By how much the two sides of a break must be clear of each other as they are pulled apart, degrees on either side;
+    /// default 5.
+    #[schemars(range(min = 0.0, max = 45.0))]
+    pub pull_margin: f64,
+}
+
+impl Default for BreakingFile {
+    fn default() -> Self {
+        Self {
+            sharpest_turn: 30.0,
+            pull_margin: 5.0,
+        }
+    }
+}
+
+impl BreakingFile {
+    fn is_usual(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// How sheets are laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum LayoutFile {
+    /// Straight scores from edge to edge, neighbours share a score; curves are the last breaks.
+    StraightRun,
+    /// Each piece its own outline score, neighbours a narrowest strip apart.
+    Shaped,
+    /// Both are tried, the cheaper one is kept.
+    #[default]
+    Either,
 }
 
 impl Default for Settings {
@@ -79,6 +127,8 @@ impl Default for Settings {
             keep: None,
             credit_rate: 0.5,
             currency: String::new(),
+            breaking: BreakingFile::default(),
+            layout: None,
         }
     }
 }
@@ -122,6 +172,9 @@ pub struct GlassFile {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
     pub edge_trim: Option<f64>,
+    /// How sheets of it are laid out; default as the job's settings say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub layout: Option<LayoutFile>,
     /// Price of one `price_unit` of it.
     #[schemars(range(min = 0.0))]
     pub price: f64,

@@ -84,6 +84,7 @@ pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_
         grind_allowance,
         narrowest_strip,
         edge_trim,
+        layout: glass.layout.unwrap_or_default(),
         price_per_mm2: glass.price / glass.price_unit.mm2(),
         price: (glass.price, glass.price_unit),
     }

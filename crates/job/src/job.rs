@@ -1,6 +1,6 @@
 //! The checked job: millimetres, outlines flattened, cut outlines worked out.
 
-use crate::{Findings, JobFile, PriceUnit, Report, build, json, shape};
+use crate::{Findings, JobFile, LayoutFile, PriceUnit, Report, build, json, shape};
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +19,10 @@ pub struct Job {
     pub keep: f64,
     /// Share of its price at which offcuts are credited.
     pub credit_rate: f64,
+    /// Sharpest turn of a score that is opened in one break, degrees.
+    pub sharpest_turn_deg: f64,
+    /// By how much the sides of a break must be clear of each other as they are pulled apart, degrees.
+    pub pull_margin_deg: f64,
     /// Its glasses, in the file's order.
     pub glasses: Vec<Glass>,
     /// Its panels, in the file's order.
@@ -51,6 +55,8 @@ pub struct Glass {
     pub narrowest_strip: f64,
     /// Strip taken off a sheet's edges, mm.
     pub edge_trim: f64,
+    /// How sheets of it are laid out.
+    pub layout: LayoutFile,
     /// Price per mm² (from the file's price and unit).
     pub price_per_mm2: f64,
     /// Price as the user wrote it.

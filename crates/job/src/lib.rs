@@ -60,8 +60,8 @@ mod warnings;
 pub use build::MOST_PIECES;
 pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile};
 pub use file::{
-    BevelFile, FaceFile, GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, PriceUnit, Settings, Units,
-    YDirection,
+    BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
+    PriceUnit, Settings, Units, YDirection,
 };
 pub use finding::{Finding, Findings, Report};
 pub use job::{Bevel, Glass, Grain, Job, Panel, Piece, PieceId};

@@ -1,5 +1,6 @@
 //! Plans for tests, laid out by hand or by a plain rule; invented, no real shop.
 
+use cullet_breakout::{Breaking, Rule, Style, order};
 use cullet_geometry::{Outline, Point, Pose};
 use cullet_job::{
     FaceFile, GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, PieceId, PriceUnit, Settings, Units,
@@ -71,9 +72,17 @@ fn glass(grain: GrainFile, scored_face: FaceFile) -> GlassFile {
         grind_allowance: 0.5,
         narrowest_strip: None,
         edge_trim: None,
+        layout: None,
         price: 60.0,
         price_unit: PriceUnit::SquareMetre,
     }
+}
+
+/// How a sheet comes apart; nothing where its pieces lie too close for that.
+fn ordered(item: &StockItem, placements: &[Placement], pieces: &[PlanPiece], returned: &[Outline]) -> Breaking {
+    let cut = |p: &Placement| pieces.iter().find(|q| q.id == p.id).unwrap().cut.posed(&p.pose);
+    let cut: Vec<Outline> = placements.iter().map(cut).collect();
+    order(&item.outline, &cut, returned, &Rule::usual(6.0)).unwrap_or(Breaking { steps: vec![] })
 }
 
 /// A plan of one glass with the sheets given; figures are worked out from the outlines.
@@ -128,6 +137,8 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             copy: 1,
             edge_trim: 8.0,
             clearance: 6.0,
+            breaking: ordered(&sheet.item, &placements, &pieces, &sheet.returned),
+            style: Style::Shaped,
             placements,
             returned: sheet.returned,
             figures,

@@ -1,13 +1,14 @@
 //! The plan: which piece lies where on which glass, and what that costs. Also the file `plan.json`.
 
 use crate::figures::Figures;
+use cullet_breakout::{Breaking, Style};
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{JobFile, PieceId};
 use cullet_rack::{RackState, Stock, StockItem};
 use serde::{Deserialize, Serialize};
 
 /// The `format` that this version writes and reads.
-pub const FORMAT: &str = "cullet-plan 1";
+pub const FORMAT: &str = "cullet-plan 2";
 
 /// A plan. It carries the job and the stock it was made from, so that it can be verified from scratch on its own.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -94,6 +95,10 @@ pub struct Layout {
     pub placements: Vec<Placement>,
     /// What goes back to the rack: outlines in the sheet's frame, each parted by one straight run.
     pub returned: Vec<Outline>,
+    /// Which way it is laid out.
+    pub style: Style,
+    /// How it comes apart: its pieces are the placements by their index, its offcuts those that go back.
+    pub breaking: Breaking,
     /// Of this sheet.
     pub figures: Figures,
 }

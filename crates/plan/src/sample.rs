@@ -4,8 +4,9 @@
 
 use crate::figures::{Accounts, Figures};
 use crate::model::{Effort, FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece};
+use cullet_breakout::{Breaking, Rule, Style, order};
 use cullet_geometry::{Outline, Point, Pose};
-use cullet_job::{Bevel, Glass, Grain, Job, JobFile, Panel, Piece, PieceId, PriceUnit};
+use cullet_job::{Bevel, Glass, Grain, Job, JobFile, LayoutFile, Panel, Piece, PieceId, PriceUnit};
 use cullet_rack::{Count, Stock, StockItem, StockKind};
 
 pub(crate) fn outline(points: &[[f64; 2]]) -> Outline {
@@ -67,6 +68,7 @@ pub(crate) fn job() -> Job {
         grind_allowance: 1.0,
         narrowest_strip: 8.0,
         edge_trim: 10.0,
+        layout: LayoutFile::Either,
         price_per_mm2: price * 1e-6,
         price: (price, PriceUnit::SquareMetre),
     };
@@ -109,6 +111,8 @@ pub(crate) fn job() -> Job {
         curve_tolerance: 0.05,
         keep: 150.0,
         credit_rate: 0.5,
+        sharpest_turn_deg: 30.0,
+        pull_margin_deg: 5.0,
         glasses: vec![
             glass("clear", 4.0, Grain::None, true, 40.0),
             glass("reed", 4.0, Grain::TwoWays { tolerance: 2.0 }, false, 60.0),
@@ -239,6 +243,8 @@ pub(crate) fn plan_of(job: &Job) -> Plan {
         clearance: 8.0,
         placements,
         returned,
+        style: Style::Shaped,
+        breaking: Breaking { steps: vec![] },
         figures: Figures::default(),
     };
     let square = || id("B", "1", false);
@@ -310,11 +316,21 @@ pub(crate) fn pieces(job: &Job) -> Vec<PlanPiece> {
         .collect()
 }
 
-/// Works the figures out again.
+/// A breaking order, where there is one.
+pub(crate) fn ordered(layout: &Layout, job: &Job) -> Option<Breaking> {
+    let cut = |p: &Placement| Some(job.pieces.iter().find(|q| q.id == p.id)?.cut.posed(&p.pose));
+    let pieces: Vec<Outline> = layout.placements.iter().filter_map(cut).collect();
+    order(&layout.stock.outline, &pieces, &layout.returned, &Rule::usual(8.0)).ok()
+}
+
+/// Works the figures and the breaking orders out again.
 pub(crate) fn figure(plan: &mut Plan, job: &Job) {
     let accounts = Accounts::new(job);
     for glass in &mut plan.glasses {
         for layout in &mut glass.layouts {
+            if let Some(breaking) = ordered(layout, job) {
+                layout.breaking = breaking;
+            }
             layout.figures = accounts.layout(&layout.stock, &layout.placements, &layout.returned);
         }
         glass.figures = Figures::sum(glass.layouts.iter().map(|l| &l.figures));

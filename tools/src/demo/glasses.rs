@@ -24,6 +24,7 @@ pub(super) fn all() -> Vec<GlassFile> {
         grind_allowance: 0.5,
         narrowest_strip: None,
         edge_trim: None,
+        layout: None,
         price: 68.0,
         price_unit: PriceUnit::SquareMetre,
     };

@@ -1,5 +1,6 @@
 //! One glass from pieces to layouts.
 
+use super::breaking::HELD;
 use super::effort::fraction;
 use super::lots::{self, Group};
 use super::stock::{self, Candidate};
@@ -7,6 +8,7 @@ use super::turns::turns;
 use crate::figures::Accounts;
 use crate::leftover;
 use crate::model::{Layout, Placement};
+use cullet_breakout::{Breaking, Style};
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, Piece};
 use cullet_nest::{Axis, Effort, Filling, Item, Placed, Problem};
@@ -22,11 +24,11 @@ const MOST_LOT_CHOICES: usize = 4;
 
 /// The pieces of one glass and what they may be cut from.
 pub(super) struct Glasswork<'a> {
-    job: &'a Job,
-    glass: &'a Glass,
+    pub(super) job: &'a Job,
+    pub(super) glass: &'a Glass,
     /// Indices in the job.
     numbers: Vec<usize>,
-    pieces: Vec<&'a Piece>,
+    pub(super) pieces: Vec<&'a Piece>,
     candidates: Vec<Candidate<'a>>,
 }
 
@@ -56,10 +58,11 @@ impl<'a> Glasswork<'a> {
     /// Lays everything that can be laid.
     pub(super) fn cut(&self, effort: Effort, cancel: &AtomicBool, report: &(dyn Fn(f64, &str) + Sync)) -> Cut {
         let mut problem = self.problem();
+        let unbreakable = self.unbreakable();
         let too_large: Vec<usize> = (0..self.pieces.len())
-            .filter(|i| !self.fits_somewhere(&problem, *i))
+            .filter(|i| !unbreakable.contains_key(i) && !self.fits_somewhere(&problem, *i))
             .collect();
-        for i in &too_large {
+        for i in too_large.iter().chain(unbreakable.keys()) {
             problem.items[*i].count = 0;
         }
         let filling = self.fill(&mut problem, fraction(effort, FILLING), cancel, report);
@@ -74,14 +77,18 @@ impl<'a> Glasswork<'a> {
             .iter()
             .map(|i| (self.numbers[*i], wanted(self.pieces[*i]), self.too_large(*i)))
             .collect();
+        for (i, reason) in unbreakable {
+            unplaced.push((self.numbers[i], wanted(self.pieces[i]), reason));
+        }
+        let (layouts, held) = self.broken(&problem, &placed, effort, cancel);
+        for (i, left) in held.iter().enumerate().filter(|(_, left)| **left > 0) {
+            unplaced.push((self.numbers[i], *left, HELD.to_owned()));
+        }
         for (i, left) in filling.left.iter().enumerate().filter(|(_, left)| **left > 0) {
             unplaced.push((self.numbers[i], *left, self.no_room(i)));
         }
         unplaced.sort_by_key(|u| u.0);
-        Cut {
-            layouts: self.layouts(&placed),
-            unplaced,
-        }
+        Cut { layouts, unplaced }
     }
 
     fn problem(&self) -> Problem {
@@ -210,7 +217,7 @@ impl<'a> Glasswork<'a> {
             .min_by(|a, b| offcut(a).cmp(&offcut(b)).then(filled(*a).total_cmp(&filled(*b))))
     }
 
-    fn layouts(&self, placed: &[Placed]) -> Vec<Layout> {
+    pub(super) fn layouts(&self, placed: &[Placed]) -> Vec<Layout> {
         let mut next_copy = vec![0u32; self.pieces.len()];
         (0..self.candidates.len())
             .filter(|c| placed.iter().any(|p| p.container == *c))
@@ -247,6 +254,8 @@ impl<'a> Glasswork<'a> {
             clearance: strip + self.job.score_kerf,
             returned: leftover::returned(&item.outline, &item.flaws, &cut, strip, self.job.keep),
             placements,
+            style: Style::Shaped,
+            breaking: Breaking { steps: vec![] },
             figures: crate::figures::Figures::default(),
         }
     }

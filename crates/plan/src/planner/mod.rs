@@ -8,10 +8,12 @@
 //! |---|---|
 //! | `stock` | what may be pulled, each in a frame whose grain runs upwards |
 //! | `lots` | which lot a one-lot group is cut from |
+//! | `breaking` | which pieces can be scored at all, and how each sheet comes apart |
 //! | `turns` | rotations that grain and bevel allow |
 //! | `glass` | one glass from pieces to layouts |
 //! | `effort` | how the effort is shared out |
 
+mod breaking;
 mod effort;
 mod glass;
 mod lots;

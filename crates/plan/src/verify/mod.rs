@@ -13,8 +13,10 @@
 //! | `turns` | grain and turning over |
 //! | `lots` | one-lot groups |
 //! | `returned` | what goes back to the rack |
+//! | `breaking` | how each sheet comes apart, break by break |
 //! | `figures` | areas, weights, money |
 
+mod breaking;
 mod counts;
 mod figures;
 mod lots;
@@ -114,6 +116,7 @@ fn against(plan: &Plan, job: &Job) -> Vec<Fault> {
             turns::check(&mut check, &sheet);
             sheets::check(&mut check, &sheet);
             returned::check(&mut check, &sheet);
+            breaking::check(&mut check, &sheet);
         }
     }
     check.faults

@@ -1,6 +1,7 @@
 //! Every sheet pulled is in the stock list, of the right glass, and pulled once; its rules are its glass's own.
 
 use super::{Check, Layout};
+use cullet_breakout::Style;
 use cullet_rack::Count;
 use std::collections::BTreeSet;
 
@@ -51,13 +52,17 @@ pub(super) fn check(check: &mut Check<'_>) {
 }
 
 /// The rules recorded with a layout are those of its glass: a piece stays the edge trim from the sheet's edge and, from its
-/// neighbours, the narrowest strip and the score kerf.
+/// neighbours, the narrowest strip and the score kerf; in a straight-run layout they share scores, the kerf apart.
 fn rules(check: &mut Check<'_>, layout: &Layout) {
     let Some(glass) = check.glass(&layout.stock.glass) else {
         return;
     };
     let name = sheet_name(layout);
-    let clearance = glass.narrowest_strip + check.job.score_kerf;
+    let strip = match layout.style {
+        Style::Shaped => glass.narrowest_strip,
+        Style::StraightRun => 0.0,
+    };
+    let clearance = strip + check.job.score_kerf;
     for (rule, recorded, asked) in [
         ("edge trim", layout.edge_trim, glass.edge_trim),
         ("clearance", layout.clearance, clearance),

@@ -1,5 +1,6 @@
 //! A plan that holds passes; every kind of fault planted in it is caught, and nothing else is.
 
+mod breaking;
 mod faults;
 
 use super::*;
@@ -30,7 +31,11 @@ fn every_planted_fault_is_caught_and_nothing_else() {
         }
         let told = told(&plan, &job);
         let caught = told.iter().any(|t| t.contains(words[0]));
-        let stray: Vec<_> = told.iter().filter(|t| !words.iter().any(|w| t.contains(w))).collect();
+        // A piece moved by a fault comes apart another way: `breaking` has faults of its own.
+        let stray: Vec<_> = told
+            .iter()
+            .filter(|t| !words.iter().any(|w| t.contains(w)) && !t.contains("breaking order"))
+            .collect();
         if !caught || !stray.is_empty() {
             wrong.push(format!("{name}: told {told:#?}"));
         }

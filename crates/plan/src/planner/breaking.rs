@@ -1,0 +1,180 @@
+//! Which pieces can be scored at all, and how each laid sheet comes apart.
+//!
+//! A sheet for which no breaking order is found is laid again with the pieces that hold each other in straight-sided blanks
+//! (their hulls); where that does not help either, pieces are taken off it until it comes apart, and named.
+
+use super::effort::fraction;
+use super::glass::Glasswork;
+use crate::model::Layout;
+use cullet_breakout::{Breaking, Rule, Unfreed, free, order};
+use cullet_geometry::{Outline, Point, offset};
+use cullet_nest::{Effort, Placed, Problem};
+use rayon::prelude::*;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::AtomicBool;
+
+/// Why a piece that fits is left out.
+pub(super) const HELD: &str = "no breaking order frees it from its neighbours on the sheets at hand; plan again with more \
+     time, or allow more room between pieces (narrowest_strip)";
+/// Times the sheets are laid again.
+const MOST_REPAIRS: usize = 3;
+/// Share of the effort that laying again takes each time.
+const REPAIR: f64 = 0.3;
+/// Glass round a piece in the blank it is tried in, mm, where the narrowest strip is less.
+const LEAST_ROOM: f64 = 6.0;
+
+impl Glasswork<'_> {
+    /// The workshop's rule for this glass.
+    pub(super) fn rule(&self) -> Rule {
+        Rule {
+            narrowest_strip: self.glass.narrowest_strip,
+            sharpest_turn_deg: self.job.sharpest_turn_deg,
+            pull_margin_deg: self.job.pull_margin_deg,
+        }
+    }
+
+    /// Pieces that no score can make, each with why and what the workshop can do.
+    pub(super) fn unbreakable(&self) -> BTreeMap<usize, String> {
+        let rule = self.rule();
+        let judged = self.pieces.par_iter().enumerate();
+        judged
+            .filter_map(|(i, piece)| Some((i, why_unbreakable(&piece.cut, &rule)?)))
+            .collect()
+    }
+
+    /// The layouts with their breaking orders, and how many of each piece had to be left out for want of one.
+    pub(super) fn broken(
+        &self,
+        problem: &Problem,
+        placed: &[Placed],
+        effort: Effort,
+        cancel: &AtomicBool,
+    ) -> (Vec<Layout>, Vec<u32>) {
+        let mut problem = problem.clone();
+        let mut placed = placed.to_vec();
+        for _ in 0..MOST_REPAIRS {
+            let Err(blocking) = self.ordered(&placed) else { break };
+            // Straight-sided blanks: convex pieces can always be lifted off one by one.
+            let mut changed = false;
+            for i in blocking {
+                let hull = problem.items[i].outline.convex_hull();
+                changed |= hull.points().len() != problem.items[i].outline.points().len();
+                problem.items[i].outline = hull;
+            }
+            if !changed {
+                problem.clearance += LEAST_ROOM / 2.0;
+            }
+            let again = cullet_nest::fill(&problem, fraction(effort, REPAIR), cancel, &|_, _| {});
+            if again.left.iter().any(|left| *left > 0) {
+                break;
+            }
+            placed = again.placed;
+        }
+        self.thinned(placed)
+    }
+
+    /// Every sheet's order, or which kinds of pieces hold each other.
+    fn ordered(&self, placed: &[Placed]) -> Result<Vec<Layout>, BTreeSet<usize>> {
+        let tried: Vec<(Layout, Result<Breaking, Unfreed>)> = self
+            .layouts(placed)
+            .into_par_iter()
+            .map(|layout| {
+                let breaking = self.order(&layout);
+                (layout, breaking)
+            })
+            .collect();
+        let (mut layouts, mut blocking) = (Vec::new(), BTreeSet::new());
+        for (mut layout, breaking) in tried {
+            match breaking {
+                Ok(breaking) => {
+                    layout.breaking = breaking;
+                    layouts.push(layout);
+                }
+                Err(unfreed) => {
+                    let ids = unfreed.pieces.iter().map(|p| &layout.placements[*p].id);
+                    blocking.extend(ids.filter_map(|id| self.pieces.iter().position(|p| p.id == *id)));
+                }
+            }
+        }
+        if blocking.is_empty() {
+            Ok(layouts)
+        } else {
+            Err(blocking)
+        }
+    }
+
+    fn order(&self, layout: &Layout) -> Result<Breaking, Unfreed> {
+        let cut: Vec<Outline> = layout
+            .placements
+            .iter()
+            .filter_map(|placement| {
+                let piece = self.pieces.iter().find(|p| p.id == placement.id)?;
+                Some(piece.cut.posed(&placement.pose))
+            })
+            .collect();
+        order(&layout.stock.outline, &cut, &layout.returned, &self.rule())
+    }
+
+    /// Takes pieces off sheets that do not come apart, the smallest of those that hold each other first, until they do.
+    fn thinned(&self, mut placed: Vec<Placed>) -> (Vec<Layout>, Vec<u32>) {
+        let mut held = vec![0u32; self.pieces.len()];
+        loop {
+            match self.ordered(&placed) {
+                Ok(layouts) => return (layouts, held),
+                Err(blocking) => {
+                    let area = |i: &usize| self.pieces[*i].cut.area();
+                    let Some(smallest) = blocking.into_iter().min_by(|a, b| area(a).total_cmp(&area(b))) else {
+                        return (vec![], held);
+                    };
+                    let Some(at) = placed.iter().rposition(|p| p.item == smallest) else {
+                        return (vec![], held);
+                    };
+                    placed.remove(at);
+                    held[smallest] += 1;
+                }
+            }
+        }
+    }
+}
+
+/// Why no score can make a piece, in the panel's frame.
+fn why_unbreakable(cut: &Outline, rule: &Rule) -> Option<String> {
+    if !rule.is_wide(cut.points()) {
+        return Some(format!(
+            "no score can make it: it is narrower than the narrowest strip of {:.1} mm; make it wider, or part it with a lead line",
+            rule.narrowest_strip
+        ));
+    }
+    let blank = offset::grow(&cut.convex_hull(), rule.narrowest_strip.max(LEAST_ROOM));
+    let held = free(&blank, cut, rule).err()?.at;
+    let (at, turn) = sharpest_inside(cut);
+    Some(if turn > rule.sharpest_turn_deg {
+        format!(
+            "no score can make it: its inside corner at ({:.1}, {:.1}) turns by {turn:.0}°, a break follows at most {:.0}°; \
+             split it there with a lead line, saw it, or draw a curve",
+            at.x, at.y, rule.sharpest_turn_deg
+        )
+    } else {
+        format!(
+            "no score can make it: no break opens its edge at ({:.1}, {:.1}), where it curves in too deeply; flatten the curve, \
+             split it there with a lead line, or saw it",
+            held.x, held.y
+        )
+    })
+}
+
+/// The corner that turns inwards most, and by how much, degrees.
+fn sharpest_inside(outline: &Outline) -> (Point, f64) {
+    let points = outline.points();
+    let n = points.len();
+    (0..n)
+        .map(|i| {
+            let (into, out) = (points[i] - points[(i + n - 1) % n], points[(i + 1) % n] - points[i]);
+            let turn = (into.x * out.y - into.y * out.x).atan2(into.x * out.x + into.y * out.y);
+            (points[i], -turn.to_degrees())
+        })
+        .fold(
+            (points[0], 0.0),
+            |most, corner| if corner.1 > most.1 { corner } else { most },
+        )
+}
