@@ -1,8 +1,10 @@
 //! The breaking order of one sheet: what is scored, what is broken when, what falls off.
 
 use crate::free::Relief;
-use cullet_geometry::Point;
+use crate::ring;
+use cullet_geometry::{Outline, Point};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Which of the two ways a sheet is laid out and comes apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -24,7 +26,48 @@ pub struct Breaking {
     pub steps: Vec<Step>,
 }
 
+/// A step as it is taken: the glass in hand and what it parts into, corners in the sheet's frame.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Taken {
+    /// The part in hand.
+    pub hand: Vec<Point>,
+    /// What lies to the left of the chain.
+    pub left: Vec<Point>,
+    /// What lies to the right.
+    pub right: Vec<Point>,
+}
+
 impl Breaking {
+    /// The shapes that each step takes in hand and leaves, for drawing them; no rule is judged. It stops where a step's part is
+    /// not in hand or is not parted.
+    ///
+    /// ```
+    /// use cullet_breakout::{Rule, order};
+    /// use cullet_geometry::Outline;
+    /// let (sheet, pane) = (Outline::rectangle(300.0, 200.0), Outline::rectangle(100.0, 200.0));
+    /// let breaking = order(&sheet, &[pane], &[], &Rule::usual(6.0)).expect("one run");
+    /// let taken = breaking.taken(&sheet);
+    /// assert_eq!((taken.len(), taken[0].hand.len()), (1, 4));
+    /// ```
+    #[must_use]
+    pub fn taken(&self, sheet: &Outline) -> Vec<Taken> {
+        let mut hands = BTreeMap::from([(0, sheet.points().to_vec())]);
+        let mut taken = Vec::with_capacity(self.steps.len());
+        for step in &self.steps {
+            let Some(hand) = hands.remove(&step.part) else { break };
+            let Some((left, right)) = ring::parted(&hand, &step.chain) else {
+                break;
+            };
+            for (side, outcome) in [(&left, step.left), (&right, step.right)] {
+                if let Outcome::Part(n) = outcome {
+                    hands.insert(n, side.clone());
+                }
+            }
+            taken.push(Taken { hand, left, right });
+        }
+        taken
+    }
+
     /// Enters the breaks that free one piece (or offcut) from part `number`, as [`crate::free()`] gives them. `next` is the first
     /// number not given to a part yet. Where there are no breaks the part is the piece: then its [`Outcome`] belongs in the step
     /// that made it, and nothing is entered.

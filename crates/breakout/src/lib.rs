@@ -27,7 +27,7 @@ mod rule;
 mod separate;
 pub mod straight;
 
-pub use breaking::{Breaking, Outcome, Step, Style};
+pub use breaking::{Breaking, Outcome, Step, Style, Taken};
 pub use free::{Blocked, Relief, free};
 pub use order::{Unfreed, order};
 pub use rule::{ONE_TURN_MM, Refusal, Rule, WIDTH_TOLERANCE};

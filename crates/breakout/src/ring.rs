@@ -142,25 +142,21 @@ fn joined(chain: impl Iterator<Item = Point>, rest: Vec<Point>) -> Vec<Point> {
 }
 
 /// The smallest distance between two parallel lines that hold the ring between them, mm (one of them lies along a side of
-/// its hull). Cost O(n log n + h²).
+/// its hull). Cost O(n log n + h²) for h corners
+/// of the hull.
 pub(crate) fn width(ring: &[Point]) -> f64 {
     let hull = hull(ring);
     let n = hull.len();
     if n < 3 {
         return 0.0;
     }
-    let mut least = f64::INFINITY;
-    let mut far = 1;
-    for i in 0..n {
-        let along = hull[(i + 1) % n] - hull[i];
-        let reach = |j: usize| cross(along, hull[j % n] - hull[i]);
-        while reach(far + 1) > reach(far) {
-            far += 1;
-        }
-        least = least.min(reach(far) / length(along));
-        far = far.max(i + 2);
-    }
-    least
+    // Every corner for every side: rounding along flat stretches would mislead a walk round the hull.
+    sides(&hull)
+        .map(|(a, b)| {
+            let along = (b - a) / length(b - a);
+            hull.iter().map(|p| cross(along, *p - a)).fold(0.0, f64::max)
+        })
+        .fold(f64::INFINITY, f64::min)
 }
 
 /// The convex hull, counter-clockwise (Andrew 1979).

@@ -27,6 +27,14 @@ pub(crate) fn sheet_scores(number: u64) -> String {
     format!("sheet-{number}-scores.svg")
 }
 
+/// The breaks of all sheets, one by one.
+pub(crate) const BREAKING: &str = "breaking.csv";
+
+/// Name of a sheet's breaks, step by step.
+pub(crate) fn sheet_breaks(number: u64) -> String {
+    format!("sheet-{number}-breaks.html")
+}
+
 /// A folder that may be written to.
 #[derive(Debug)]
 pub(crate) struct Folder {
@@ -158,12 +166,13 @@ fn names_of_plan(text: &str) -> Option<BTreeSet<String>> {
     if plan.get("format")?.as_str()?.split(' ').next()? != kind {
         return None;
     }
-    let mut names = BTreeSet::from([PLAN.to_string(), YIELD.to_string()]);
+    let mut names = BTreeSet::from([PLAN.to_string(), YIELD.to_string(), BREAKING.to_string()]);
     for glass in plan.get("glasses")?.as_array()? {
         for layout in glass.get("layouts")?.as_array()? {
             let number = layout.get("number")?.as_u64()?;
             names.insert(sheet_map(number));
             names.insert(sheet_scores(number));
+            names.insert(sheet_breaks(number));
         }
     }
     Some(names)
@@ -172,8 +181,12 @@ fn names_of_plan(text: &str) -> Option<BTreeSet<String>> {
 fn is_our_name(name: &str) -> bool {
     let number = name.strip_prefix("sheet-").and_then(|rest| rest.strip_suffix(".svg"));
     let number = number.map(|number| number.strip_suffix("-scores").unwrap_or(number));
+    let breaks = name
+        .strip_prefix("sheet-")
+        .and_then(|rest| rest.strip_suffix("-breaks.html"));
+    let number = number.or(breaks);
     let is_sheet = number.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
-    is_sheet || name == PLAN || name == YIELD
+    is_sheet || name == PLAN || name == YIELD || name == BREAKING
 }
 
 /// Removed with everything in it when dropped.

@@ -1,7 +1,8 @@
 //! What people and cutting tables get to see of a plan: sheet maps (SVG) and tables (CSV, text).
 //!
 //! # What it is for
-//! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`tables`] the yield
+//! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`bench`]
+//! the breaks of a sheet one by one, [`tables`] the yield
 //! table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as it was read, every finding ringed;
 //! [`labels`] are the labels of offcuts to print, [`glass_picture`] one sheet or offcut of the rack.
 //!
@@ -21,12 +22,13 @@
 //!               "cut": [[0, 0], [180, 0], [180, 240], [0, 240]], "grain_deg": null, "bevelled": false}],
 //!   "glasses": [{"glass": "P4", "layouts": [{
 //!       "number": 1, "copy": 1, "edge_trim": 8, "clearance": 6, "returned": [],
+//!       "style": "shaped", "breaking": {"steps": []},
 //!       "stock": {"tag": "OC-7", "glass": "P4", "kind": "offcut", "count": {"on-hand": 1}, "place": "B2", "lot": null,
 //!                 "outline": [[0, 0], [300, 0], [300, 400], [0, 400]], "grain_deg": 90, "flaws": [], "price": null},
 //!       "placements": [{"id": {"panel": "S", "number": "12", "mirrored": false}, "copy": 1, "spare": false,
 //!                       "pose": {"rotation_deg": 0, "turned_over": false, "x": 60, "y": 80}}],
 //!       "figures": FIGURES}],
-//!     "figures": FIGURES}],
+//!     "tried": [], "figures": FIGURES}],
 //!   "unplaced": [],
 //!   "figures": FIGURES
 //! }"#.replace("FIGURES", r#"{"drawn": 120000, "used": 42781, "returned": 0, "cullet": 77219, "grinding": 419,
@@ -43,6 +45,7 @@
 //! # What it must not know
 //! Search. It writes no files and reads no clock: the same plan gives the same text.
 
+pub mod bench;
 mod drawing;
 pub mod glass_picture;
 pub mod labels;

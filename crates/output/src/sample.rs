@@ -172,6 +172,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         glasses: vec![GlassPlan {
             glass: "R3".to_owned(),
             layouts,
+            tried: vec![],
             figures,
         }],
         unplaced: vec![],

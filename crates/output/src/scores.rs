@@ -3,7 +3,8 @@
 //! # What is in the file
 //! True size (width and height in mm, 1 unit of the viewBox is 1 mm, y down), as large as the box round the sheet, no
 //! margin and no words. Group `sheet` holds the sheet's outline to register by; `scores-pieces` one closed path for each
-//! piece's cut outline, `scores-runs` one path for each run that frees a returned offcut.
+//! piece's cut outline, `scores-runs` one path for each straight run from edge to edge of the glass in hand, `scores-relief` one for
+//! each further stretch that only opens waste, in the order they are broken. No score is written twice.
 //!
 //! # Which face
 //! The file is seen from the **scored face**. Where that is not the show face the layout is the mirror image of the sheet
@@ -84,12 +85,21 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         push(&mut pieces, score);
     }
     let mut runs = lines("scores-runs", "Straight runs that free the returned offcuts", face);
-    for (i, run) in free_runs(outline, &layout.returned).iter().enumerate() {
+    let free = free_runs(outline, &layout.returned);
+    let cut: Vec<Outline> = placed(plan, layout).into_iter().map(|p| p.cut).collect();
+    let (straight, relief) = waste_scores(layout, &cut, &free);
+    for (i, run) in free.iter().chain(&straight).enumerate() {
         let mut score = path(&view, &run.points, run.closed);
         set(&mut score, "id", &format!("score-run-{}", i + 1));
         push(&mut runs, score);
     }
-    for part in [sheet, pieces, runs] {
+    let mut reliefs = lines("scores-relief", "Relief scores that open the waste", face);
+    for (i, run) in relief.iter().enumerate() {
+        let mut score = path(&view, &run.points, run.closed);
+        set(&mut score, "id", &format!("score-relief-{}", i + 1));
+        push(&mut reliefs, score);
+    }
+    for part in [sheet, pieces, runs, reliefs] {
         push(&mut root, part);
     }
     file(&root)
@@ -117,6 +127,44 @@ fn path(view: &View, points: &[Point], closed: bool) -> Element {
 struct Run {
     points: Vec<Point>,
     closed: bool,
+}
+
+/// What the breaks open besides the pieces' outlines and the runs known: straight runs, and relief scores.
+fn waste_scores(layout: &Layout, cut: &[Outline], free: &[Run]) -> (Vec<Run>, Vec<Run>) {
+    let mut known: Vec<[Point; 2]> = sides(&layout.stock.outline).chain(cut.iter().flat_map(sides)).collect();
+    known.extend(free.iter().flat_map(|run| run.points.windows(2).map(|w| [w[0], w[1]])));
+    let (mut straight, mut relief) = (Vec::new(), Vec::new());
+    for step in &layout.breaking.steps {
+        let mut new: Vec<[Point; 2]> = Vec::new();
+        for w in step.chain.windows(2) {
+            let (low, high) = (
+                Point {
+                    x: w[0].x.min(w[1].x) - SAME_LINE,
+                    y: w[0].y.min(w[1].y) - SAME_LINE,
+                },
+                Point {
+                    x: w[0].x.max(w[1].x) + SAME_LINE,
+                    y: w[0].y.max(w[1].y) + SAME_LINE,
+                },
+            );
+            let near: Vec<[Point; 2]> = known
+                .iter()
+                .filter(|[a, b]| {
+                    a.x.max(b.x) >= low.x && a.x.min(b.x) <= high.x && a.y.max(b.y) >= low.y && a.y.min(b.y) <= high.y
+                })
+                .copied()
+                .collect();
+            new.extend(uncovered([w[0], w[1]], &near));
+        }
+        known.extend(new.iter().copied());
+        let scores = if step.chain.len() == 2 {
+            &mut straight
+        } else {
+            &mut relief
+        };
+        scores.extend(joined(&new));
+    }
+    (straight, relief)
 }
 
 /// The sides of the returned offcuts that are not the sheet's own edge and not scored already, joined to chains.

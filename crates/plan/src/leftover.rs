@@ -61,6 +61,11 @@ pub fn returned(sheet: &Outline, flaws: &[Outline], pieces: &[Outline], strip: f
     best(sheet, &runs, &rule, MOST_RUNS).parts
 }
 
+/// Whether an offcut passes the keep rule: a square of `keep` mm, free of `flaws`, fits inside.
+pub(crate) fn keeps(offcut: &Outline, flaws: &[Outline], keep: f64) -> bool {
+    KeepRule { keep, flaws }.keeps(offcut)
+}
+
 /// A straight run: what lies beyond it has `normal · p ≥ at`.
 #[derive(Clone, Copy)]
 struct Run {

@@ -73,7 +73,25 @@ pub struct GlassPlan {
     pub glass: String,
     /// One a sheet or offcut pulled, in cutting order.
     pub layouts: Vec<Layout>,
+    /// What each way of laying the sheets out came to; the layouts are of the first.
+    pub tried: Vec<Tried>,
     /// Of this glass.
+    pub figures: Figures,
+}
+
+/// What one way of laying out came to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Tried {
+    /// Which way.
+    pub style: Style,
+    /// Sheets and offcuts it pulls.
+    pub sheets: u32,
+    /// Pieces it does not place.
+    pub unplaced: u32,
+    /// Breaks it takes.
+    pub breaks: u32,
+    /// Its figures.
     pub figures: Figures,
 }
 

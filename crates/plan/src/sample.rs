@@ -276,6 +276,7 @@ pub(crate) fn plan_of(job: &Job) -> Plan {
     let glass = |code: &str, layouts| GlassPlan {
         glass: code.into(),
         layouts,
+        tried: vec![],
         figures: Figures::default(),
     };
     let mut plan = Plan {

@@ -6,7 +6,7 @@ use crate::request::{Glass, PlanRequest};
 use crate::{Exit, Session, reading};
 use cullet_job::{Findings, Job};
 use cullet_output::tables::{self, TableError};
-use cullet_output::{scores, sheet_map};
+use cullet_output::{bench, scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
@@ -191,11 +191,13 @@ fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError>
     let mut files = vec![
         (folder::PLAN.to_string(), text),
         (folder::YIELD.to_string(), tables::yield_csv(plan)?),
+        (folder::BREAKING.to_string(), bench::breaking_csv(plan)?),
     ];
     for layout in layouts(plan) {
         let number = u64::from(layout.number);
         files.push((folder::sheet_map(number), sheet_map::draw(plan, layout)));
         files.push((folder::sheet_scores(number), scores::draw(plan, layout)));
+        files.push((folder::sheet_breaks(number), bench::page(plan, layout)));
     }
     Ok(files)
 }
@@ -205,7 +207,8 @@ fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut 
     session.print(&tables::yield_text(plan));
     let sheets = layouts(plan).count();
     session.print(&format!(
-        "\nWritten to {}: {sheets} sheet map{s} (sheet-N.svg) with {} scores (sheet-N-scores.svg), plan.json, yield.csv\n",
+        "\nWritten to {}: {sheets} sheet map{s} (sheet-N.svg) with {} scores (sheet-N-scores.svg) and breaks \
+         (sheet-N-breaks.html), breaking.csv, plan.json, yield.csv\n",
         request.out.display(),
         if sheets == 1 { "its" } else { "their" },
         s = if sheets == 1 { "" } else { "s" },

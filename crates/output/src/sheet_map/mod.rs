@@ -10,10 +10,11 @@
 //! down. Letters are sized against the sheet, so the map may be printed on A3 or looked at on a telephone.
 //!
 //! # Groups
-//! `sheet`, `cullet`, `trim`, `returned`, `flaws`, `pieces`, `numbers`, `grain`, `scale`, `title`, each with a title for
+//! `sheet`, `cullet`, `trim`, `returned`, `flaws`, `breaks`, `pieces`, `break-numbers`, `numbers`, `grain`, `scale`, `title`, each with a title for
 //! those who do not see it (W3C SVG 2, section 5.8).
 
 mod block;
+mod breaks;
 mod glass;
 mod grain;
 mod label;
@@ -88,7 +89,9 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         glass::trim(layout, &view, &page),
         glass::returned(layout, &view, &page),
         glass::flaws(layout, &view, &page),
+        breaks::lines(layout, &view, &page),
         glass::pieces(&placed, &view, &page),
+        breaks::numbers(layout, &stands, &view, &page),
         numbers,
         arrows,
         scale::draw(&page, below),

@@ -4,6 +4,7 @@ use super::share::Shown;
 use crate::number::fixed;
 use crate::source::stock_tag;
 use crate::words::one_line;
+use cullet_breakout::Style;
 use cullet_plan::figures::Figures;
 use cullet_plan::model::Plan;
 
@@ -37,7 +38,35 @@ pub fn yield_text(plan: &Plan) -> String {
         |c| c.job,
     ));
     let mut text = aligned(&rows, &rules);
+    text.push_str(&tried(plan));
     text.push_str(&not_placed(plan));
+    text
+}
+
+/// What each way of laying out came to, where more than one was tried: the kept one first.
+fn tried(plan: &Plan) -> String {
+    let mut text = String::new();
+    for glass in plan.glasses.iter().filter(|g| g.tried.len() > 1) {
+        let ways = glass.tried.iter().enumerate().map(|(k, way)| {
+            let style = match way.style {
+                Style::StraightRun => "straight-run",
+                Style::Shaped => "shaped",
+            };
+            let missing = match way.unplaced {
+                0 => String::new(),
+                n => format!(", {n} not placed"),
+            };
+            format!(
+                "{style} net {}, yield {} %, {} breaks{missing}{}",
+                fixed(way.figures.net_cost(), 2),
+                fixed(way.figures.yield_share() * 100.0, 1),
+                way.breaks,
+                if k == 0 { " (kept)" } else { "" },
+            )
+        });
+        let ways: Vec<String> = ways.collect();
+        text.push_str(&format!("{}: {}\n", one_line(&glass.glass), ways.join("; ")));
+    }
     text
 }
 

@@ -5,8 +5,9 @@
 
 use super::effort::fraction;
 use super::glass::Glasswork;
-use crate::model::Layout;
-use cullet_breakout::{Breaking, Rule, Unfreed, free, order};
+use crate::leftover;
+use crate::model::{Layout, Placement};
+use cullet_breakout::{Breaking, Outcome, Rule, Style, Unfreed, free, order, straight};
 use cullet_geometry::{Outline, Point, offset};
 use cullet_nest::{Effort, Placed, Problem};
 use rayon::prelude::*;
@@ -115,6 +116,87 @@ impl Glasswork<'_> {
         order(&layout.stock.outline, &cut, &layout.returned, &self.rule())
     }
 
+    /// Straight-run layouts with their breaking orders: the runs down to the blanks, then each piece out of its blank. A piece
+    /// that no run frees is left out and counted.
+    pub(super) fn in_runs(&self, placed: &[Placed]) -> (Vec<Layout>, Vec<u32>) {
+        let mut held = vec![0u32; self.pieces.len()];
+        let mut found = Vec::new();
+        for mut layout in self.layouts(placed) {
+            while !layout.placements.is_empty() {
+                let Err(blocking) = self.run_down(&mut layout) else {
+                    break;
+                };
+                let smallest = blocking.into_iter().min_by(|a, b| {
+                    let area = |i: &usize| {
+                        self.piece_of(&layout.placements[*i])
+                            .map_or(0.0, |p| self.pieces[p].cut.area())
+                    };
+                    area(a).total_cmp(&area(b))
+                });
+                let gone = layout.placements.remove(smallest.unwrap_or(0));
+                if let Some(piece) = self.piece_of(&gone) {
+                    held[piece] += 1;
+                }
+            }
+            if !layout.placements.is_empty() {
+                found.push(layout);
+            }
+        }
+        (found, held)
+    }
+
+    /// Enters how a straight-run layout comes apart and what goes back; else which placements hold it up.
+    fn run_down(&self, layout: &mut Layout) -> Result<(), Vec<usize>> {
+        let rule = self.rule();
+        let poses = layout.placements.iter();
+        let pieces: Vec<(Outline, Outline)> = poses
+            .filter_map(|p| {
+                let cut = &self.pieces[self.piece_of(p)?].cut;
+                Some((straight::blank(cut).posed(&p.pose), cut.posed(&p.pose)))
+            })
+            .collect();
+        let whole = &layout.stock.outline;
+        let usable = offset::shrink(whole, layout.edge_trim);
+        let usable = usable.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
+        let usable = usable.unwrap_or_else(|| whole.clone());
+        let blanks: Vec<Outline> = pieces.iter().map(|p| p.0.clone()).collect();
+        let sheet = straight::Sheet {
+            whole,
+            usable: &usable,
+            kerf: self.job.score_kerf,
+        };
+        let keep = |outline: &Outline| leftover::keeps(outline, &layout.stock.flaws, self.job.keep);
+        let runs = straight::runs(&blanks, sheet, rule, &keep).map_err(|stuck| stuck.blanks)?;
+        let mut breaking = Breaking { steps: vec![] };
+        let parts = runs.breaking.steps.iter().flat_map(|s| [s.left, s.right]);
+        let mut next = 1 + parts.filter_map(part_number).max().unwrap_or(0);
+        for mut step in runs.breaking.steps {
+            let mut waiting = Vec::new();
+            for side in [&mut step.left, &mut step.right] {
+                let Outcome::Piece(i) = *side else { continue };
+                let reliefs = free(&runs.blanks[i], &pieces[i].1, &rule).map_err(|_| vec![i])?;
+                if !reliefs.is_empty() {
+                    *side = Outcome::Part(next);
+                    waiting.push((next, reliefs, Outcome::Piece(i)));
+                    next += 1;
+                }
+            }
+            breaking.steps.push(step);
+            for (number, reliefs, outcome) in waiting {
+                breaking.relieve(number, reliefs, outcome, &mut next);
+            }
+        }
+        layout.breaking = breaking;
+        layout.returned = runs.offcuts;
+        layout.style = Style::StraightRun;
+        layout.clearance = self.job.score_kerf;
+        Ok(())
+    }
+
+    fn piece_of(&self, placement: &Placement) -> Option<usize> {
+        self.pieces.iter().position(|p| p.id == placement.id)
+    }
+
     /// Takes pieces off sheets that do not come apart, the smallest of those that hold each other first, until they do.
     fn thinned(&self, mut placed: Vec<Placed>) -> (Vec<Layout>, Vec<u32>) {
         let mut held = vec![0u32; self.pieces.len()];
@@ -134,6 +216,13 @@ impl Glasswork<'_> {
                 }
             }
         }
+    }
+}
+
+fn part_number(outcome: Outcome) -> Option<usize> {
+    match outcome {
+        Outcome::Part(n) => Some(n),
+        _ => None,
     }
 }
 

@@ -5,14 +5,15 @@ use super::effort::fraction;
 use super::lots::{self, Group};
 use super::stock::{self, Candidate};
 use super::turns::turns;
-use crate::figures::Accounts;
+use crate::figures::{Accounts, Figures};
 use crate::leftover;
-use crate::model::{Layout, Placement};
-use cullet_breakout::{Breaking, Style};
+use crate::model::{Layout, Placement, Tried};
+use cullet_breakout::{Breaking, Style, straight};
 use cullet_geometry::{Outline, Pose};
-use cullet_job::{Glass, Job, Piece};
+use cullet_job::{Glass, Job, LayoutFile, Piece};
 use cullet_nest::{Axis, Effort, Filling, Item, Placed, Problem};
 use cullet_rack::{Stock, StockKind};
+use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
 
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
@@ -36,6 +37,31 @@ pub(super) struct Glasswork<'a> {
 pub(super) struct Cut {
     pub(super) layouts: Vec<Layout>,
     pub(super) unplaced: Vec<(usize, u32, String)>,
+    /// Every way tried, the kept one first.
+    pub(super) tried: Vec<Tried>,
+}
+
+/// One way of laying a glass out.
+struct Way {
+    style: Style,
+    layouts: Vec<Layout>,
+    /// How many of each piece found no room.
+    left: Vec<u32>,
+    /// How many could not be broken out where they lay.
+    held: Vec<u32>,
+}
+
+impl Way {
+    fn tried(&self) -> Tried {
+        let breaks: usize = self.layouts.iter().map(|l| l.breaking.steps.len()).sum();
+        Tried {
+            style: self.style,
+            sheets: self.layouts.len() as u32,
+            unplaced: self.left.iter().chain(&self.held).sum(),
+            breaks: breaks as u32,
+            figures: Figures::sum(self.layouts.iter().map(|l| &l.figures)),
+        }
+    }
 }
 
 impl<'a> Glasswork<'a> {
@@ -55,24 +81,43 @@ impl<'a> Glasswork<'a> {
         }
     }
 
-    /// Lays everything that can be laid.
-    pub(super) fn cut(&self, effort: Effort, cancel: &AtomicBool, report: &(dyn Fn(f64, &str) + Sync)) -> Cut {
-        let mut problem = self.problem();
+    /// Lays everything that can be laid, in every way that is asked for, and keeps the best.
+    pub(super) fn cut(
+        &self,
+        effort: Effort,
+        accounts: &Accounts,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Cut {
         let unbreakable = self.unbreakable();
+        let mut problem = self.problem();
         let too_large: Vec<usize> = (0..self.pieces.len())
             .filter(|i| !unbreakable.contains_key(i) && !self.fits_somewhere(&problem, *i))
             .collect();
         for i in too_large.iter().chain(unbreakable.keys()) {
             problem.items[*i].count = 0;
         }
-        let filling = self.fill(&mut problem, fraction(effort, FILLING), cancel, report);
-        let placed = self.draw_together(
-            &problem,
-            filling.placed,
-            fraction(effort, 1.0 - FILLING),
-            cancel,
-            report,
-        );
+        let styles: &[Style] = match self.glass.layout {
+            LayoutFile::StraightRun => &[Style::StraightRun],
+            LayoutFile::Shaped => &[Style::Shaped],
+            LayoutFile::Either => &[Style::Shaped, Style::StraightRun],
+        };
+        let share = 1.0 / styles.len() as f64;
+        let mut ways: Vec<Way> = Vec::new();
+        for (k, style) in styles.iter().enumerate() {
+            let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
+            let effort = fraction(effort, share);
+            let mut way = match style {
+                Style::Shaped => self.shaped(problem.clone(), effort, cancel, &report),
+                Style::StraightRun => self.straight(problem.clone(), effort, cancel, &report),
+            };
+            for layout in &mut way.layouts {
+                layout.figures = accounts.layout(&layout.stock, &layout.placements, &layout.returned);
+            }
+            ways.push(way);
+        }
+        ways.sort_by(|a, b| self.rank(a, b));
+        let tried = ways.iter().map(Way::tried).collect();
         let mut unplaced: Vec<(usize, u32, String)> = too_large
             .iter()
             .map(|i| (self.numbers[*i], wanted(self.pieces[*i]), self.too_large(*i)))
@@ -80,15 +125,99 @@ impl<'a> Glasswork<'a> {
         for (i, reason) in unbreakable {
             unplaced.push((self.numbers[i], wanted(self.pieces[i]), reason));
         }
-        let (layouts, held) = self.broken(&problem, &placed, effort, cancel);
-        for (i, left) in held.iter().enumerate().filter(|(_, left)| **left > 0) {
-            unplaced.push((self.numbers[i], *left, HELD.to_owned()));
+        let Some(kept) = ways.into_iter().next() else {
+            return Cut {
+                layouts: vec![],
+                unplaced,
+                tried,
+            };
+        };
+        for (i, count) in kept.left.iter().enumerate().filter(|(_, count)| **count > 0) {
+            unplaced.push((self.numbers[i], *count, self.no_room(i)));
         }
-        for (i, left) in filling.left.iter().enumerate().filter(|(_, left)| **left > 0) {
-            unplaced.push((self.numbers[i], *left, self.no_room(i)));
+        for (i, count) in kept.held.iter().enumerate().filter(|(_, count)| **count > 0) {
+            unplaced.push((self.numbers[i], *count, HELD.to_owned()));
         }
         unplaced.sort_by_key(|u| u.0);
-        Cut { layouts, unplaced }
+        Cut {
+            layouts: kept.layouts,
+            unplaced,
+            tried,
+        }
+    }
+
+    /// Every piece placed, then least net cost, then fewest sheets, then the largest offcut, then fewest breaks.
+    fn rank(&self, a: &Way, b: &Way) -> Ordering {
+        let missing = |w: &Way| -> f64 {
+            let counts = w.left.iter().zip(&w.held).map(|(l, h)| f64::from(l + h));
+            counts.zip(&self.pieces).map(|(n, p)| n * p.cut.area()).sum()
+        };
+        let cents = |w: &Way| (w.tried().figures.net_cost() * 100.0).round();
+        let largest = |w: &Way| {
+            let areas = w.layouts.iter().flat_map(|l| &l.returned).map(Outline::area);
+            areas.fold(0.0, f64::max).round()
+        };
+        missing(a)
+            .total_cmp(&missing(b))
+            .then(cents(a).total_cmp(&cents(b)))
+            .then(a.layouts.len().cmp(&b.layouts.len()))
+            .then(largest(b).total_cmp(&largest(a)))
+            .then(a.tried().breaks.cmp(&b.tried().breaks))
+    }
+
+    /// Pieces a narrowest strip apart, each with an outline score of its own.
+    fn shaped(
+        &self,
+        mut problem: Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let nest = |problem: &Problem, effort: Effort| {
+            cullet_nest::fill(problem, effort, cancel, &|_, part| {
+                report(FILLING * part, "choosing and filling sheets");
+            })
+        };
+        let filling = self.fill(&mut problem, fraction(effort, FILLING), &nest);
+        let rest = fraction(effort, 1.0 - FILLING);
+        let placed = self.draw_together(&problem, filling.placed, rest, cancel, report);
+        let (layouts, held) = self.broken(&problem, &placed, effort, cancel);
+        Way {
+            style: Style::Shaped,
+            layouts,
+            left: filling.left,
+            held,
+        }
+    }
+
+    /// Pieces in straight-sided blanks that share their scores.
+    fn straight(
+        &self,
+        mut problem: Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        problem.clearance = self.job.score_kerf;
+        let lay = |problem: &Problem, effort: Effort| {
+            let laying = straight::lay(problem, self.rule(), effort, cancel, &|_, part| {
+                report(part, "laying out in straight runs");
+            });
+            Filling {
+                placed: laying.placed,
+                left: laying.left,
+                cost: laying.cost,
+                spent: laying.spent,
+            }
+        };
+        let filling = self.fill(&mut problem, effort, &lay);
+        let (layouts, held) = self.in_runs(&filling.placed);
+        Way {
+            style: Style::StraightRun,
+            layouts,
+            left: filling.left,
+            held,
+        }
     }
 
     fn problem(&self) -> Problem {
@@ -111,13 +240,7 @@ impl<'a> Glasswork<'a> {
     }
 
     /// Fills the sheets, trying other lots where a one-lot group does not fit its first.
-    fn fill(
-        &self,
-        problem: &mut Problem,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Filling {
+    fn fill(&self, problem: &mut Problem, effort: Effort, lay: &dyn Fn(&Problem, Effort) -> Filling) -> Filling {
         let groups = lots::groups(&self.pieces, &self.candidates);
         let tries = groups
             .iter()
@@ -130,9 +253,7 @@ impl<'a> Glasswork<'a> {
             self.bind_to_lots(problem, &groups, attempt);
             // All the effort for the first choice unless it fails: then a little shows whether another does better.
             let share = if attempt == 0 { 1.0 } else { 0.25 };
-            let filling = cullet_nest::fill(problem, fraction(effort, share), cancel, &|_, part| {
-                report(FILLING * part, "choosing and filling sheets");
-            });
+            let filling = lay(problem, fraction(effort, share));
             let left = self.left_area(&filling);
             if best.as_ref().is_none_or(|b| left < b.0) {
                 let allowed = problem.items.iter().map(|i| i.allowed.clone()).collect();
@@ -256,7 +377,7 @@ impl<'a> Glasswork<'a> {
             placements,
             style: Style::Shaped,
             breaking: Breaking { steps: vec![] },
-            figures: crate::figures::Figures::default(),
+            figures: Figures::default(),
         }
     }
 

@@ -71,8 +71,8 @@ pub fn plan(
             });
         };
         let part = effort::part(effort, *share, index);
-        let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, cancel, &report);
-        add(&mut plan, job, index, cut, &accounts);
+        let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, &accounts, cancel, &report);
+        add(&mut plan, job, index, cut);
         done += share;
     }
     plan.figures = Figures::sum(plan.glasses.iter().map(|g| &g.figures));
@@ -80,18 +80,18 @@ pub fn plan(
 }
 
 /// Enters one glass's layouts, numbered on through the plan.
-fn add(plan: &mut Plan, job: &Job, glass: usize, cut: glass::Cut, accounts: &Accounts) {
+fn add(plan: &mut Plan, job: &Job, glass: usize, cut: glass::Cut) {
     let mut number = plan.glasses.iter().map(|g| g.layouts.len()).sum::<usize>() as u32;
     let mut layouts = cut.layouts;
     for layout in &mut layouts {
         number += 1;
         layout.number = number;
-        layout.figures = accounts.layout(&layout.stock, &layout.placements, &layout.returned);
     }
     plan.glasses.push(GlassPlan {
         glass: job.glasses[glass].code.clone(),
         figures: Figures::sum(layouts.iter().map(|l| &l.figures)),
         layouts,
+        tried: cut.tried,
     });
     plan.unplaced
         .extend(cut.unplaced.into_iter().map(|(piece, count, reason)| Unplaced {

@@ -28,6 +28,17 @@ pub(super) fn check(check: &mut Check<'_>) {
         }
         let place = format!("figures of glass {}", glass_plan.glass);
         compare(check, 0, &place, &glass_plan.figures, &glass);
+        if let Some(kept) = glass_plan.tried.first() {
+            let place = format!("{place}, the way it is laid out");
+            compare(check, 0, &place, &kept.figures, &glass);
+            if glass_plan.layouts.iter().any(|l| l.style != kept.style) {
+                check.fault(
+                    0,
+                    place,
+                    "a sheet is laid out another way than the first of those tried",
+                );
+            }
+        }
         add(&mut job, &glass);
     }
     compare(check, 0, "figures of the job", &plan.figures, &job);

@@ -1,0 +1,342 @@
+//! The breaks of a sheet one by one, for the bench: a table of all sheets, and a page with a small picture of every break.
+//!
+//! # What a picture shows
+//! The part in hand, seen from the show face as on the sheet map; the scores to be opened, bold; what comes off, shaded; what
+//! stays on the bench, white. A ring in the corner plan of the whole sheet says where the part was. The words say it too, so
+//! nothing hangs on colour.
+//!
+//! # Words
+//! Part 0 is the sheet; each break makes parts with numbers of their own, given once. A break of two points is a straight run,
+//! any other a curve. Cullet comes off in one; nibbled waste is taken off bit by bit with pliers.
+
+use crate::number::{fixed, mm};
+use crate::source::{self, Placed, returned_tag};
+use crate::tables::TableError;
+use cullet_breakout::{Outcome, Step, Taken};
+use cullet_geometry::Point;
+use cullet_plan::model::{Layout, Plan};
+use std::fmt::Write;
+
+/// Width of a picture, in pixels; its height follows, at most as much.
+const PICTURE: f64 = 230.0;
+
+/// A row a break: sheet map, number of the break, part in hand, length, straight or curved, and what lies on either side.
+///
+/// # Errors
+/// [`TableError`] where a length is not a number or the table cannot be written.
+pub fn breaking_csv(plan: &Plan) -> Result<String, TableError> {
+    let mut table = csv::Writer::from_writer(Vec::new());
+    table.write_record([
+        "sheet_map",
+        "break",
+        "part_in_hand",
+        "score",
+        "length_mm",
+        "left",
+        "left_is",
+        "right",
+        "right_is",
+    ])?;
+    for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
+        let placed = source::placed(plan, layout);
+        for (k, step) in layout.breaking.steps.iter().enumerate() {
+            let length = length(step);
+            if !length.is_finite() {
+                return Err(TableError::NotANumber {
+                    place: format!("sheet map {}, break {}", layout.number, k + 1),
+                    column: "length_mm",
+                    value: length,
+                });
+            }
+            let (left, right) = (name(step.left, layout, &placed), name(step.right, layout, &placed));
+            table.write_record([
+                layout.number.to_string(),
+                (k + 1).to_string(),
+                step.part.to_string(),
+                shape(step).to_owned(),
+                fixed(length, 1),
+                left,
+                kind(step.left).to_owned(),
+                right,
+                kind(step.right).to_owned(),
+            ])?;
+        }
+    }
+    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
+    String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
+}
+
+/// A page with a picture of every break of one sheet: HTML, nothing outside it is needed. Cost O(breaks × corners in hand).
+#[must_use]
+pub fn page(plan: &Plan, layout: &Layout) -> String {
+    let placed = source::placed(plan, layout);
+    let taken = layout.breaking.taken(&layout.stock.outline);
+    let title = format!(
+        "{}: breaks of sheet map {} of {}",
+        plan.job.name,
+        layout.number,
+        source::map_count(plan)
+    );
+    let face = if source::scored_on_show_face(plan, layout) {
+        "Pictures are seen from the show face, which is the scored face."
+    } else {
+        "Pictures are seen from the show face, as on the sheet map. The back is scored: turn the picture over left to right for \
+         the glass as it lies scored face up."
+    };
+    let mut page = format!(
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>{t}</title>\n<style>{STYLE}</style></head>\n\
+         <body><h1>{t}</h1>\n<p>{tag}, {n} pieces, {k} breaks. {face} Bold: the score to open. Shaded: what comes off. White: what \
+         stays in hand. Score soon, break soon: open each score before the next one that meets it.</p>\n\
+         <p class=\"c\">Cut edges are sharp: gloves and eye protection; let falling glass drop. Two people for sheets over 25 kg.</p>\n<ol>\n",
+        t = escaped(&title),
+        tag = escaped(&source::stock_tag(layout)),
+        n = layout.placements.len(),
+        k = layout.breaking.steps.len(),
+    );
+    for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
+        let words = words(step, layout, &placed);
+        let _ = write!(
+            page,
+            "<li><p>{}</p>{}</li>\n",
+            escaped(&words),
+            picture(step, taken, layout, &placed, &words)
+        );
+    }
+    page.push_str("</ol></body></html>\n");
+    page
+}
+
+const STYLE: &str = "body{font-family:sans-serif;margin:1em;color:#000;background:#fff}h1{font-size:1.2em}\
+ol{display:grid;grid-template-columns:repeat(auto-fill,minmax(250px,1fr));gap:.6em;padding:0;list-style:none;counter-reset:b}\
+li{counter-increment:b;border:1px solid #888;padding:.5em;break-inside:avoid}\
+li p{margin:0 0 .4em;font-size:.85em;min-height:3.2em}li p::before{content:counter(b) '. ';font-weight:bold}.c{font-weight:bold}\
+svg{display:block;max-width:100%}";
+
+/// What a break does, in a sentence.
+fn words(step: &Step, layout: &Layout, placed: &[Placed<'_>]) -> String {
+    let from = if step.part == 0 {
+        "the sheet".to_owned()
+    } else {
+        format!("part {}", step.part)
+    };
+    let (off, stays) = off_and_stays(step);
+    format!(
+        "Take {from}: open a {} score of {} mm. Off comes {}; {} stays.",
+        shape(step),
+        fixed(length(step), 0),
+        name(off, layout, placed),
+        name(stays, layout, placed),
+    )
+}
+
+/// Waste, offcuts and pieces come off; of two parts the right one is called off.
+fn off_and_stays(step: &Step) -> (Outcome, Outcome) {
+    if comes_off_left(step) {
+        (step.left, step.right)
+    } else {
+        (step.right, step.left)
+    }
+}
+
+fn comes_off_left(step: &Step) -> bool {
+    let rank = |outcome: Outcome| match outcome {
+        Outcome::Nibbled | Outcome::Cullet => 3,
+        Outcome::Offcut(_) => 2,
+        Outcome::Piece(_) => 1,
+        Outcome::Part(_) => 0,
+    };
+    rank(step.left) > rank(step.right)
+}
+
+fn picture(step: &Step, taken: &Taken, layout: &Layout, placed: &[Placed<'_>], words: &str) -> String {
+    let (low, high) = bounds(&taken.hand);
+    let (width, height) = ((high.x - low.x).max(1.0), (high.y - low.y).max(1.0));
+    let unit = width.max(height) / PICTURE;
+    let edge = 6.0 * unit;
+    let at = |p: &Point| Point {
+        x: p.x - low.x,
+        y: high.y - p.y,
+    };
+    let path = |points: &[Point], closed: bool| {
+        let mut data = String::new();
+        for (i, p) in points.iter().enumerate() {
+            let p = at(p);
+            let _ = write!(
+                data,
+                "{}{} {}",
+                if i == 0 { "M" } else { "L" },
+                short(p.x, unit),
+                short(p.y, unit)
+            );
+        }
+        if closed {
+            data.push('Z');
+        }
+        data
+    };
+    let mut svg = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{}\" width=\"{}\" height=\"{}\" viewBox=\"{} {} {} {}\">",
+        escaped(words),
+        mm(width / unit + 12.0),
+        mm(height / unit + 12.0),
+        mm(-edge),
+        mm(-edge),
+        mm(width + 2.0 * edge),
+        mm(height + 2.0 * edge),
+    );
+    let off = if comes_off_left(step) {
+        &taken.left
+    } else {
+        &taken.right
+    };
+    let _ = write!(
+        svg,
+        "<path d=\"{}\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"{}\"/>",
+        path(&taken.hand, true),
+        mm(unit)
+    );
+    let _ = write!(svg, "<path d=\"{}\" fill=\"#bbb\" stroke=\"none\"/>", path(off, true));
+    // Pieces still inside, thin, with their numbers where there is room.
+    for piece in placed.iter().filter(|p| inside(&taken.hand, p)) {
+        let _ = write!(
+            svg,
+            "<path d=\"{}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{}\"/>",
+            path(piece.cut.points(), true),
+            mm(0.4 * unit)
+        );
+        let middle = middle(piece.cut.points());
+        let b = piece.cut.bounds();
+        let number = &piece.placement.id.number;
+        let size = (12.0 * unit)
+            .min(b.width() / (0.7 * number.chars().count() as f64))
+            .min(b.height() * 0.8);
+        if size >= 7.0 * unit {
+            let p = at(&middle);
+            let _ = write!(
+                svg,
+                "<text x=\"{}\" y=\"{}\" font-size=\"{}\" text-anchor=\"middle\">{}</text>",
+                mm(p.x),
+                mm(p.y + 0.35 * size),
+                mm(size),
+                escaped(number)
+            );
+        }
+    }
+    let _ = write!(
+        svg,
+        "<path d=\"{}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{}\" stroke-linejoin=\"round\"/>",
+        path(&step.chain, false),
+        mm(3.0 * unit)
+    );
+    let _ = layout;
+    svg.push_str("</svg>");
+    svg
+}
+
+/// As fine as a tenth of a pixel.
+fn short(value: f64, unit: f64) -> String {
+    let decimals = if unit > 0.5 { 1 } else { 2 };
+    crate::number::plain(value, decimals)
+}
+
+fn bounds(points: &[Point]) -> (Point, Point) {
+    let start = points.first().copied().unwrap_or(Point { x: 0.0, y: 0.0 });
+    points.iter().fold((start, start), |(low, high), p| {
+        (
+            Point {
+                x: low.x.min(p.x),
+                y: low.y.min(p.y),
+            },
+            Point {
+                x: high.x.max(p.x),
+                y: high.y.max(p.y),
+            },
+        )
+    })
+}
+
+fn middle(points: &[Point]) -> Point {
+    let outline = geo::Polygon::new(geo::LineString::from(points.to_vec()), vec![]);
+    geo::InteriorPoint::interior_point(&outline).map_or(points[0], |p| p.0)
+}
+
+fn inside(hand: &[Point], piece: &Placed<'_>) -> bool {
+    let hand = geo::Polygon::new(geo::LineString::from(hand.to_vec()), vec![]);
+    geo::Contains::contains(&hand, &middle(piece.cut.points()))
+}
+
+fn length(step: &Step) -> f64 {
+    step.chain
+        .windows(2)
+        .map(|w| (w[1].x - w[0].x).hypot(w[1].y - w[0].y))
+        .sum()
+}
+
+fn shape(step: &Step) -> &'static str {
+    if step.chain.len() == 2 { "straight" } else { "curved" }
+}
+
+fn kind(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Part(_) => "part",
+        Outcome::Piece(_) => "piece",
+        Outcome::Offcut(_) => "offcut",
+        Outcome::Cullet => "cullet",
+        Outcome::Nibbled => "nibbled",
+    }
+}
+
+fn name(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
+    match outcome {
+        Outcome::Part(n) => format!("part {n}"),
+        Outcome::Piece(i) => placed.get(i).map_or_else(|| "a piece".to_owned(), Placed::words),
+        Outcome::Offcut(n) => format!("offcut {} (keep)", returned_tag(layout, n)),
+        Outcome::Cullet => "cullet".to_owned(),
+        Outcome::Nibbled => "waste to nibble off".to_owned(),
+    }
+}
+
+fn escaped(words: &str) -> String {
+    words
+        .replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::varied;
+    use cullet_job::{FaceFile, GrainFile};
+
+    #[test]
+    fn a_row_and_a_picture_for_every_break() {
+        let plan = varied(GrainFile::None, FaceFile::Back);
+        let all: usize = plan.glasses[0].layouts.iter().map(|l| l.breaking.steps.len()).sum();
+        assert!(all > 10);
+        let table = breaking_csv(&plan).unwrap();
+        assert_eq!(table.lines().count(), all + 1);
+        for layout in &plan.glasses[0].layouts {
+            let page = page(&plan, layout);
+            assert_eq!(page.matches("<svg").count(), layout.breaking.steps.len());
+            assert!(page.contains("gloves") && page.contains("The back is scored"));
+            assert!(!page.contains("NaN") && !page.contains("http://localhost"));
+            for piece in source::placed(&plan, layout) {
+                assert_eq!(
+                    table.matches(&piece.words()).count(),
+                    table.lines().filter(|l| l.contains(&piece.words())).count()
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn user_words_are_escaped() {
+        let mut plan = varied(GrainFile::None, FaceFile::Show);
+        plan.job.name = "<b>Nave & aisle</b>".to_owned();
+        let page = page(&plan, &plan.glasses[0].layouts[0]);
+        assert!(page.contains("&lt;b&gt;Nave &amp; aisle") && !page.contains("<b>"));
+    }
+}

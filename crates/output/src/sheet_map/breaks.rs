@@ -1,0 +1,106 @@
+//! The breaking order on the map: relief scores and runs as thin dashes, and the number of each break beside its score.
+
+use super::label::Stand;
+use super::page::Page;
+use crate::drawing::{View, element, group, push, set, text};
+use crate::number::mm;
+use cullet_geometry::Point;
+use cullet_plan::model::Layout;
+use svg::node::element::Element;
+
+/// Size of the numbers against the map's letters, while there are few.
+const SIZE: f64 = 0.55;
+/// From so many breaks on the numbers get smaller.
+const FEW: f64 = 60.0;
+/// The smallest against the map's letters: what is smaller is read on the page of the breaks.
+const SMALLEST: f64 = 0.26;
+/// Places tried along each score.
+const PLACES: usize = 16;
+
+/// Where the breaks run, under the pieces.
+pub(super) fn lines(layout: &Layout, view: &View, page: &Page) -> Element {
+    let mut group = group("breaks", "Breaks", "Straight runs and relief scores, in dashes.");
+    set(&mut group, "fill", "none");
+    set(&mut group, "stroke", "#000");
+    set(&mut group, "stroke-width", &mm(page.size * 0.05));
+    set(
+        &mut group,
+        "stroke-dasharray",
+        &format!("{} {}", mm(page.size * 0.25), mm(page.size * 0.15)),
+    );
+    for step in &layout.breaking.steps {
+        push(&mut group, element("path", &[("d", &view.path(&step.chain, false, 3))]));
+    }
+    group
+}
+
+/// The number of every break, over the pieces, clear of their labels and of each other as far as there is room.
+pub(super) fn numbers(layout: &Layout, stands: &[Stand], view: &View, page: &Page) -> Element {
+    let mut group = group(
+        "break-numbers",
+        "Order of the breaks",
+        "Number of each break beside its score.",
+    );
+    set(&mut group, "font-style", "italic");
+    set(&mut group, "stroke", "#fff");
+    set(&mut group, "paint-order", "stroke");
+    let count = layout.breaking.steps.len() as f64;
+    let size = page.size * (SIZE * (FEW / count.max(FEW)).sqrt()).max(SMALLEST);
+    set(&mut group, "stroke-width", &mm(size * 0.25));
+    let labels: Vec<(Point, f64)> = stands.iter().filter_map(taken).collect();
+    let mut placed: Vec<Point> = Vec::with_capacity(layout.breaking.steps.len());
+    for (k, step) in layout.breaking.steps.iter().enumerate() {
+        let room = |at: &Point| {
+            let others = placed.iter().map(|p| distance(*p, *at) / size).fold(3.0, f64::min);
+            let words = labels
+                .iter()
+                .map(|(p, reach)| (distance(*p, *at) - reach) / size)
+                .fold(1.2, f64::min);
+            others + 2.0 * words
+        };
+        let best = places(&step.chain)
+            .into_iter()
+            .max_by(|a, b| room(a).total_cmp(&room(b)));
+        let Some(at) = best else { continue };
+        placed.push(at);
+        let drawn = view.at(at);
+        let base = Point {
+            x: drawn.x,
+            y: drawn.y + 0.35 * size,
+        };
+        push(&mut group, text(base, size, "middle", false, &(k + 1).to_string()));
+    }
+    group
+}
+
+/// Middle and reach of a label that stands on the glass.
+fn taken(stand: &Stand) -> Option<(Point, f64)> {
+    match stand {
+        Stand::Inside { spot, size, .. } => Some((spot.centre, 1.6 * size)),
+        Stand::Letter { spot, size, .. } => Some((spot.centre, 0.8 * size)),
+        Stand::Nearby { at, size, .. } => Some((*at, 1.6 * size)),
+        Stand::Margin { .. } => None,
+    }
+}
+
+/// Places spread evenly over a chain.
+fn places(chain: &[Point]) -> Vec<Point> {
+    let whole: f64 = chain.windows(2).map(|w| distance(w[0], w[1])).sum();
+    (0..PLACES)
+        .filter_map(|k| {
+            let mut left = whole * (k as f64 + 0.5) / PLACES as f64;
+            chain.windows(2).find_map(|w| {
+                let length = distance(w[0], w[1]);
+                if left <= length {
+                    return Some(w[0] + (w[1] - w[0]) * (left / length.max(1e-9)));
+                }
+                left -= length;
+                None
+            })
+        })
+        .collect()
+}
+
+fn distance(a: Point, b: Point) -> f64 {
+    (a.x - b.x).hypot(a.y - b.y)
+}
