@@ -57,7 +57,12 @@ impl<'s> Walker<'s, '_> {
     fn value(&mut self, value: &mut Value, schema: &'s Value, about: &str) -> bool {
         let (schema, kind) = self.resolve(schema);
         if let Some(choices) = schema.get("anyOf").and_then(Value::as_array) {
-            let fitting = choices.iter().find(|choice| fits_type(value, self.resolve(choice).0));
+            // A choice of words has no type of its own: the words are looked at in turn.
+            let fits = |choice: &&Value| {
+                let choice = self.resolve(choice).0;
+                fits_type(value, choice) || (value.is_string() && choice.get("oneOf").is_some())
+            };
+            let fitting = choices.iter().find(fits);
             return match fitting {
                 Some(choice) => self.value(value, choice, about),
                 None => self.refuse(value, &self.expected(schema), about),

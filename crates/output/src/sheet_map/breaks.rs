@@ -1,4 +1,4 @@
-//! The breaking order on the map: relief scores and runs as thin dashes, and the number of each break beside its score.
+//! The breaking order on the map: relief scores and runs dotted, and the number of each break beside its score.
 
 use super::label::Stand;
 use super::page::Page;
@@ -13,21 +13,18 @@ const SIZE: f64 = 0.55;
 /// From so many breaks on the numbers get smaller.
 const FEW: f64 = 60.0;
 /// The smallest against the map's letters: what is smaller is read on the page of the breaks.
-const SMALLEST: f64 = 0.26;
+const SMALLEST: f64 = 0.42;
 /// Places tried along each score.
 const PLACES: usize = 16;
 
 /// Where the breaks run, under the pieces.
 pub(super) fn lines(layout: &Layout, view: &View, page: &Page) -> Element {
-    let mut group = group("breaks", "Breaks", "Straight runs and relief scores, in dashes.");
+    let mut group = group("breaks", "Breaks", "Straight runs and relief scores, dotted.");
     set(&mut group, "fill", "none");
     set(&mut group, "stroke", "#000");
-    set(&mut group, "stroke-width", &mm(page.size * 0.05));
-    set(
-        &mut group,
-        "stroke-dasharray",
-        &format!("{} {}", mm(page.size * 0.25), mm(page.size * 0.15)),
-    );
+    set(&mut group, "stroke-width", &mm(page.size * 0.09));
+    set(&mut group, "stroke-linecap", "round");
+    set(&mut group, "stroke-dasharray", &format!("0 {}", mm(page.size * 0.22)));
     for step in &layout.breaking.steps {
         push(&mut group, element("path", &[("d", &view.path(&step.chain, false, 3))]));
     }
@@ -56,7 +53,7 @@ pub(super) fn numbers(layout: &Layout, stands: &[Stand], view: &View, page: &Pag
                 .iter()
                 .map(|(p, reach)| (distance(*p, *at) - reach) / size)
                 .fold(1.2, f64::min);
-            others + 2.0 * words
+            others + words
         };
         let best = places(&step.chain)
             .into_iter()

@@ -264,7 +264,7 @@ fn legend(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
 }
 
 fn marks_in_words(plan: &Plan, layout: &Layout) -> String {
-    let mut words = Vec::new();
+    let mut words = vec!["dotted, numbered = breaks in their order, one by one on the page of the breaks"];
     match source::grain(plan, layout) {
         GrainFile::None => {}
         GrainFile::TwoWays => words.push("arrow with two heads = along the grain, either way"),

@@ -30,6 +30,7 @@ mod tests;
 mod turns;
 
 use crate::model::{FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece};
+use cullet_breakout::Style;
 use cullet_job::{Glass, Job, Piece, PieceId};
 use shape::Shape;
 use std::collections::BTreeMap;
@@ -145,6 +146,15 @@ impl<'p> Check<'p> {
 
     fn glass(&self, code: &str) -> Option<&'p Glass> {
         self.job.glasses.iter().find(|g| g.code == code)
+    }
+
+    /// How far apart pieces must lie: a narrowest strip and the score kerf, in straight runs the kerf alone.
+    fn clearance(&self, layout: &Layout, glass: &Glass) -> f64 {
+        let strip = match layout.style {
+            Style::Shaped => glass.narrowest_strip,
+            Style::StraightRun => 0.0,
+        };
+        strip + self.job.score_kerf
     }
 
     /// Every layout with the glass it stands under.

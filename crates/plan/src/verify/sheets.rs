@@ -9,9 +9,7 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
     let layout = sheet.layout;
     // What the glass asks for; `stock` compares what the layout records with it.
     let trim = sheet.glass.map_or(layout.edge_trim, |g| g.edge_trim);
-    let clearance = sheet
-        .glass
-        .map_or(layout.clearance, |g| g.narrowest_strip + check.job.score_kerf);
+    let clearance = sheet.glass.map_or(layout.clearance, |g| check.clearance(layout, g));
     let flaws: Vec<Shape> = layout.stock.flaws.iter().map(Shape::of).collect();
 
     for laid in &sheet.laid {

@@ -1,7 +1,6 @@
 //! Every sheet pulled is in the stock list, of the right glass, and pulled once; its rules are its glass's own.
 
 use super::{Check, Layout};
-use cullet_breakout::Style;
 use cullet_rack::Count;
 use std::collections::BTreeSet;
 
@@ -58,11 +57,7 @@ fn rules(check: &mut Check<'_>, layout: &Layout) {
         return;
     };
     let name = sheet_name(layout);
-    let strip = match layout.style {
-        Style::Shaped => glass.narrowest_strip,
-        Style::StraightRun => 0.0,
-    };
-    let clearance = strip + check.job.score_kerf;
+    let clearance = check.clearance(layout, glass);
     for (rule, recorded, asked) in [
         ("edge trim", layout.edge_trim, glass.edge_trim),
         ("clearance", layout.clearance, clearance),
