@@ -131,13 +131,14 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             drawn_cost: drawn * 60e-6,
             returned_credit: returned * 30e-6,
         };
+        let breaking = ordered(&sheet.item, &placements, &pieces, &sheet.returned);
         layouts.push(Layout {
+            breaking,
             number: u32::try_from(n + 1).unwrap(),
             stock: sheet.item,
             copy: 1,
             edge_trim: 8.0,
             clearance: 6.0,
-            breaking: ordered(&sheet.item, &placements, &pieces, &sheet.returned),
             style: Style::Shaped,
             placements,
             returned: sheet.returned,
