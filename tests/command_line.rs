@@ -210,7 +210,15 @@ fn a_plan_leaves_its_files_and_holds() -> Checked {
         text(&output.stderr)
     );
     let written = names(&out)?;
-    assert_eq!(written, ["plan.json", "sheet-1-scores.svg", "sheet-1.svg", "yield.csv"]);
+    let expected = [
+        "breaking.csv",
+        "plan.json",
+        "sheet-1-breaks.html",
+        "sheet-1-scores.svg",
+        "sheet-1.svg",
+        "yield.csv",
+    ];
+    assert_eq!(written, expected);
     let checked = cullet().arg("check").arg(out.join("plan.json")).output()?;
     assert_eq!(checked.status.code(), Some(0), "{}", text(&checked.stderr));
     assert!(

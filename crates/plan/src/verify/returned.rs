@@ -3,6 +3,7 @@
 use super::shape::{Shape, area, polygon_of};
 use super::sheets::overlap;
 use super::{Check, Sheet, TOLERANCE, copy_name};
+use cullet_breakout::Style;
 use cullet_geometry::Outline;
 use geo::{Area, BooleanOps, Coord, Polygon, Rotate, unary_union};
 
@@ -40,6 +41,10 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
             let what = format!("no {keep:.3} mm square fits inside, the keep rule asks for one");
             check.fault(number, &name, what);
         }
+    }
+    // In straight runs an offcut may lie between pieces: there the breaking order says how it comes off.
+    if sheet.layout.style == Style::StraightRun {
+        return;
     }
     for i in not_parted(&sheet.layout.stock.outline, &sheet.layout.returned) {
         let what = "no single straight run from edge to edge parts it from the glass in hand";
