@@ -96,9 +96,9 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
     );
     for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
         let words = words(step, layout, &placed);
-        let _ = write!(
+        let _ = writeln!(
             page,
-            "<li><p>{}</p>{}</li>\n",
+            "<li><p>{}</p>{}</li>",
             escaped(&words),
             picture(step, taken, layout, &placed, &words)
         );
