@@ -46,6 +46,8 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("nan_point", 1),
         ("negative_size", 1),
         ("negative_size_in_stock", 1),
+        ("no_column_names_in_stock", 1),
+        ("open_quote_in_stock", 1),
         ("self_crossing", 1),
         ("several", 9),
         ("stock_without_glass", 1),

@@ -134,6 +134,18 @@ impl Bench<'_> {
 
     fn work(&mut self, hand: Vec<Point>, targets: Vec<usize>, number: usize) -> Result<(), Unfreed> {
         let reliefs = self.reliefs(&hand, &targets)?;
+        if let ([only], true) = (targets.as_slice(), reliefs.is_empty()) {
+            // What the offcuts left over is the piece itself.
+            let outcome = self.targets[*only].outcome;
+            for step in &mut self.breaking.steps {
+                for side in [&mut step.left, &mut step.right] {
+                    if *side == Outcome::Part(number) {
+                        *side = outcome;
+                    }
+                }
+            }
+            return Ok(());
+        }
         let mut waiting = vec![Waiting {
             hand,
             targets,

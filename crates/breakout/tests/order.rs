@@ -203,3 +203,18 @@ fn random_heaps_come_apart() {
         replay(&sheet, &pieces, &[], &rule, &breaking);
     }
 }
+
+/// A piece flush in a corner of its sheet is what is left once the two offcuts are off: no break frees it from anything.
+#[test]
+fn what_the_offcuts_leave_may_be_the_piece() {
+    let sheet = Outline::rectangle(700.0, 600.0);
+    let piece = Outline::rectangle(200.0, 300.0);
+    let offcuts = [
+        Outline::rectangle(500.0, 600.0).translated(200.0, 0.0),
+        Outline::rectangle(200.0, 300.0).translated(0.0, 300.0),
+    ];
+    let breaking = order(&sheet, &[piece], &offcuts, &Rule::usual(6.0)).expect("two runs");
+    assert_eq!(breaking.steps.len(), 2);
+    let last = &breaking.steps[1];
+    assert!([last.left, last.right].contains(&Outcome::Piece(0)));
+}

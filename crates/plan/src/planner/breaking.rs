@@ -7,7 +7,7 @@ use super::effort::fraction;
 use super::glass::Glasswork;
 use crate::leftover;
 use crate::model::{Layout, Placement};
-use cullet_breakout::{Breaking, Outcome, Rule, Style, Unfreed, free, order, straight};
+use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order, straight};
 use cullet_geometry::{Outline, Point, offset};
 use cullet_nest::{Effort, Placed, Problem};
 use rayon::prelude::*;
@@ -152,7 +152,7 @@ impl Glasswork<'_> {
         let pieces: Vec<(Outline, Outline)> = poses
             .filter_map(|p| {
                 let cut = &self.pieces[self.piece_of(p)?].cut;
-                Some((straight::blank(cut).posed(&p.pose), cut.posed(&p.pose)))
+                Some((straight::blank_for(cut, &rule).posed(&p.pose), cut.posed(&p.pose)))
             })
             .collect();
         let whole = &layout.stock.outline;
@@ -167,25 +167,9 @@ impl Glasswork<'_> {
         };
         let keep = |outline: &Outline| leftover::keeps(outline, &layout.stock.flaws, self.job.keep);
         let runs = straight::runs(&blanks, sheet, rule, &keep).map_err(|stuck| stuck.blanks)?;
-        let mut breaking = Breaking { steps: vec![] };
-        let parts = runs.breaking.steps.iter().flat_map(|s| [s.left, s.right]);
-        let mut next = 1 + parts.filter_map(part_number).max().unwrap_or(0);
-        for mut step in runs.breaking.steps {
-            let mut waiting = Vec::new();
-            for side in [&mut step.left, &mut step.right] {
-                let Outcome::Piece(i) = *side else { continue };
-                let reliefs = free(&runs.blanks[i], &pieces[i].1, &rule).map_err(|_| vec![i])?;
-                if !reliefs.is_empty() {
-                    *side = Outcome::Part(next);
-                    waiting.push((next, reliefs, Outcome::Piece(i)));
-                    next += 1;
-                }
-            }
-            breaking.steps.push(step);
-            for (number, reliefs, outcome) in waiting {
-                breaking.relieve(number, reliefs, outcome, &mut next);
-            }
-        }
+        let cut: Vec<Outline> = pieces.iter().map(|p| p.1.clone()).collect();
+        let breaking = straight::with_pieces(&runs, &cut, self.job.score_kerf, &rule)
+            .map_err(|held| held.pieces.into_iter().map(|(piece, _)| piece).collect::<Vec<_>>())?;
         layout.breaking = breaking;
         layout.returned = runs.offcuts;
         layout.style = Style::StraightRun;
@@ -216,13 +200,6 @@ impl Glasswork<'_> {
                 }
             }
         }
-    }
-}
-
-fn part_number(outcome: Outcome) -> Option<usize> {
-    match outcome {
-        Outcome::Part(n) => Some(n),
-        _ => None,
     }
 }
 
