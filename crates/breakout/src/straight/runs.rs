@@ -247,7 +247,7 @@ impl Parting<'_> {
                 self.done.offcuts.push(outline);
                 return Outcome::Offcut(self.done.offcuts.len() - 1);
             }
-            return if hull_width(&points) < self.rule.narrowest_strip - SNAP_MM {
+            return if !self.rule.is_wide(&points) {
                 self.done.nibbled += 1;
                 Outcome::Nibbled
             } else {
@@ -339,11 +339,7 @@ impl Parting<'_> {
         if let Some((_, i)) = halving {
             return Some(all.swap_remove(i));
         }
-        let wide = |i: usize| {
-            all[i]
-                .waste()
-                .is_some_and(|w| hull_width(w) >= self.rule.narrowest_strip - SNAP_MM)
-        };
+        let wide = |i: usize| all[i].waste().is_some_and(|w| self.rule.is_wide(w));
         let best = waste
             .iter()
             .find(|(_, i)| wide(*i))
@@ -488,8 +484,4 @@ fn walked(points: &[Point], from: &Meeting, to: &Meeting) -> Vec<Point> {
         kept.pop();
     }
     kept
-}
-
-fn hull_width(points: &[Point]) -> f64 {
-    Outline::new(points.to_vec()).map_or(0.0, |o| width(o.convex_hull().points()))
 }
