@@ -1,6 +1,6 @@
 //! From blanks that lie on a sheet to the straight runs that free them, in the order of the bench.
 
-use super::convex::{SNAP_MM, area, cross, dot, length, sides, width};
+use super::convex::{SNAP_MM, area, cross, dot, length, sides};
 use crate::{Breaking, Outcome, Rule, Step};
 use cullet_geometry::{Outline, Point, offset};
 use std::fmt;
