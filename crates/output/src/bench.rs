@@ -2,8 +2,7 @@
 //!
 //! # What a picture shows
 //! The part in hand, seen from the show face as on the sheet map; the scores to be opened, bold; what comes off, shaded; what
-//! stays on the bench, white. A ring in the corner plan of the whole sheet says where the part was. The words say it too, so
-//! nothing hangs on colour.
+//! stays on the bench, white. The words say it too, so nothing hangs on colour.
 //!
 //! # Words
 //! Part 0 is the sheet; each break makes parts with numbers of their own, given once. A break of two points is a straight run,
@@ -100,7 +99,7 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
             page,
             "<li><p>{}</p>{}</li>",
             escaped(&words),
-            picture(step, taken, layout, &placed, &words)
+            picture(step, taken, &placed, &words)
         );
     }
     page.push_str("</ol></body></html>\n");
@@ -149,7 +148,7 @@ fn comes_off_left(step: &Step) -> bool {
     rank(step.left) > rank(step.right)
 }
 
-fn picture(step: &Step, taken: &Taken, layout: &Layout, placed: &[Placed<'_>], words: &str) -> String {
+fn picture(step: &Step, taken: &Taken, placed: &[Placed<'_>], words: &str) -> String {
     let (low, high) = bounds(&taken.hand);
     let (width, height) = ((high.x - low.x).max(1.0), (high.y - low.y).max(1.0));
     let unit = width.max(height) / PICTURE;
@@ -229,7 +228,6 @@ fn picture(step: &Step, taken: &Taken, layout: &Layout, placed: &[Placed<'_>], w
         path(&step.chain, false),
         mm(3.0 * unit)
     );
-    let _ = layout;
     svg.push_str("</svg>");
     svg
 }

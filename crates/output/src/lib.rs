@@ -1,7 +1,7 @@
 //! What people and cutting tables get to see of a plan: sheet maps (SVG) and tables (CSV, text).
 //!
 //! # What it is for
-//! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`bench`]
+//! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`mod@bench`]
 //! the breaks of a sheet one by one, [`tables`] the yield
 //! table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as it was read, every finding ringed;
 //! [`labels`] are the labels of offcuts to print, [`glass_picture`] one sheet or offcut of the rack.
