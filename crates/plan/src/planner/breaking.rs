@@ -7,6 +7,7 @@ use super::effort::fraction;
 use super::glass::Glasswork;
 use crate::leftover;
 use crate::model::{Layout, Placement};
+use crate::verify;
 use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order, straight};
 use cullet_geometry::{Outline, Point, offset};
 use cullet_nest::{Effort, Placed, Problem};
@@ -89,6 +90,8 @@ impl Glasswork<'_> {
             match breaking {
                 Ok(breaking) => {
                     layout.breaking = breaking;
+                    let held = verify::held(&layout, self.job);
+                    blocking.extend(held.iter().filter_map(|p| self.piece_of(&layout.placements[*p])));
                     layouts.push(layout);
                 }
                 Err(unfreed) => {
@@ -174,7 +177,10 @@ impl Glasswork<'_> {
         layout.returned = runs.offcuts;
         layout.style = Style::StraightRun;
         layout.clearance = self.job.score_kerf;
-        Ok(())
+        match verify::held(layout, self.job) {
+            held if held.is_empty() => Ok(()),
+            held => Err(held),
+        }
     }
 
     fn piece_of(&self, placement: &Placement) -> Option<usize> {

@@ -6,6 +6,7 @@
 use super::shape::Shape;
 use super::{Check, Sheet, TOLERANCE, copy_name};
 use cullet_breakout::{Outcome, Step};
+use cullet_job::Job;
 use geo::{
     Area, BooleanOps, ConvexHull, Coord, Distance, Euclidean, Length, Line, LineString, MultiLineString, Point, Polygon,
 };
@@ -22,12 +23,30 @@ const SLACK: (f64, f64) = (0.02, 0.01);
 const ONE_TURN: f64 = 0.5;
 
 pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
+    for (place, what) in replayed(sheet, check.job).faults {
+        check.fault(sheet.layout.number, place, what);
+    }
+}
+
+/// Placements that the layout's breaking order does not free, all of them where it cannot be told which; empty when it holds.
+pub(super) fn held(sheet: &Sheet<'_>, job: &Job) -> Vec<usize> {
+    let replay = replayed(sheet, job);
+    if replay.faults.is_empty() {
+        return vec![];
+    }
+    let all = 0..sheet.layout.placements.len();
+    let freed = |i: &usize| replay.freed.get(&(true, *i)) == Some(&1);
+    let held: Vec<usize> = all.clone().filter(|i| !freed(i)).collect();
+    if held.is_empty() { all.collect() } else { held }
+}
+
+fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
     let mut replay = Replay {
         sheet,
-        turn: check.job.sharpest_turn_deg,
-        margin: check.job.pull_margin_deg,
+        turn: job.sharpest_turn_deg,
+        margin: job.pull_margin_deg,
         strip: sheet.glass.map_or(0.0, |g| g.narrowest_strip),
-        larger: check.job.score_kerf + LARGER,
+        larger: job.score_kerf + LARGER,
         hands: BTreeMap::new(),
         given: BTreeSet::from([0]),
         freed: BTreeMap::new(),
@@ -35,9 +54,7 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
         faults: vec![],
     };
     replay.run();
-    for (place, what) in replay.faults {
-        check.fault(sheet.layout.number, place, what);
-    }
+    replay
 }
 
 struct Replay<'s, 'p> {

@@ -98,6 +98,12 @@ pub fn verify(plan: &Plan) -> Vec<Fault> {
     }
 }
 
+/// Placements of `layout` that its breaking order does not free; empty when it holds. What the planner asks before it keeps an
+/// order, so that a fault of the search costs a layout and not the plan.
+pub(crate) fn held(layout: &Layout, job: &Job) -> Vec<usize> {
+    breaking::held(&Sheet::of(layout, job), job)
+}
+
 /// The same against a job that has been read.
 fn against(plan: &Plan, job: &Job) -> Vec<Fault> {
     let mut check = Check {
@@ -113,7 +119,7 @@ fn against(plan: &Plan, job: &Job) -> Vec<Fault> {
     figures::check(&mut check);
     for glass_plan in &plan.glasses {
         for layout in &glass_plan.layouts {
-            let sheet = Sheet::of(layout, &check);
+            let sheet = Sheet::of(layout, job);
             turns::check(&mut check, &sheet);
             sheets::check(&mut check, &sheet);
             returned::check(&mut check, &sheet);
@@ -181,13 +187,14 @@ struct Laid<'p> {
 
 impl<'p> Sheet<'p> {
     /// Pieces that the job does not have and poses that are no numbers are left out; `counts` and `turns` name them.
-    fn of(layout: &'p Layout, check: &Check<'p>) -> Self {
+    fn of(layout: &'p Layout, job: &'p Job) -> Self {
+        let pieces: BTreeMap<&PieceId, &'p Piece> = job.pieces.iter().map(|p| (&p.id, p)).collect();
         let laid = layout
             .placements
             .iter()
             .filter(|p| is_usable(p))
             .filter_map(|placement| {
-                let piece = check.piece(&placement.id)?;
+                let piece = *pieces.get(&placement.id)?;
                 Some(Laid {
                     placement,
                     piece,
@@ -196,7 +203,7 @@ impl<'p> Sheet<'p> {
             });
         Self {
             layout,
-            glass: check.glass(&layout.stock.glass),
+            glass: job.glasses.iter().find(|g| g.code == layout.stock.glass),
             shape: Shape::of(&layout.stock.outline),
             laid: laid.collect(),
         }
