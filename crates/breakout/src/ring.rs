@@ -1,6 +1,7 @@
 //! Plane geometry of glass in hand: rings of points, where a line meets them, how a chain parts them.
 
 use cullet_geometry::{Outline, Point};
+use geo::{ConvexHull, MultiPoint};
 
 /// Points nearer than this are one, mm: what neighbouring pieces may sink into each other, and rounding.
 pub(crate) const TOUCH: f64 = 0.004;
@@ -142,8 +143,7 @@ fn joined(chain: impl Iterator<Item = Point>, rest: Vec<Point>) -> Vec<Point> {
 }
 
 /// The smallest distance between two parallel lines that hold the ring between them, mm (one of them lies along a side of
-/// its hull). Cost O(n log n + h²) for h corners
-/// of the hull.
+/// its hull). Cost O(n log n + h²) for h corners of the hull.
 pub(crate) fn width(ring: &[Point]) -> f64 {
     let hull = hull(ring);
     let n = hull.len();
@@ -159,24 +159,10 @@ pub(crate) fn width(ring: &[Point]) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// The convex hull, counter-clockwise (Andrew 1979).
+/// The convex hull, counter-clockwise, by exact predicates: a hull that loses a corner to rounding is no hull.
 pub(crate) fn hull(points: &[Point]) -> Vec<Point> {
-    let mut sorted = points.to_vec();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let half = |points: &mut dyn Iterator<Item = Point>| {
-        let mut side: Vec<Point> = Vec::new();
-        for p in points {
-            while side.len() > 1 && cross(side[side.len() - 1] - side[side.len() - 2], p - side[side.len() - 1]) <= 0.0
-            {
-                side.pop();
-            }
-            side.push(p);
-        }
-        side.pop();
-        side
-    };
-    let mut ring = half(&mut sorted.iter().copied());
-    ring.extend(half(&mut sorted.iter().rev().copied()));
+    let mut ring = MultiPoint::from(points.to_vec()).convex_hull().into_inner().0.0;
+    ring.pop();
     ring
 }
 

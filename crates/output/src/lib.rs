@@ -1,10 +1,10 @@
 //! What people and cutting tables get to see of a plan: sheet maps (SVG) and tables (CSV, text).
 //!
 //! # What it is for
-//! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`mod@bench`]
-//! the breaks of a sheet one by one, [`tables`] the yield
-//! table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as it was read, every finding ringed;
-//! [`labels`] are the labels of offcuts to print, [`glass_picture`] one sheet or offcut of the rack.
+//! [`sheet_map`] draws one layout for the bench, [`scores`] the score lines alone for a cutting table, [`mod@bench`] the breaks
+//! of a sheet one by one, [`tables`] the yield table as text and CSV, and what lead is needed; [`marked`] draws a cartoon as
+//! it was read, every finding ringed; [`labels`] are the labels of offcuts to print, [`glass_picture`] one sheet or offcut of
+//! the rack.
 //!
 //! # Units and axes
 //! SVG in millimetres: width and height in mm, a viewBox of 1 unit = 1 mm, y **down** only here. Sheet maps are seen from
@@ -13,7 +13,7 @@
 //! ```
 //! // One piece of 180 × 240 mm on an offcut of 300 × 400 mm, as `plan.json` has it.
 //! let plan: cullet_plan::model::Plan = serde_json::from_str(r#"{
-//!   "format": "cullet-plan 1",
+//!   "format": "cullet-plan 2",
 //!   "effort": {"seed": 1, "seconds": null, "rounds": 10},
 //!   "job": {"name": "Stair window", "units": "mm", "y": "up", "glasses": [], "panels": []},
 //!   "stock": {"items": []},
@@ -22,7 +22,8 @@
 //!               "cut": [[0, 0], [180, 0], [180, 240], [0, 240]], "grain_deg": null, "bevelled": false}],
 //!   "glasses": [{"glass": "P4", "layouts": [{
 //!       "number": 1, "copy": 1, "edge_trim": 8, "clearance": 6, "returned": [],
-//!       "style": "shaped", "breaking": {"steps": []},
+//!       "style": "shaped",
+//!       "breaking": {"steps": [{"part": 0, "chain": [[60, 0], [60, 400]], "left": "cullet", "right": {"part": 1}}]},
 //!       "stock": {"tag": "OC-7", "glass": "P4", "kind": "offcut", "count": {"on-hand": 1}, "place": "B2", "lot": null,
 //!                 "outline": [[0, 0], [300, 0], [300, 400], [0, 400]], "grain_deg": 90, "flaws": [], "price": null},
 //!       "placements": [{"id": {"panel": "S", "number": "12", "mirrored": false}, "copy": 1, "spare": false,
@@ -34,9 +35,9 @@
 //! }"#.replace("FIGURES", r#"{"drawn": 120000, "used": 42781, "returned": 0, "cullet": 77219, "grinding": 419,
 //!   "pieces": 1, "drawn_kg": 1.2, "used_kg": 0.43, "drawn_cost": 3.6, "returned_credit": 0}"#).as_str())?;
 //! let layout = &plan.glasses[0].layouts[0];
-//! // On the map and in the score file y runs down from the upper edge of the sheet.
+//! // On the map and in the score file y runs down from the upper edge of the sheet. The first break is a run at its left side.
 //! assert!(cullet_output::sheet_map::draw(&plan, layout).contains("M60 320L240 320L240 80L60 80Z"));
-//! assert!(cullet_output::scores::draw(&plan, layout).contains("M60 320L240 320L240 80L60 80Z"));
+//! assert!(cullet_output::scores::draw(&plan, layout).contains("M60 400L60 0"));
 //! assert!(cullet_output::tables::yield_text(&plan).contains("0.1200"));
 //! assert_eq!(cullet_output::tables::yield_csv(&plan)?.lines().count(), 4);
 //! # Ok::<(), Box<dyn std::error::Error>>(())

@@ -1,5 +1,6 @@
 //! Convex parts of glass: straight sides only, cut by straight lines.
 
+pub(super) use crate::ring::{area, cross, dot, length, sides, width};
 use cullet_geometry::Point;
 
 /// Corners this close to a run, mm, lie on it, so that no hair of glass is left beside it.
@@ -7,43 +8,6 @@ pub(super) const SNAP_MM: f64 = 5e-4;
 
 /// How far a blank may reach over the edge of its part, mm, and still count as touching it.
 pub(super) const REACH_MM: f64 = 2e-4;
-
-pub(super) fn cross(a: Point, b: Point) -> f64 {
-    a.x * b.y - a.y * b.x
-}
-
-pub(super) fn dot(a: Point, b: Point) -> f64 {
-    a.x * b.x + a.y * b.y
-}
-
-pub(super) fn length(a: Point) -> f64 {
-    a.x.hypot(a.y)
-}
-
-/// Signed area, counter-clockwise positive.
-pub(super) fn area(points: &[Point]) -> f64 {
-    let Some(base) = points.first() else { return 0.0 };
-    0.5 * points
-        .windows(2)
-        .map(|w| cross(w[0] - *base, w[1] - *base))
-        .sum::<f64>()
-}
-
-/// The sides as pairs of corners.
-pub(super) fn sides(points: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
-    (0..points.len()).map(|i| (points[i], points[(i + 1) % points.len()]))
-}
-
-/// Least distance between two parallel lines that hold the polygon between them.
-pub(super) fn width(points: &[Point]) -> f64 {
-    sides(points)
-        .filter(|(a, b)| length(*b - *a) > SNAP_MM)
-        .map(|(a, b)| {
-            let along = (b - a) / length(b - a);
-            points.iter().map(|p| cross(along, *p - a).abs()).fold(0.0, f64::max)
-        })
-        .fold(f64::INFINITY, f64::min)
-}
 
 /// One side of a part: outward unit normal, and how far out it lies.
 #[derive(Debug, Clone, Copy)]

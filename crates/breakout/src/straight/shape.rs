@@ -3,7 +3,6 @@
 use super::convex::{self, area, cos_sin_deg, dot, length, sides, turned};
 use cullet_geometry::{Outline, Point, Pose};
 use cullet_nest::{Item, Turns};
-use geo::ConvexHull;
 
 /// How exactly a direction must be one of those allowed, degrees.
 const TURN_EXACT_DEG: f64 = 1e-6;
@@ -288,7 +287,7 @@ impl Shape {
             at: turned(m.at, cos, sin) + at,
             ..*m
         }));
-        Self::new(kinds, hull(points), members)
+        Self::new(kinds, hull(&points), members)
     }
 
     /// How `other` turns and moves so that its side `theirs` lies along side `mine`, from the end where mine begins or, if
@@ -363,9 +362,8 @@ fn period(lengths: &[f64], angles: &[f64]) -> usize {
 }
 
 /// Convex hull, corners on straight sides left out.
-fn hull(points: Vec<Point>) -> Vec<Point> {
-    let mut ring = geo::LineString(points).convex_hull().exterior().0.clone();
-    ring.pop();
+fn hull(points: &[Point]) -> Vec<Point> {
+    let mut ring = crate::ring::hull(points);
     // Exactly convex is not enough: rounding leaves corners a millionth of a micron out of line. The least go first, so
     // that no true corner goes with them.
     while ring.len() > 3 {
@@ -403,7 +401,7 @@ mod tests {
             p(500.0, 0.0),
             p(500.0, 100.0),
         ];
-        let ring = hull(points);
+        let ring = hull(&points);
         assert_eq!(ring.len(), 4);
         assert!((area(&ring) - 50_000.0).abs() < 1e-6);
     }

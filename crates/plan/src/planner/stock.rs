@@ -5,6 +5,7 @@ use cullet_geometry::{Outline, Pose, offset};
 use cullet_job::Glass;
 use cullet_nest::Container;
 use cullet_rack::{Count, Stock, StockItem, StockKind};
+use std::collections::BTreeMap;
 
 /// One sheet or offcut that may be pulled.
 #[derive(Debug, Clone)]
@@ -29,6 +30,7 @@ const MOST_COPIES: u32 = 200;
 /// Candidates of `glass`, cheapest by area first, that could be of use for pieces of `needed` mm².
 pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accounts: &Accounts) -> Vec<Candidate<'s>> {
     let mut found: Vec<Candidate<'s>> = Vec::new();
+    let mut equals: BTreeMap<Key, u32> = BTreeMap::new();
     for (line, item) in stock
         .items
         .iter()
@@ -67,16 +69,22 @@ pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accou
             cost,
         };
         for copy in 1..=copies.min(MOST_COPIES) {
-            let lot = lot(item, line, copy);
+            // A rack keeps equal sheets as lines of their own: no more of them are of use than of one line.
+            let alike = equals.entry(key(item, &container)).or_insert(0u32);
+            *alike += 1;
+            if *alike > enough {
+                break;
+            }
             found.push(Candidate {
                 item,
                 copy,
                 turned,
                 container: container.clone(),
-                lot,
+                lot: lot(item, line, copy),
             });
         }
     }
+    let mut found = promising(found, needed);
     let order = |c: &Candidate| {
         let to_buy = c.item.count == Count::ToBuy;
         let price = c.container.cost / c.container.outline.area();
@@ -87,6 +95,43 @@ pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accou
         (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2))
     });
     found
+}
+
+/// What makes rectangles without flaws alike: lot, cost, width and height as exact numbers. Anything else is like its own line
+/// only, and that is its tag.
+type Key = (String, [u64; 3]);
+
+fn key(item: &StockItem, container: &Container) -> Key {
+    let corners = container.outline.points().len();
+    let bounds = container.outline.bounds();
+    let (width, height) = (bounds.width(), bounds.height());
+    let rectangle = corners == 4 && container.outline.area() >= width * height * (1.0 - 1e-9);
+    if rectangle && container.keep_off.is_empty() && item.kind == StockKind::Sheet {
+        let lot = item.lot.clone().unwrap_or_default();
+        (format!("lot {lot}"), [container.cost, width, height].map(f64::to_bits))
+    } else {
+        (format!("tag {}", item.tag), [0; 3])
+    }
+}
+
+/// No more offcuts than this are looked at for one glass, and among them so many of the smallest that could hold everything.
+const MOST_OFFCUTS: usize = 60;
+const LARGE_ENOUGH: usize = 20;
+/// A filling that one offcut can be hoped to take.
+const HOPED: f64 = 0.75;
+
+/// Of a great many offcuts the smallest of those that could hold everything, and the largest of the others.
+fn promising(found: Vec<Candidate<'_>>, needed: f64) -> Vec<Candidate<'_>> {
+    let (mut offcuts, mut kept): (Vec<_>, Vec<_>) = found.into_iter().partition(|c| c.item.kind == StockKind::Offcut);
+    if offcuts.len() > MOST_OFFCUTS {
+        let area = |c: &Candidate| c.container.outline.area();
+        offcuts.sort_by(|a, b| area(a).total_cmp(&area(b)).then(a.item.tag.cmp(&b.item.tag)));
+        let enough = offcuts.partition_point(|c| area(c) * HOPED < needed);
+        offcuts.truncate(enough + LARGE_ENOUGH);
+        offcuts.drain(..offcuts.len().saturating_sub(MOST_OFFCUTS));
+    }
+    kept.extend(offcuts);
+    kept
 }
 
 /// One lot is: what carries the same lot, all that is bought by one line, or one sheet without a lot.
@@ -129,6 +174,44 @@ impl Candidate<'_> {
 mod tests {
     use super::*;
     use cullet_geometry::Point;
+
+    /// Of a large rack: fifty equal sheets as lines of their own, and a thousand offcuts of 100 × 100 to 1099 × 100 mm.
+    #[test]
+    fn of_a_large_rack_only_what_could_be_of_use_is_looked_at() {
+        let item = |tag: String, kind, width: f64, height: f64| StockItem {
+            tag,
+            glass: "clear".into(),
+            kind,
+            outline: Outline::rectangle(width, height),
+            count: Count::OnHand(1),
+            place: String::new(),
+            lot: None,
+            grain_deg: 90.0,
+            flaws: vec![],
+            price: None,
+        };
+        let sheets = (0..50).map(|k| item(format!("S{k}"), StockKind::Sheet, 1000.0, 800.0));
+        let offcuts = (0..1000).map(|k| item(format!("O{k}"), StockKind::Offcut, 100.0 + f64::from(k), 100.0));
+        let items = sheets.chain(offcuts).collect();
+        let (job, stock) = (crate::sample::job(), Stock { items });
+        let glass = Glass {
+            edge_trim: 0.0,
+            ..job.glasses[0].clone()
+        };
+        let tags = |needed: f64| -> Vec<String> {
+            let found = candidates(&stock, &glass, needed, &Accounts::new(&job));
+            found.iter().map(|c| c.item.tag.clone()).collect()
+        };
+        // 45,000 mm² want one sheet and one to spare; offcuts of 600 × 100 mm could hold them, and 20 of these are kept.
+        let kept = tags(45_000.0);
+        assert_eq!(kept.iter().filter(|t| t.starts_with('S')).count(), 2);
+        assert_eq!(kept.iter().filter(|t| t.starts_with('O')).count(), MOST_OFFCUTS);
+        assert!(kept.contains(&"O500".into()) && kept.contains(&"O519".into()) && !kept.contains(&"O520".into()));
+        assert!(kept.contains(&"O460".into()) && !kept.contains(&"O459".into()));
+        // Where no offcut could hold it all, the largest are kept.
+        let kept = tags(800_000.0);
+        assert!(kept.contains(&"O999".into()) && !kept.contains(&"O939".into()));
+    }
 
     #[test]
     fn a_pose_in_the_turned_frame_is_the_same_place_on_the_sheet() {
