@@ -43,7 +43,12 @@ fn connect(path: &Path, create: bool) -> Result<Connection, Stop> {
     connection.pragma_update(None, "cache_size", -65_536)?;
     // A commit is on the disk before anybody is told of it.
     connection.pragma_update(None, "synchronous", "FULL")?;
-    match found(&connection)? {
+    // In one transaction: another process may be making the rack between two questions.
+    let seen = connection
+        .transaction()
+        .map_err(Stop::from)
+        .and_then(|seen| found(&seen))?;
+    match seen {
         Found::Rack(VERSION) => {}
         Found::Rack(version) if version > VERSION => return Err(newer(version)),
         Found::Other => return Err(not_a_rack("a file of another program")),
@@ -56,6 +61,31 @@ fn connect(path: &Path, create: bool) -> Result<Connection, Stop> {
 
 /// Looks at the first bytes without SQLite, which could write. Whether there is a file.
 fn look(path: &Path) -> Result<bool, Stop> {
+    match head(path)? {
+        Head::None => return Ok(false),
+        Head::Empty | Head::Rack => return Ok(true),
+        // The very first transaction is not done, or was cut short: SQLite will wait, or roll it back.
+        Head::Unmarked if journal(path) => return Ok(true),
+        Head::Unmarked | Head::Other => {}
+    }
+    // Or it was done just now.
+    match head(path)? {
+        Head::Rack => Ok(true),
+        _ => Err(not_a_rack("a file of another kind")),
+    }
+}
+
+/// What the first bytes of a file say.
+enum Head {
+    None,
+    Empty,
+    Rack,
+    /// Of SQLite, without a mark whose it is.
+    Unmarked,
+    Other,
+}
+
+fn head(path: &Path) -> Result<Head, Stop> {
     let unreadable = |error: &std::io::Error| {
         Stop::input(
             "the whole file",
@@ -66,7 +96,7 @@ fn look(path: &Path) -> Result<bool, Stop> {
     };
     let mut head = vec![];
     match File::open(path) {
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(false),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Head::None),
         Err(error) => return Err(unreadable(&error)),
         Ok(file) => file
             .take(100)
@@ -74,7 +104,7 @@ fn look(path: &Path) -> Result<bool, Stop> {
             .map_err(|error| unreadable(&error))?,
     };
     if head.is_empty() {
-        return Ok(true);
+        return Ok(Head::Empty);
     }
     let number = |at: usize| {
         head.get(at..at + 4)
@@ -84,10 +114,9 @@ fn look(path: &Path) -> Result<bool, Stop> {
     // SQLite file format 1.3: the version kept for the application at byte 60, the application's number at byte 68.
     match (head.starts_with(b"SQLite format 3\0"), number(60), number(68)) {
         (true, Some(version), Some(APPLICATION)) if i64::from(version) > VERSION => Err(newer(i64::from(version))),
-        (true, Some(_), Some(APPLICATION)) => Ok(true),
-        // The very first transaction was cut short: SQLite will roll it back.
-        (true, Some(0), Some(0)) if journal(path) => Ok(true),
-        _ => Err(not_a_rack("a file of another kind")),
+        (true, Some(_), Some(APPLICATION)) => Ok(Head::Rack),
+        (true, Some(0), Some(0)) => Ok(Head::Unmarked),
+        _ => Ok(Head::Other),
     }
 }
 
