@@ -3,6 +3,8 @@
 //! Every [`Bench`] is a fresh folder. [`Bench::plan`] writes a job and a stock list there and runs the program in process,
 //! as a user would type it.
 
+pub mod shapes;
+
 use cullet::{Exit, Session};
 use cullet_plan::model::Plan;
 use serde_json::{Value, json};

@@ -45,7 +45,7 @@ impl Breaking {
     /// use cullet_breakout::{Rule, order};
     /// use cullet_geometry::Outline;
     /// let (sheet, pane) = (Outline::rectangle(300.0, 200.0), Outline::rectangle(100.0, 200.0));
-    /// let breaking = order(&sheet, &[pane], &[], &Rule::usual(6.0)).expect("one run");
+    /// let breaking = order(&sheet, 0.0, &[pane], &[], &Rule::usual(6.0)).expect("one run");
     /// let taken = breaking.taken(&sheet);
     /// assert_eq!((taken.len(), taken[0].hand.len()), (1, 4));
     /// ```

@@ -1,6 +1,6 @@
 //! The breaking order of a shaped layout.
 //!
-//! What goes back to the rack comes off first. Then the glass in hand is halved between the pieces, by straight runs where there
+//! What goes back to the rack comes off first, then the trim. Then the glass in hand is halved between the pieces, by straight runs where there
 //! are gaps for them, else by chains that run along the pieces; the smaller side is worked down before the larger, which stays
 //! on the bench. A part with one piece left is opened stretch by stretch. See [`crate::separate`] and [`crate::free()`].
 
@@ -23,6 +23,11 @@ pub struct Unfreed {
 
 /// How `hand` comes apart into `pieces`, `offcuts` and cullet.
 ///
+/// `trim` is the strip along the edges of a convex sheet that is taken off before anything is parted there, mm, since a
+/// rolled edge is not of one thickness (common practice); 0 for none. It is broken
+/// off a little wider where that reaches the nearest piece, and not at all where it is narrower than the narrowest strip,
+/// the sheet has an inside corner, or nothing comes apart so.
+///
 /// All outlines are in the frame of `hand`; pieces and offcuts may sink into each other by 0.004 mm at most. The same input gives
 /// the same order. A hundred pieces take about 50 ms: cost about O(d·n² + d·m log m) for a part with n pieces and m corners
 /// and d directions, halved at every level.
@@ -37,11 +42,17 @@ pub struct Unfreed {
 /// let sheet = Outline::rectangle(300.0, 200.0);
 /// let piece = Outline::rectangle(100.0, 180.0).translated(10.0, 10.0);
 /// let other = Outline::rectangle(170.0, 180.0).translated(120.0, 10.0);
-/// let breaking = order(&sheet, &[piece, other], &[], &Rule::usual(6.0)).expect("rectangles side by side");
+/// let breaking = order(&sheet, 0.0, &[piece, other], &[], &Rule::usual(6.0)).expect("rectangles side by side");
 /// // The run between them, then three sides each.
 /// assert_eq!(breaking.steps.len(), 1 + 3 + 4);
 /// ```
-pub fn order(hand: &Outline, pieces: &[Outline], offcuts: &[Outline], rule: &Rule) -> Result<Breaking, Unfreed> {
+pub fn order(
+    hand: &Outline,
+    trim: f64,
+    pieces: &[Outline],
+    offcuts: &[Outline],
+    rule: &Rule,
+) -> Result<Breaking, Unfreed> {
     let outcomes = (0..pieces.len())
         .map(Outcome::Piece)
         .chain((0..offcuts.len()).map(Outcome::Offcut));
@@ -51,17 +62,35 @@ pub fn order(hand: &Outline, pieces: &[Outline], offcuts: &[Outline], rule: &Rul
         .zip(outcomes)
         .map(|(outline, outcome)| Target::of(outline, outcome))
         .collect();
+    let whole = ring::points_of(hand);
+    let trimmed = (trim >= rule.narrowest_strip && ring::hull(&whole).len() == whole.len())
+        .then(|| worked(&whole, trim, &targets, offcuts.len(), rule));
+    match trimmed {
+        Some(Ok(breaking)) => Ok(breaking),
+        _ => worked(&whole, 0.0, &targets, offcuts.len(), rule),
+    }
+}
+
+/// The order with the trim off first, where there is one; the last of the targets are what goes back.
+fn worked(
+    whole: &[Point],
+    trim: f64,
+    targets: &[Target<'_>],
+    offcuts: usize,
+    rule: &Rule,
+) -> Result<Breaking, Unfreed> {
     let mut bench = Bench {
         rule,
-        targets: &targets,
+        targets,
         breaking: Breaking { steps: vec![] },
         next: 1,
     };
-    let (hand, number) = bench.offcuts_off(ring::points_of(hand), offcuts.len());
+    let (hand, number) = bench.offcuts_off(whole.to_vec(), offcuts);
     let freed: Vec<Outcome> = bench.breaking.steps.iter().flat_map(|s| [s.left, s.right]).collect();
     let left: Vec<usize> = (0..targets.len())
         .filter(|t| !freed.contains(&targets[*t].outcome))
         .collect();
+    let (hand, number) = bench.trim_off(whole, trim, hand, &left, number);
     bench.work(hand, left, number)?;
     Ok(bench.breaking)
 }
@@ -126,6 +155,58 @@ impl Bench<'_> {
                 chain,
                 left: self.targets[offcut].outcome,
                 right: Outcome::Part(rest_number),
+            });
+            (hand, number) = (rest, rest_number);
+        }
+        (hand, number)
+    }
+
+    /// Takes the trim off by one straight run along each side of the sheet that is still there, the longest first.
+    fn trim_off(
+        &mut self,
+        whole: &[Point],
+        trim: f64,
+        mut hand: Vec<Point>,
+        left: &[usize],
+        mut number: usize,
+    ) -> (Vec<Point>, usize) {
+        let mut edges: Vec<(Point, Point)> = ring::sides(whole).filter(|_| trim > 0.0).collect();
+        edges.sort_by(|x, y| ring::length(y.1 - y.0).total_cmp(&ring::length(x.1 - x.0)));
+        for (a, b) in edges {
+            let along = (b - a) / ring::length(b - a);
+            let corners = left.iter().flat_map(|t| self.targets[*t].ring);
+            let nearest = corners
+                .map(|p| ring::cross(along, *p - a))
+                .fold(f64::INFINITY, f64::min);
+            let depth = if nearest < trim + self.rule.narrowest_strip {
+                nearest
+            } else {
+                trim
+            };
+            if depth < self.rule.narrowest_strip {
+                continue;
+            }
+            let inwards = Point {
+                x: -along.y,
+                y: along.x,
+            };
+            let far = along * (ring::length(b - a) + 1.0);
+            let path = [a + inwards * depth - far, b + inwards * depth + far];
+            let Some(chain) = ring::inside_stretches(&hand, &path).pop() else {
+                continue;
+            };
+            let Ok((rest, strip)) = self.rule.part_ring(&hand, &chain) else {
+                continue;
+            };
+            if !self.rule.is_wide(&strip) {
+                continue;
+            }
+            let rest_number = self.number();
+            self.breaking.steps.push(Step {
+                part: number,
+                chain,
+                left: Outcome::Part(rest_number),
+                right: Outcome::Cullet,
             });
             (hand, number) = (rest, rest_number);
         }

@@ -82,7 +82,7 @@ fn glass(grain: GrainFile, scored_face: FaceFile) -> GlassFile {
 fn ordered(item: &StockItem, placements: &[Placement], pieces: &[PlanPiece], returned: &[Outline]) -> Breaking {
     let cut = |p: &Placement| pieces.iter().find(|q| q.id == p.id).unwrap().cut.posed(&p.pose);
     let cut: Vec<Outline> = placements.iter().map(cut).collect();
-    order(&item.outline, &cut, returned, &Rule::usual(6.0)).unwrap_or(Breaking { steps: vec![] })
+    order(&item.outline, 0.0, &cut, returned, &Rule::usual(6.0)).unwrap_or(Breaking { steps: vec![] })
 }
 
 /// A plan of one glass with the sheets given; figures are worked out from the outlines.

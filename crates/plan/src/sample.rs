@@ -321,7 +321,7 @@ pub(crate) fn pieces(job: &Job) -> Vec<PlanPiece> {
 pub(crate) fn ordered(layout: &Layout, job: &Job) -> Option<Breaking> {
     let cut = |p: &Placement| Some(job.pieces.iter().find(|q| q.id == p.id)?.cut.posed(&p.pose));
     let pieces: Vec<Outline> = layout.placements.iter().filter_map(cut).collect();
-    order(&layout.stock.outline, &pieces, &layout.returned, &Rule::usual(8.0)).ok()
+    order(&layout.stock.outline, 0.0, &pieces, &layout.returned, &Rule::usual(8.0)).ok()
 }
 
 /// Works the figures and the breaking orders out again.

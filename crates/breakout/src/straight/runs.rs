@@ -107,7 +107,7 @@ struct Parting<'a> {
 
 /// The straight runs that free `blanks`, convex outlines where they lie on the sheet, from it.
 ///
-/// The trim comes off first. Then, of each part: a run that returns an offcut by the `keep` rule, if there is one, the
+/// What goes back to the rack comes off first, with its edges as they are; then the trim. Then, of each part: a run that returns an offcut by the `keep` rule, if there is one, the
 /// largest first; else the run that comes nearest to halving it; else waste from the last blank, the largest first. The
 /// larger side of each break is to its left. Cost about O(n²) a break for n blanks in the part.
 ///
@@ -155,6 +155,7 @@ pub fn runs(
         points: sheet.whole.points().to_vec(),
         blanks: (0..blanks.len()).collect(),
     };
+    let hand = parting.offcuts(hand);
     let hand = parting.trim(hand, sheet.usable);
     parting.part(hand)?;
     let mut done = parting.done;
@@ -168,6 +169,41 @@ pub fn runs(
 }
 
 impl Parting<'_> {
+    /// Takes off what goes back to the rack while one run does it, so that its edges keep their trim for the next plan.
+    fn offcuts(&mut self, mut hand: Hand) -> Hand {
+        loop {
+            let all = self.candidates(&hand);
+            let Some(run) = self.kept(&all).and_then(|i| all.into_iter().nth(i)) else {
+                return hand;
+            };
+            match self.broken(hand.number, run, false).pop() {
+                Some(part) => hand = part,
+                // What is left is a blank as it is.
+                None => {
+                    return Hand {
+                        number: 0,
+                        points: vec![],
+                        blanks: vec![],
+                    };
+                }
+            }
+        }
+    }
+
+    /// Which run returns the largest offcut.
+    fn kept(&self, all: &[Run]) -> Option<usize> {
+        let mut waste: Vec<(f64, usize)> = all
+            .iter()
+            .enumerate()
+            .filter_map(|(i, run)| run.waste().map(|w| (area(w), i)))
+            .collect();
+        waste.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
+        waste.dedup_by(|x, y| (x.0 - y.0).abs() < 1e-6);
+        let outline = |i: usize| all[i].waste().and_then(|w| Outline::new(w.to_vec()).ok());
+        let first = waste.iter().take(MOST_ASKED).map(|(_, i)| *i);
+        first.into_iter().find(|i| outline(*i).is_some_and(|o| (self.keep)(&o)))
+    }
+
     /// Takes the trim off by every side of the usable outline along which a run crosses nothing that is wanted.
     fn trim(&mut self, mut hand: Hand, usable: &Outline) -> Hand {
         let mut lines: Vec<(Point, Point)> = sides(usable.points()).collect();
@@ -313,22 +349,8 @@ impl Parting<'_> {
         if hand.blanks.len() > 1 && !all.iter().any(parts) {
             all.extend(self.bridging(hand).into_iter().filter(parts));
         }
-        // An offcut, the largest first.
-        let mut waste: Vec<(f64, usize)> = all
-            .iter()
-            .enumerate()
-            .filter_map(|(i, run)| run.waste().map(|w| (area(w), i)))
-            .collect();
-        waste.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
-        waste.dedup_by(|x, y| (x.0 - y.0).abs() < 1e-6);
-        let kept = waste.iter().take(MOST_ASKED).find(|(_, i)| {
-            all[*i]
-                .waste()
-                .and_then(|w| Outline::new(w.to_vec()).ok())
-                .is_some_and(|o| (self.keep)(&o))
-        });
-        if let Some((_, i)) = kept {
-            return Some(all.swap_remove(*i));
+        if let Some(i) = self.kept(&all) {
+            return Some(all.swap_remove(i));
         }
         let halving = all
             .iter()
@@ -339,13 +361,13 @@ impl Parting<'_> {
         if let Some((_, i)) = halving {
             return Some(all.swap_remove(i));
         }
-        let wide = |i: usize| all[i].waste().is_some_and(|w| self.rule.is_wide(w));
-        let best = waste
+        // Waste, the largest first, but what must be nibbled last.
+        let best = all
             .iter()
-            .find(|(_, i)| wide(*i))
-            .or(waste.first())
-            .map(|(_, i)| *i)?;
-        Some(all.swap_remove(best))
+            .enumerate()
+            .filter_map(|(i, run)| run.waste().map(|w| (self.rule.is_wide(w), area(w), i)))
+            .max_by(|x, y| x.0.cmp(&y.0).then(x.1.total_cmp(&y.1)).then(y.2.cmp(&x.2)))?;
+        Some(all.swap_remove(best.2))
     }
 
     /// The run through the line from `a` to `b`, which has what is wanted on its left: from edge to edge of the glass in

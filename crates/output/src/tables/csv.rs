@@ -2,6 +2,7 @@
 
 use crate::number::plain;
 use crate::source::map_count;
+use cullet_breakout::Style;
 use cullet_plan::figures::Figures;
 use cullet_plan::model::{Layout, Plan};
 use cullet_rack::StockKind;
@@ -27,7 +28,7 @@ pub enum TableError {
     Text(String),
 }
 
-const COLUMNS: [&str; 23] = [
+const COLUMNS: [&str; 25] = [
     "level",
     "sheet_map",
     "glass",
@@ -38,6 +39,8 @@ const COLUMNS: [&str; 23] = [
     "lot",
     "width_mm",
     "height_mm",
+    "layout",
+    "breaks",
     "pieces",
     "drawn_m2",
     "used_m2",
@@ -54,9 +57,10 @@ const COLUMNS: [&str; 23] = [
 ];
 
 /// How many of the columns come before the figures.
-const NAMES: usize = 10;
+const NAMES: usize = 12;
 
-/// The yield table as CSV: a row a sheet (`level` is `sheet`), after them a total a glass (`glass`), last the job (`job`).
+/// The yield table as CSV: a row a sheet (`level` is `sheet`), after them a total a glass (`glass`), a total of the job (`job`),
+/// and where a glass was laid out both ways a row for the way that was not kept (`tried`), which is in no total.
 /// Areas in m² to 1e-9, weights in kg and money to 1e-6: nothing is rounded for show, so totals are sums of exact figures.
 ///
 /// # Errors
@@ -75,6 +79,19 @@ pub fn yield_csv(plan: &Plan) -> Result<String, TableError> {
         table.write_record(row(names, &glass.figures, plan, &format!("glass {}", glass.glass))?)?;
     }
     table.write_record(row(total_names("job", ""), &plan.figures, plan, "job")?)?;
+    for glass in &plan.glasses {
+        for way in glass.tried.iter().skip(1) {
+            let mut names = total_names("tried", &glass.glass);
+            names[10] = style(way.style).to_owned();
+            names[11] = way.breaks.to_string();
+            table.write_record(row(
+                names,
+                &way.figures,
+                plan,
+                &format!("glass {}, way not kept", glass.glass),
+            )?)?;
+        }
+    }
     let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
     String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
 }
@@ -97,6 +114,8 @@ fn sheet_names(glass: &str, layout: &Layout) -> [String; NAMES] {
         stock.lot.clone().unwrap_or_default(),
         plain(bounds.width(), 4),
         plain(bounds.height(), 4),
+        style(layout.style).to_owned(),
+        layout.breaking.steps.len().to_string(),
     ]
 }
 
@@ -105,6 +124,14 @@ fn total_names(level: &str, glass: &str) -> [String; NAMES] {
     names[0] = level.to_owned();
     names[2] = glass.to_owned();
     names
+}
+
+/// What a way of laying out is called in tables.
+pub(super) fn style(style: Style) -> &'static str {
+    match style {
+        Style::StraightRun => "straight-run",
+        Style::Shaped => "shaped",
+    }
 }
 
 fn row(names: [String; NAMES], figures: &Figures, plan: &Plan, place: &str) -> Result<Vec<String>, TableError> {

@@ -2,9 +2,10 @@
 
 use super::{TableError, yield_csv, yield_text};
 use crate::sample::varied;
+use cullet_breakout::Style;
 use cullet_job::{FaceFile, GrainFile};
 use cullet_plan::figures::Figures;
-use cullet_plan::model::Plan;
+use cullet_plan::model::{Plan, Tried};
 
 fn plan() -> Plan {
     varied(GrainFile::TwoWays, FaceFile::Show)
@@ -84,13 +85,25 @@ fn what_is_shown_adds_up() {
 
 #[test]
 fn the_csv_reads_back_with_exact_figures() {
-    let plan = plan();
+    let mut plan = plan();
+    let figures = plan.glasses[0].figures;
+    plan.glasses[0].tried = [Style::Shaped, Style::StraightRun]
+        .map(|style| Tried {
+            style,
+            sheets: 2,
+            unplaced: 0,
+            breaks: 31,
+            figures,
+        })
+        .to_vec();
     let text = yield_csv(&plan).unwrap();
     let mut table = csv::Reader::from_reader(text.as_bytes());
     let head = table.headers().unwrap().clone();
     let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
     let levels: Vec<&str> = rows.iter().map(|r| &r[0]).collect();
-    assert_eq!(levels, ["sheet", "sheet", "glass", "job"]);
+    assert_eq!(levels, ["sheet", "sheet", "glass", "job", "tried"]);
+    let way: Vec<&str> = [2, 10, 11].iter().map(|c| &rows[4][*c]).collect();
+    assert_eq!(way, [plan.glasses[0].glass.as_str(), "straight-run", "31"]);
     let cell = |row: usize, name: &str| {
         let column = head.iter().position(|h| h == name).unwrap();
         rows[row][column].parse::<f64>().unwrap()
@@ -100,6 +113,7 @@ fn the_csv_reads_back_with_exact_figures() {
         (1, &plan.glasses[0].layouts[1].figures),
         (2, &plan.glasses[0].figures),
         (3, &plan.figures),
+        (4, &figures),
     ] {
         assert!((cell(row, "drawn_m2") * 1e6 - figures.drawn).abs() < 1e-3);
         assert!((cell(row, "cullet_m2") * 1e6 - figures.cullet).abs() < 1e-3);

@@ -4,7 +4,6 @@ use super::share::Shown;
 use crate::number::fixed;
 use crate::source::stock_tag;
 use crate::words::one_line;
-use cullet_breakout::Style;
 use cullet_plan::figures::Figures;
 use cullet_plan::model::Plan;
 
@@ -48,10 +47,7 @@ fn tried(plan: &Plan) -> String {
     let mut text = String::new();
     for glass in plan.glasses.iter().filter(|g| g.tried.len() > 1) {
         let ways = glass.tried.iter().enumerate().map(|(k, way)| {
-            let style = match way.style {
-                Style::StraightRun => "straight-run",
-                Style::Shaped => "shaped",
-            };
+            let style = super::csv::style(way.style);
             let missing = match way.unplaced {
                 0 => String::new(),
                 n => format!(", {n} not placed"),

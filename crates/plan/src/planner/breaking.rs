@@ -116,7 +116,13 @@ impl Glasswork<'_> {
                 Some(piece.cut.posed(&placement.pose))
             })
             .collect();
-        order(&layout.stock.outline, &cut, &layout.returned, &self.rule())
+        order(
+            &layout.stock.outline,
+            layout.edge_trim,
+            &cut,
+            &layout.returned,
+            &self.rule(),
+        )
     }
 
     /// Straight-run layouts with their breaking orders: the runs down to the blanks, then each piece out of its blank. A piece

@@ -5,7 +5,7 @@
 
 use super::shape::Shape;
 use super::{Check, Sheet, TOLERANCE, copy_name};
-use cullet_breakout::{Outcome, Step};
+use cullet_breakout::{Outcome, Step, Style};
 use cullet_job::Job;
 use geo::{
     Area, BooleanOps, ConvexHull, Coord, Distance, Euclidean, Length, Line, LineString, MultiLineString, Point, Polygon,
@@ -47,6 +47,7 @@ fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
         margin: job.pull_margin_deg,
         strip: sheet.glass.map_or(0.0, |g| g.narrowest_strip),
         larger: job.score_kerf + LARGER,
+        blanks: blanks(sheet),
         hands: BTreeMap::new(),
         given: BTreeSet::from([0]),
         freed: BTreeMap::new(),
@@ -63,6 +64,8 @@ struct Replay<'s, 'p> {
     margin: f64,
     strip: f64,
     larger: f64,
+    /// Of a straight-run layout the parts that are one piece's blank, where curves may be broken; else nothing.
+    blanks: Option<BTreeSet<usize>>,
     /// Glass that is there to be taken in hand.
     hands: BTreeMap<usize, Polygon<f64>>,
     given: BTreeSet<usize>,
@@ -134,6 +137,7 @@ impl Replay<'_, '_> {
         };
         let count = self.faults.len();
         self.wheel(place, &step.chain);
+        self.straight(place, step);
         if self.faults.len() == count {
             self.inside(place, &hand, &step.chain);
         }
@@ -208,6 +212,23 @@ impl Replay<'_, '_> {
             self.fault(
                 place,
                 format!("its directions spread over {spread:.1}°: the two sides cannot be pulled apart"),
+            );
+        }
+    }
+
+    /// Of a straight-run layout every break that is not inside one piece's blank is one straight run.
+    fn straight(&mut self, place: &str, step: &Step) {
+        let (Some(first), Some(last), Some(blanks)) = (step.chain.first(), step.chain.last(), &self.blanks) else {
+            return;
+        };
+        let run = Line::new(*first, *last);
+        let ends = blanks.contains(&step.part) || first == last;
+        let off = |p: &Coord<f64>| Euclidean.distance(&Point::from(*p), &run);
+        let bent = step.chain.iter().map(off).fold(0.0, f64::max);
+        if !ends && bent > ON_EDGE {
+            self.fault(
+                place,
+                format!("it bends by {bent:.3} mm, of a straight-run layout it should be a straight run"),
             );
         }
     }
@@ -329,6 +350,31 @@ impl Replay<'_, '_> {
             self.fault(place, format!("{name} comes out {over:.3} mm too large"));
         }
     }
+}
+
+/// The parts of a straight-run layout of which no more than one piece or offcut comes; nothing for a shaped one.
+fn blanks(sheet: &Sheet<'_>) -> Option<BTreeSet<usize>> {
+    let layout = sheet.layout;
+    if layout.style != Style::StraightRun {
+        return None;
+    }
+    let mut wanted: BTreeMap<usize, usize> = BTreeMap::new();
+    for step in layout.breaking.steps.iter().rev() {
+        let of = |side: Outcome| match side {
+            Outcome::Piece(_) | Outcome::Offcut(_) => 1,
+            Outcome::Part(n) => wanted.get(&n).copied().unwrap_or(0),
+            Outcome::Cullet | Outcome::Nibbled => 0,
+        };
+        let sum = of(step.left).saturating_add(of(step.right));
+        wanted.insert(step.part, sum);
+    }
+    Some(
+        wanted
+            .into_iter()
+            .filter(|(_, n)| *n <= 1)
+            .map(|(part, _)| part)
+            .collect(),
+    )
 }
 
 fn number(outcome: Outcome) -> Option<usize> {

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::model::Layout;
-use cullet_breakout::{Breaking, Outcome, Step};
+use cullet_breakout::{Breaking, Outcome, Step, Style};
 use geo::Coord;
 
 /// A fault: its name, what it is told by, how it is planted in the first sheet of the sample.
@@ -182,4 +182,30 @@ fn a_score_kerf_lets_a_piece_be_so_much_larger() {
     assert!(too_large(&told(&plan, &job)));
     job.score_kerf = 0.1;
     assert!(!too_large(&told(&plan, &job)));
+}
+
+/// A bend of a tenth of a millimetre, where several pieces are still in hand.
+#[test]
+fn a_straight_run_layout_is_parted_by_straight_runs() {
+    for (style, bend, told_of) in [
+        (Style::StraightRun, 0.1, true),
+        (Style::StraightRun, 0.0, false),
+        (Style::Shaped, 0.1, false),
+    ] {
+        let (mut plan, job) = (sample::plan(), sample::job());
+        let layout = first(&mut plan);
+        layout.style = style;
+        let step = of(&mut layout.breaking, |s| {
+            s.chain.len() == 2 && matches!((s.left, s.right), (Outcome::Part(_), Outcome::Part(_)))
+        });
+        let (a, b) = (step.chain[0], step.chain[1]);
+        let aside = c(a.y - b.y, b.x - a.x) / (b.x - a.x).hypot(b.y - a.y);
+        step.chain.insert(1, (a + b) / 2.0 + aside * bend);
+        let told = told(&plan, &job);
+        assert_eq!(
+            told.iter().any(|t| t.contains("should be a straight run")),
+            told_of,
+            "{told:#?}"
+        );
+    }
 }
