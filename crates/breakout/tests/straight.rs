@@ -469,3 +469,30 @@ proptest! {
         prop_assert!(around.area() < 1.5 * piece.convex_hull().area());
     }
 }
+
+/// Two panes at one end of a sheet with 10 mm of trim: the offcut keeps the full width of the sheet, then the trim comes off the
+/// end that is left, then the panes part.
+#[test]
+fn what_goes_back_keeps_its_edges() {
+    let whole = Outline::rectangle(400.0, 1000.0);
+    let usable = Outline::rectangle(380.0, 980.0).translated(10.0, 10.0);
+    let panes = [
+        Outline::rectangle(190.0, 300.0).translated(10.0, 10.0),
+        Outline::rectangle(190.0, 300.0).translated(200.0, 10.0),
+    ];
+    let sheet = Sheet {
+        whole: &whole,
+        usable: &usable,
+        kerf: 0.0,
+    };
+    let cut = runs(&panes, sheet, Rule::usual(6.0), &|waste| waste.area() > 50_000.0).expect("two panes");
+    let offcut = cut.offcuts[0].bounds();
+    assert_eq!((cut.offcuts.len(), offcut.width(), offcut.height()), (1, 400.0, 690.0));
+    let steps = &cut.breaking.steps;
+    assert_eq!(steps.len(), 1 + 3 + 1);
+    assert!(steps[1..4].iter().all(|s| s.right == Outcome::Cullet));
+    assert!(matches!(
+        (steps[4].left, steps[4].right),
+        (Outcome::Piece(_), Outcome::Piece(_))
+    ));
+}

@@ -1,6 +1,7 @@
 //! From blanks that lie on a sheet to the straight runs that free them, in the order of the bench.
 
 use super::convex::{SNAP_MM, area, cross, dot, length, sides};
+use crate::ring::inside_stretches;
 use crate::{Breaking, Outcome, Rule, Step};
 use cullet_geometry::{Outline, Point, offset};
 use std::fmt;
@@ -209,7 +210,10 @@ impl Parting<'_> {
         let mut lines: Vec<(Point, Point)> = sides(usable.points()).collect();
         lines.sort_by(|x, y| length(y.1 - y.0).total_cmp(&length(x.1 - x.0)));
         for (a, b) in lines {
-            let Some(run) = self.run(&hand, a, b).filter(|run| run.right_blanks.is_empty()) else {
+            let Some((from, to)) = beside(&hand.points, a, b) else {
+                continue;
+            };
+            let Some(run) = self.run(&hand, from, to).filter(|run| run.right_blanks.is_empty()) else {
                 continue;
             };
             // A run on beyond an inside corner would cost good glass.
@@ -406,6 +410,19 @@ impl Parting<'_> {
         }
         Some(run)
     }
+}
+
+/// What is left in hand of the line along the side from `a` to `b`: what went back to the rack may have taken a part along.
+fn beside(hand: &[Point], a: Point, b: Point) -> Option<(Point, Point)> {
+    let along = (b - a) / length(b - a);
+    let reach = hand.iter().map(|p| length(*p - a)).fold(0.0, f64::max) + 1.0;
+    let (middle, half) = ((a + b) / 2.0, 0.5 * length(b - a));
+    let stretches = inside_stretches(
+        hand,
+        &[middle - along * (reach + half), middle + along * (reach + half)],
+    );
+    let overlaps = |s: &Vec<Point>| dot(s[0] - b, along) < -SNAP_MM && dot(s[s.len() - 1] - a, along) > SNAP_MM;
+    stretches.into_iter().find(overlaps).map(|s| (s[0], s[s.len() - 1]))
 }
 
 /// From where to where a line runs through a convex outline.
