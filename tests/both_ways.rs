@@ -6,11 +6,13 @@ use cullet_plan::model::Plan;
 use cullet_tests::shapes::{Random, outlines};
 use cullet_tests::{Bench, Checked, bare_glass, job};
 use serde_json::{Value, json};
+use std::fs;
+use std::path::Path;
 
 /// One job planned with its glass's layout as said.
 fn planned(seed: u64, layout: &str, rounds: u64) -> Result<Plan, Box<dyn std::error::Error>> {
     let mut r = Random(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15));
-    let kind = if seed % 3 == 0 { 5 } else { (seed % 5) as usize };
+    let kind = if seed.is_multiple_of(3) { 5 } else { (seed % 5) as usize };
     let pieces: Vec<Value> = outlines(kind, &mut r)
         .iter()
         .enumerate()
@@ -56,37 +58,40 @@ fn the_better_of_two_ways_is_kept() -> Checked {
         let straight = planned(seed, "straight-run", 8)?;
         let both = planned(seed, "either", 16)?;
         let better = worth(&shaped).min(worth(&straight));
-        straight_runs += u32::from(worth(&straight) < worth(&shaped));
+        straight_runs += u64::from(worth(&straight) < worth(&shaped));
         if worth(&both) != better || both.glasses[0].tried.len() != 2 {
             let all = [&shaped, &straight, &both].map(worth);
             wrong.push(format!("seed {seed}: shaped, straight-run, both: {all:?}"));
         }
     }
     assert!(wrong.is_empty(), "{} of {count}:\n{}", wrong.len(), wrong.join("\n"));
-    println!("straight-run was better in {straight_runs} of {count}");
+    // Neither way is always the better one, or there would be nothing to try.
+    assert!(
+        count < 5 || (1..count).contains(&straight_runs),
+        "{straight_runs} of {count}"
+    );
     Ok(())
 }
 
-/// Quarries of 100 × 150 mm: shared scores lay more on a sheet than 6 mm between neighbours.
+/// Two hundred quarries of 100 × 150 mm on 610 × 1220 mm with 10 mm of trim. Parallel rows give 84 on a sheet, by arithmetic:
+/// a side is √(50² + 75²) = 90.14 mm and the quarry 7500 / 90.14 = 83.2 mm wide across it, so seven columns lie in 590 mm, with
+/// twelve quarries each: 12 × 90.14 mm, and 34.7 mm more since their ends lean, are less than 1200 mm.
 #[test]
-fn on_straight_sides_straight_runs_save_glass() -> Checked {
-    let quarry = json!({ "number": "1", "glass": "A", "outline": "M50 0 L100 75 L50 150 L0 75 Z" });
-    let mut net = vec![];
+fn sharing_scores_is_worth_what_the_readme_says() -> Checked {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/quarries");
+    let mut job: Value = serde_json::from_str(&fs::read_to_string(folder.join("job.json"))?)?;
+    let stock = fs::read_to_string(folder.join("stock.csv"))?;
+    let mut plans = vec![];
     for layout in ["straight-run", "shaped"] {
-        let mut glass = bare_glass("A", 3.0);
-        glass["narrowest_strip"] = json!(6.0);
-        glass["edge_trim"] = json!(10.0);
-        glass["layout"] = json!(layout);
-        let stock = "kind,tag,glass,units,width,height,count\nsheet,S,A,mm,610,1220,buy\n";
+        job["glasses"][0]["layout"] = json!(layout);
         let bench = Bench::new()?;
-        let outcome = bench.plan(
-            &job(&[glass], 100, std::slice::from_ref(&quarry)),
-            stock,
-            &["--rounds", "8", "--seed", "1"],
-        )?;
+        let outcome = bench.plan(&job, &stock, &["--rounds", "30", "--seed", "1"])?;
         assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
-        net.push(bench.checked_plan()?.figures.net_cost());
+        plans.push(bench.checked_plan()?);
     }
-    assert!(net[0] < net[1], "{net:?}");
+    let full = |plan: &Plan| plan.glasses[0].layouts.iter().map(|l| l.placements.len()).max();
+    assert_eq!((full(&plans[0]), full(&plans[1])), (Some(84), Some(72)));
+    let yields = [0, 1].map(|i: usize| plans[i].figures.yield_share());
+    assert!(yields[0] > 0.82 && yields[1] < 0.75, "{yields:?}");
     Ok(())
 }
