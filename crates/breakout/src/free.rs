@@ -5,6 +5,7 @@
 //! that is open already. Inside curves go first, since an outside curve that runs into one can only be led out once the bay is
 //! open; deep ones are taken off by shallower scores, one after the other.
 
+use crate::ground;
 use crate::ring::{self, TOUCH, cross, length, turned};
 use crate::rule::Rule;
 use cullet_geometry::{Outline, Point};
@@ -32,7 +33,8 @@ pub struct Blocked {
     pub at: Point,
 }
 
-/// The breaks that free `piece` from `blank`, first to last; none where they are the same.
+/// The breaks that free `piece` from `blank`, first to last; none where they are the same, or where what is between them is
+/// ground off by the rule.
 ///
 /// `blank` is any glass in hand that holds the piece and no other. Pieces whose inside corners are within the rule and whose
 /// bays are no narrower at the mouth than inside can be freed from any blank. The breaks pass [`Rule::part`] one after the
@@ -55,6 +57,12 @@ pub fn free(blank: &Outline, piece: &Outline, rule: &Rule) -> Result<Vec<Relief>
 }
 
 pub(crate) fn free_ring(blank: &[Point], piece: &[Point], rule: &Rule) -> Result<Vec<Relief>, Blocked> {
+    let breaks = opened(blank, piece, rule)?;
+    Ok(ground::without_thin(breaks, blank, piece, rule))
+}
+
+/// Every edge of the piece opened by a break.
+fn opened(blank: &[Point], piece: &[Point], rule: &Rule) -> Result<Vec<Relief>, Blocked> {
     let mut hand = blank.to_vec();
     let mut breaks = Vec::new();
     let mut bays: Vec<Point> = Vec::new();

@@ -21,6 +21,7 @@
 
 mod breaking;
 mod free;
+mod ground;
 mod order;
 mod ring;
 mod rule;

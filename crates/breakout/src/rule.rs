@@ -24,6 +24,8 @@ pub struct Rule {
     pub sharpest_turn_deg: f64,
     /// By how much the edge normals of a chain must keep inside a half-plane, degrees.
     pub pull_margin_deg: f64,
+    /// Waste along a piece that is no thicker than this is not scored but ground off with the grind allowance, mm.
+    pub ground_off: f64,
 }
 
 /// Why a break does not hold.
@@ -66,13 +68,14 @@ impl fmt::Display for Refusal {
 
 impl Rule {
     /// The usual settings for a glass with this narrowest strip: turns up to 30°, 5° of margin (common practice, no published
-    /// figure; shops set their own).
+    /// figure; shops set their own); everything is scored, nothing left to the grinder.
     #[must_use]
     pub fn usual(narrowest_strip: f64) -> Self {
         Self {
             narrowest_strip,
             sharpest_turn_deg: 30.0,
             pull_margin_deg: 5.0,
+            ground_off: 0.0,
         }
     }
 

@@ -63,6 +63,18 @@ pub struct Glass {
     pub price: (f64, PriceUnit),
 }
 
+/// What the grinder takes off an edge besides the grind allowance at most, mm; common practice.
+const MOST_GROUND_OFF: f64 = 0.5;
+
+impl Glass {
+    /// Waste along a piece that is no thicker than this is ground off with the allowance instead of being scored, mm: as much
+    /// again as the grind allowance, at most 0.5.
+    #[must_use]
+    pub fn ground_off(&self) -> f64 {
+        self.grind_allowance.min(MOST_GROUND_OFF)
+    }
+}
+
 /// Grain of a glass.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Grain {

@@ -1,6 +1,7 @@
 //! From blanks that lie on a sheet to the straight runs that free them, in the order of the bench.
 
 use super::convex::{SNAP_MM, area, cross, dot, length, sides};
+use crate::ground::is_ground;
 use crate::ring::inside_stretches;
 use crate::{Breaking, Outcome, Rule, Step};
 use cullet_geometry::{Outline, Point, offset};
@@ -246,7 +247,7 @@ impl Parting<'_> {
                 continue;
             }
             if let [one] = hand.blanks[..]
-                && self.candidates(&hand).is_empty()
+                && self.is_free(&hand, one)
             {
                 // Only where nothing but trim was round it: else it was known when it came off.
                 self.was(hand.number, Outcome::Piece(one));
@@ -301,7 +302,7 @@ impl Parting<'_> {
         };
         if !trim
             && let [one] = hand.blanks[..]
-            && self.candidates(&hand).is_empty()
+            && self.is_free(&hand, one)
         {
             self.freed[one] = Outline::new(hand.points).ok();
             return Outcome::Piece(one);
@@ -309,6 +310,11 @@ impl Parting<'_> {
         self.parts += 1;
         again.push(hand);
         Outcome::Part(self.parts - 1)
+    }
+
+    /// Whether no run is left that would take off more than the grinder does.
+    fn is_free(&self, hand: &Hand, blank: usize) -> bool {
+        self.candidates(hand).is_empty() || is_ground(&hand.points, self.blanks[blank].points(), &self.rule)
     }
 
     /// Says what the part of that number turned out to be.

@@ -32,6 +32,7 @@ impl Glasswork<'_> {
             narrowest_strip: self.glass.narrowest_strip,
             sharpest_turn_deg: self.job.sharpest_turn_deg,
             pull_margin_deg: self.job.pull_margin_deg,
+            ground_off: self.glass.ground_off(),
         }
     }
 

@@ -17,6 +17,8 @@ use std::collections::{BTreeMap, BTreeSet};
 const ON_EDGE: f64 = 0.005;
 /// What a piece may be larger than its cut outline besides the score kerf, mm.
 const LARGER: f64 = 0.01;
+/// What the grinder takes off an edge besides the grind allowance, and no more than that, mm: waste as thin is not scored.
+const MOST_GROUND_OFF: f64 = 0.5;
 /// What widths and turns may be off, mm and degrees.
 const SLACK: (f64, f64) = (0.02, 0.01);
 /// Turns along so short a stretch are one, mm: a curve of 1.5 mm radius flattened at 0.05 mm has longer sides.
@@ -46,7 +48,7 @@ fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
         turn: job.sharpest_turn_deg,
         margin: job.pull_margin_deg,
         strip: sheet.glass.map_or(0.0, |g| g.narrowest_strip),
-        larger: job.score_kerf + LARGER,
+        larger: job.score_kerf + LARGER.max(sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF))),
         blanks: blanks(sheet),
         hands: BTreeMap::new(),
         given: BTreeSet::from([0]),
