@@ -240,3 +240,19 @@ fn the_trim_comes_off_first() {
     let narrow = order(&sheet, 4.0, &pieces, &[], &rule).expect("two panes");
     assert_eq!(narrow, order(&sheet, 0.0, &pieces, &[], &rule).expect("two panes"));
 }
+
+/// Pieces that share straight scores in a shaped layout: two panes, a lens beside them, a pair of half quarries.
+#[test]
+fn neighbours_may_share_a_score() {
+    let (sheet, rule) = (Outline::rectangle(500.0, 300.0), Rule::usual(6.0));
+    let pieces = [
+        Outline::rectangle(100.0, 80.0).translated(20.0, 20.0),
+        Outline::rectangle(90.0, 80.0).translated(120.0, 20.0),
+        shape("M0 0 A 80 80 0 0 1 100 0 A 80 80 0 0 1 0 0 Z").translated(60.0, 140.0),
+        shape("M0 0 L 100 0 L 50 75 Z").translated(250.0, 100.0),
+        shape("M0 0 L 50 -75 L 100 0 Z").translated(250.0, 100.0),
+        shape("M100 0 L 150 75 L 50 75 Z").translated(250.0, 100.0),
+    ];
+    let breaking = order(&sheet, 10.0, &pieces, &[], &rule).expect("shared scores are straight runs");
+    replay(&sheet, &pieces, &[], &rule, &breaking);
+}

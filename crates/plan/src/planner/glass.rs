@@ -1,5 +1,6 @@
 //! One glass from pieces to layouts.
 
+use super::abut::Abutted;
 use super::breaking::HELD;
 use super::effort::fraction;
 use super::lots::{self, Group};
@@ -52,12 +53,17 @@ struct Way {
 }
 
 impl Way {
+    /// Pieces that it does not place.
+    fn missing(&self) -> u32 {
+        self.left.iter().chain(&self.held).sum()
+    }
+
     fn tried(&self) -> Tried {
         let breaks: usize = self.layouts.iter().map(|l| l.breaking.steps.len()).sum();
         Tried {
             style: self.style,
             sheets: self.layouts.len() as u32,
-            unplaced: self.left.iter().chain(&self.held).sum(),
+            unplaced: self.missing(),
             breaks: breaks as u32,
             figures: Figures::sum(self.layouts.iter().map(|l| &l.figures)),
         }
@@ -108,7 +114,7 @@ impl<'a> Glasswork<'a> {
             let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
             let effort = fraction(effort, share);
             let mut way = match style {
-                Style::Shaped => self.shaped(problem.clone(), effort, cancel, &report),
+                Style::Shaped => self.shaped(&problem, effort, cancel, &report),
                 Style::StraightRun => self.straight(problem.clone(), effort, cancel, &report),
             };
             for layout in &mut way.layouts {
@@ -165,10 +171,33 @@ impl<'a> Glasswork<'a> {
             .then(a.tried().breaks.cmp(&b.tried().breaks))
     }
 
-    /// Pieces a narrowest strip apart, each with an outline score of its own.
+    /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
     fn shaped(
         &self,
-        mut problem: Problem,
+        problem: &Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
+        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &is_bound);
+        let mut ways = vec![self.nested(problem, pairs.as_ref(), effort, cancel, report)];
+        if pairs.is_some() && ways[0].missing() > 0 {
+            // Singly they may find room.
+            ways.push(self.nested(problem, None, effort, cancel, report));
+        }
+        ways.into_iter().min_by_key(Way::missing).unwrap_or_else(|| Way {
+            style: Style::Shaped,
+            layouts: vec![],
+            left: problem.items.iter().map(|i| i.count).collect(),
+            held: vec![0; problem.items.len()],
+        })
+    }
+
+    fn nested(
+        &self,
+        problem: &Problem,
+        pairs: Option<&Abutted>,
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
@@ -178,14 +207,23 @@ impl<'a> Glasswork<'a> {
                 report(FILLING * part, "choosing and filling sheets");
             })
         };
-        let filling = self.fill(&mut problem, fraction(effort, FILLING), &nest);
+        let mut items = pairs.map_or_else(|| problem.clone(), |p| p.problem.clone());
+        let filling = self.fill(&mut items, fraction(effort, FILLING), &nest);
         let rest = fraction(effort, 1.0 - FILLING);
-        let placed = self.draw_together(&problem, filling.placed, rest, cancel, report);
-        let (layouts, held) = self.broken(&problem, &placed, effort, cancel);
+        let placed = self.draw_together(&items, filling.placed, rest, cancel, report);
+        let (placed, left) = match pairs {
+            Some(pairs) => (pairs.parted(&placed), pairs.left(&filling.left)),
+            None => (placed, filling.left),
+        };
+        items.items.truncate(self.pieces.len());
+        for (item, all) in items.items.iter_mut().zip(&problem.items) {
+            item.count = all.count;
+        }
+        let (layouts, held) = self.broken(&items, &placed, effort, cancel);
         Way {
             style: Style::Shaped,
             layouts,
-            left: filling.left,
+            left,
             held,
         }
     }
@@ -254,7 +292,7 @@ impl<'a> Glasswork<'a> {
             // All the effort for the first choice unless it fails: then a little shows whether another does better.
             let share = if attempt == 0 { 1.0 } else { 0.25 };
             let filling = lay(problem, fraction(effort, share));
-            let left = self.left_area(&filling);
+            let left = left_area(problem, &filling);
             if best.as_ref().is_none_or(|b| left < b.0) {
                 let allowed = problem.items.iter().map(|i| i.allowed.clone()).collect();
                 best = Some((left, filling, allowed));
@@ -288,15 +326,6 @@ impl<'a> Glasswork<'a> {
         }
     }
 
-    fn left_area(&self, filling: &Filling) -> f64 {
-        filling
-            .left
-            .iter()
-            .zip(&self.pieces)
-            .map(|(left, piece)| f64::from(*left) * piece.cut.area())
-            .sum()
-    }
-
     /// Draws the pieces of the emptiest sheet together towards one end.
     fn draw_together(
         &self,
@@ -306,7 +335,7 @@ impl<'a> Glasswork<'a> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Vec<Placed> {
-        let Some(last) = self.emptiest(&placed) else {
+        let Some(last) = self.emptiest(problem, &placed) else {
             return placed;
         };
         let bounds = problem.containers[last].outline.bounds();
@@ -321,12 +350,12 @@ impl<'a> Glasswork<'a> {
     }
 
     /// The sheet with the largest share of unused glass; an offcut only where there is nothing else.
-    fn emptiest(&self, placed: &[Placed]) -> Option<usize> {
+    fn emptiest(&self, problem: &Problem, placed: &[Placed]) -> Option<usize> {
         let filled = |c: usize| {
             let used: f64 = placed
                 .iter()
                 .filter(|p| p.container == c)
-                .map(|p| self.pieces[p.item].cut.area())
+                .map(|p| problem.items[p.item].outline.area())
                 .sum();
             used / self.candidates[c].container.outline.area()
         };
@@ -434,6 +463,11 @@ impl<'a> Glasswork<'a> {
 fn turned_size(outline: &Outline, pose: Pose) -> String {
     let bounds = outline.posed(&pose).bounds();
     format!("{:.1} × {:.1}", bounds.width(), bounds.height())
+}
+
+fn left_area(problem: &Problem, filling: &Filling) -> f64 {
+    let left = filling.left.iter().zip(&problem.items);
+    left.map(|(left, item)| f64::from(*left) * item.outline.area()).sum()
 }
 
 fn wanted(piece: &Piece) -> u32 {

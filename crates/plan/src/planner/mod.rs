@@ -13,6 +13,7 @@
 //! | `glass` | one glass from pieces to layouts |
 //! | `effort` | how the effort is shared out |
 
+mod abut;
 mod breaking;
 mod effort;
 mod glass;

@@ -66,6 +66,32 @@ impl Shape {
         least
     }
 
+    /// How far straight sides of the two run along each other, at most `apart` from one another, mm: the longest stretch.
+    pub(super) fn shared_run(&self, other: &Self, apart: f64) -> f64 {
+        let mut longest: f64 = 0.0;
+        for side in self.sides.locate_in_envelope_intersecting(&other.envelope(apart)) {
+            let length = Euclidean.length(side);
+            let along = side.delta() / length.max(1e-12);
+            // Along the side, and off it.
+            let of = |p: Coord<f64>| {
+                let to = p - side.start;
+                (to.x * along.x + to.y * along.y, (along.x * to.y - along.y * to.x).abs())
+            };
+            let e = side.envelope();
+            let near = AABB::from_corners(
+                Point::new(e.lower().x() - apart, e.lower().y() - apart),
+                Point::new(e.upper().x() + apart, e.upper().y() + apart),
+            );
+            for facing in other.sides.locate_in_envelope_intersecting(&near) {
+                let ((s, off_s), (t, off_t)) = (of(facing.start), of(facing.end));
+                if off_s.max(off_t) <= apart {
+                    longest = longest.max(s.max(t).min(length) - s.min(t).max(0.0));
+                }
+            }
+        }
+        longest
+    }
+
     /// Whether a corner of `other` lies strictly inside: with boundaries apart, whether `other` does as a whole.
     pub(super) fn holds(&self, other: &Self) -> bool {
         let corner = other.polygon.exterior().0[0];

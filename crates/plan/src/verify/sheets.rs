@@ -24,12 +24,35 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
             }
         }
     }
-    for (a, b) in neighbours(&sheet.laid, clearance) {
-        if let Some(what) = pair_fault(&a.cut, &b.cut, clearance) {
+    let kerf = check.job.score_kerf;
+    let near = neighbours(&sheet.laid, clearance);
+    let joined = joined(sheet.laid.len(), &near, |i, j| {
+        let run = sheet.laid[i].cut.shared_run(&sheet.laid[j].cut, kerf + 2.0 * TOLERANCE);
+        kerf < clearance && run >= clearance
+    });
+    for (i, j) in near {
+        let (a, b) = (&sheet.laid[i], &sheet.laid[j]);
+        // Nearer only among pieces that share straight scores; that these can be broken the breaking order shows.
+        let apart = if joined[i] == joined[j] { kerf } else { clearance };
+        if let Some(what) = pair_fault(&a.cut, &b.cut, apart) {
             let place = format!("{} and {}", copy_name(a.placement), copy_name(b.placement));
             check.fault(layout.number, place, what);
         }
     }
+}
+
+/// For each of so many pieces the first that it hangs together with by pairs that share a score.
+fn joined(count: usize, near: &[(usize, usize)], shares: impl Fn(usize, usize) -> bool) -> Vec<usize> {
+    let mut first: Vec<usize> = (0..count).collect();
+    for (i, j) in near.iter().filter(|(i, j)| shares(*i, *j)) {
+        let (low, high) = (first[*i].min(first[*j]), first[*i].max(first[*j]));
+        for f in &mut first {
+            if *f == high {
+                *f = low;
+            }
+        }
+    }
+    first
 }
 
 /// How a piece is too near the sheet's edge, if it is.
@@ -67,7 +90,7 @@ pub(super) fn overlap(a: &Shape, b: &Shape) -> f64 {
 }
 
 /// Pairs whose bounds come within `reach` of each other, in the layout's order.
-fn neighbours<'s, 'p>(laid: &'s [Laid<'p>], reach: f64) -> Vec<(&'s Laid<'p>, &'s Laid<'p>)> {
+fn neighbours(laid: &[Laid<'_>], reach: f64) -> Vec<(usize, usize)> {
     let boxes = laid.iter().enumerate().map(|(i, l)| {
         let bounds = l.cut.envelope(0.0);
         GeomWithData::new(Rectangle::from_aabb(bounds), i)
@@ -78,7 +101,7 @@ fn neighbours<'s, 'p>(laid: &'s [Laid<'p>], reach: f64) -> Vec<(&'s Laid<'p>, &'
         let near = tree.locate_in_envelope_intersecting(&piece.cut.envelope(reach.max(TOLERANCE)));
         let mut others: Vec<usize> = near.map(|n| n.data).filter(|j| *j > i).collect();
         others.sort_unstable();
-        pairs.extend(others.into_iter().map(|j| (piece, &laid[j])));
+        pairs.extend(others.into_iter().map(|j| (i, j)));
     }
     pairs
 }

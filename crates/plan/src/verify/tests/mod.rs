@@ -290,3 +290,26 @@ proptest! {
         prop_assert_eq!(told, Vec::<String>::new());
     }
 }
+
+/// Pieces of a shaped layout stand a narrowest strip apart, or share a straight score.
+#[test]
+fn neighbours_share_a_score_or_stand_apart() {
+    // Two rows of three of 102 × 82 mm on a sheet with 8 mm of strip and trim, then moved together.
+    let told_with = |moved: &[(usize, f64, f64)]| {
+        let (mut plan, job) = grid(100.0, 80.0, 3, 2, 8.0, &[0]);
+        for (i, dx, dy) in moved {
+            let pose = &mut plan.glasses[0].layouts[0].placements[*i].pose;
+            (pose.x, pose.y) = (pose.x + dx, pose.y + dy);
+        }
+        figure(&mut plan, &job);
+        let told = told(&plan, &job);
+        told.into_iter().filter(|t| t.contains("apart, at least")).count()
+    };
+    assert_eq!(told_with(&[]), 0);
+    // The first two side by side, then a block of four whose corners meet.
+    assert_eq!(told_with(&[(0, 8.0, 0.0)]), 0);
+    assert_eq!(told_with(&[(0, 8.0, 8.0), (1, 0.0, 8.0), (3, 8.0, 0.0)]), 0);
+    // A hair between two is no shared score, nor is a run of 6 mm (the fourth moved out of the way).
+    assert_eq!(told_with(&[(0, 7.9, 0.0)]), 1);
+    assert_eq!(told_with(&[(0, 8.0, 76.0), (3, -110.0, 0.0)]), 1);
+}
