@@ -17,6 +17,9 @@ pub(crate) const PLAN: &str = "plan.json";
 /// The figures.
 pub(crate) const YIELD: &str = "yield.csv";
 
+/// What to order.
+pub(crate) const BUY: &str = "buy.csv";
+
 /// Name of a sheet map.
 pub(crate) fn sheet_map(number: u64) -> String {
     format!("sheet-{number}.svg")
@@ -166,7 +169,12 @@ fn names_of_plan(text: &str) -> Option<BTreeSet<String>> {
     if plan.get("format")?.as_str()?.split(' ').next()? != kind {
         return None;
     }
-    let mut names = BTreeSet::from([PLAN.to_string(), YIELD.to_string(), BREAKING.to_string()]);
+    let mut names = BTreeSet::from([
+        PLAN.to_string(),
+        YIELD.to_string(),
+        BREAKING.to_string(),
+        BUY.to_string(),
+    ]);
     for glass in plan.get("glasses")?.as_array()? {
         for layout in glass.get("layouts")?.as_array()? {
             let number = layout.get("number")?.as_u64()?;
@@ -186,7 +194,7 @@ fn is_our_name(name: &str) -> bool {
         .and_then(|rest| rest.strip_suffix("-breaks.html"));
     let number = number.or(breaks);
     let is_sheet = number.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
-    is_sheet || name == PLAN || name == YIELD || name == BREAKING
+    is_sheet || name == PLAN || name == YIELD || name == BREAKING || name == BUY
 }
 
 /// Removed with everything in it when dropped.

@@ -75,6 +75,27 @@ pub struct Settings {
     /// How sheets are laid out where a glass does not say; default the cheaper of both.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub layout: Option<LayoutFile>,
+    /// Whether spares are cut where the glass pulled anyway has room for them, or always; default `if-they-fit`.
+    #[serde(skip_serializing_if = "SparesFile::is_usual")]
+    pub spares: SparesFile,
+}
+
+/// When spares are cut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum SparesFile {
+    /// Where the glass that is pulled for the panels has room for them: no sheet is pulled for a spare.
+    #[default]
+    IfTheyFit,
+    /// As many as asked for, even where they take another sheet.
+    Always,
+}
+
+impl SparesFile {
+    #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+    fn is_usual(&self) -> bool {
+        *self == Self::default()
+    }
 }
 
 /// What the workshop can break out.
@@ -129,6 +150,7 @@ impl Default for Settings {
             currency: String::new(),
             breaking: BreakingFile::default(),
             layout: None,
+            spares: SparesFile::default(),
         }
     }
 }
@@ -263,7 +285,7 @@ pub struct PieceFile {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(length(min = 1, max = 100))]
     pub one_lot: Option<String>,
-    /// How many to cut in addition for each panel made, against breakage.
+    /// How many to cut in addition for each panel made, against breakage; see `spares` in the settings.
     #[serde(default)]
     pub spares: u32,
 }

@@ -61,7 +61,7 @@ pub use build::MOST_PIECES;
 pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile};
 pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
-    PriceUnit, Settings, Units, YDirection,
+    PriceUnit, Settings, SparesFile, Units, YDirection,
 };
 pub use finding::{Finding, Findings, Report};
 pub use job::{Bevel, Glass, Grain, Job, Panel, Piece, PieceId};

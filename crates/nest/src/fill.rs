@@ -146,8 +146,9 @@ impl Lane<'_> {
 
     /// Puts one item that lies nowhere into an open bin, overlaps or not.
     fn squeeze_in(&mut self, bins: &[Priced]) -> Option<Separation> {
-        let _ = bins;
-        self.field.bins.iter_mut().for_each(|bin| bin.open = true);
+        for (open, priced) in self.field.bins.iter_mut().zip(bins) {
+            open.open = priced.bin.open;
+        }
         let homeless: Vec<usize> = (0..self.field.slots.len())
             .filter(|i| !self.field.slots[*i].placed && self.field.has_room(*i))
             .collect();
@@ -242,6 +243,46 @@ fn filling(field: &Field, bins: &[Priced]) -> Filling {
 
 /// The cheapest layout found within `effort`.
 pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
+    let mut best = first_filling(ready, effort.seed, watch, report);
+    if let Some(exact) = exact_filling(ready, effort, watch).filter(|exact| exact.better_than(&best)) {
+        report(&exact);
+        best = exact;
+    }
+    improve(ready, best, effort, watch, report)
+}
+
+/// The layout with more of the items in the bins that are open, beginning with what `laid` holds of them.
+pub(crate) fn top_up(
+    ready: &Prepared,
+    laid: &[Slot],
+    effort: Effort,
+    watch: &Watch,
+    report: &(dyn Fn(&Filling) + Sync),
+) -> Filling {
+    let bins: Vec<Bin> = ready.bins.iter().map(|b| b.bin.clone()).collect();
+    let closed: Vec<bool> = bins.iter().map(|bin| !bin.open).collect();
+    let mut field = Field::new(&ready.kinds, bins, &ready.obstacles, &ready.slot_kinds);
+    let mut waiting: Vec<Option<&Slot>> = laid.iter().map(Some).collect();
+    let mut slots = field.snapshot();
+    for slot in &mut slots {
+        let mine = waiting.iter_mut().find(|w| w.is_some_and(|w| w.kind == slot.kind));
+        if let Some(laid) = mine.and_then(Option::take) {
+            *slot = laid.clone();
+        }
+    }
+    field.restore(&slots);
+    put_all(&mut field, &closed, Lean::Left, 300, &mut Random::new(effort.seed, 0));
+    improve(ready, filling(&field, &ready.bins), effort, watch, report)
+}
+
+/// Lanes search on from `best` until the effort is spent or nothing is left to try.
+fn improve(
+    ready: &Prepared,
+    mut best: Filling,
+    effort: Effort,
+    watch: &Watch,
+    report: &(dyn Fn(&Filling) + Sync),
+) -> Filling {
     let Prepared {
         kinds,
         slot_kinds,
@@ -250,11 +291,6 @@ pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dy
         ..
     } = ready;
     let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
-    let mut best = first_filling(ready, effort.seed, watch, report);
-    if let Some(exact) = exact_filling(ready, effort, watch).filter(|exact| exact.better_than(&best)) {
-        report(&exact);
-        best = exact;
-    }
     let most_rounds = match effort.limit {
         Limit::Rounds(rounds) => rounds,
         Limit::Seconds(_) => u64::MAX,

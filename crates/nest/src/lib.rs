@@ -192,6 +192,37 @@ pub fn fill(
     seen(&best)
 }
 
+/// Lays what `layout` does not hold of the items beside what it holds, into the containers that it uses already.
+///
+/// What lies stays laid, though it may move. `report` hears which share of the effort is spent.
+#[must_use]
+pub fn top_up(
+    problem: &Problem,
+    layout: &[Placed],
+    effort: Effort,
+    cancel: &AtomicBool,
+    report: &(dyn Fn(f64) + Sync),
+) -> Filling {
+    let mut ready = Prepared::new(problem);
+    let watch = Watch::new(effort.limit, cancel);
+    let laid = strip::taken_up(&ready.kinds, layout, &ready.origins);
+    for (b, bin) in ready.bins.iter_mut().enumerate() {
+        bin.bin.open = laid.iter().any(|s| s.spot.bin == b);
+    }
+    let best = fill::top_up(&ready, &laid, effort, &watch, &|_| report(watch.share()));
+    Filling {
+        placed: strip::placed(&ready.kinds, &best.slots, |spot| {
+            let origin = ready.origins[spot.bin];
+            (spot.bin, origin.x, origin.y)
+        }),
+        left: (0..problem.items.len())
+            .map(|k| best.slots.iter().filter(|s| !s.placed && s.kind == k).count() as u32)
+            .collect(),
+        cost: best.cost,
+        spent: watch.share().min(1.0),
+    }
+}
+
 /// Which way a layout is shortened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Axis {

@@ -174,9 +174,11 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             glass: "R3".to_owned(),
             layouts,
             tried: vec![],
+            buy: vec![],
             figures,
         }],
         unplaced: vec![],
+        spares_left_out: vec![],
         figures,
     }
 }

@@ -1,14 +1,16 @@
 //! What of a cut sheet goes back to the rack.
 //!
 //! An offcut is worth racking when it comes off by one straight run from edge to edge of the glass in hand, leaves the pieces'
-//! side whole, and passes the keep rule. [`returned`] looks for the one or two runs that give the most.
+//! side whole, and passes the keep rule. [`returned`] looks for the runs that give the most.
 
 use cullet_geometry::run::cut_by_line;
 use cullet_geometry::{Outline, Point};
 use geo::{Area, BooleanOps, ConvexHull, LineString, MultiPoint, MultiPolygon, Polygon, Rotate, unary_union};
 
-/// Runs tried one after the other: two bound the pieces' corner of a sheet; each further one costs a break for little glass.
-const MOST_RUNS: u32 = 2;
+/// Runs one after the other on an upright sheet: one a side.
+const MOST_RUNS: u32 = 4;
+/// Runs one after the other where there are many directions: two bound the pieces' corner of a sheet.
+const MOST_SLANTED_RUNS: u32 = 2;
 /// Directions tried on an irregular offcut: the work grows with the square of their number.
 const MOST_DIRECTIONS: usize = 24;
 /// Directions nearer than this are one, as a cosine (about 0.03°).
@@ -28,11 +30,11 @@ const HAIR: f64 = 1e-4;
 ///
 /// Each is parted by one straight run at least `strip` mm (the narrowest strip that breaks) from every piece: upright or level,
 /// on an irregular sheet also along its own sides and along the pieces' hull. Each holds a square of `keep` mm, free of
-/// `flaws`, upright or along one of its long sides; flaws elsewhere on it are kept with it. Of all sets of up to two runs the
-/// one of largest area is taken, among equal ones that with the largest single offcut.
+/// `flaws`, upright or along one of its long sides; flaws elsewhere on it are kept with it. Of all sets of up to four runs
+/// (two on an irregular sheet) the one of largest area is taken, among equal ones that with the largest single offcut.
 ///
 /// Empty when no piece lies on the sheet, since it is not pulled then. Exact to rounding. Cost
-/// O(d² n log n) for d directions (4 on a rectangle, at most 24) and n sides.
+/// O(d² n log n) for d directions (at most 24) and n sides; on an upright sheet 24 orders of four runs.
 ///
 /// ```
 /// use cullet_geometry::Outline;
@@ -58,7 +60,8 @@ pub fn returned(sheet: &Outline, flaws: &[Outline], pieces: &[Outline], strip: f
         .map(|normal| Run::beyond(&hull, normal, strip))
         .collect();
     let rule = KeepRule { keep, flaws };
-    best(sheet, &runs, &rule, MOST_RUNS).parts
+    let most = if runs.len() > 4 { MOST_SLANTED_RUNS } else { MOST_RUNS };
+    best(sheet, &runs, &rule, most).parts
 }
 
 /// Whether an offcut passes the keep rule: a square of `keep` mm, free of `flaws`, fits inside.

@@ -8,7 +8,7 @@ use cullet_rack::{RackState, Stock, StockItem};
 use serde::{Deserialize, Serialize};
 
 /// The `format` that this version writes and reads.
-pub const FORMAT: &str = "cullet-plan 2";
+pub const FORMAT: &str = "cullet-plan 3";
 
 /// A plan. It carries the job and the stock it was made from, so that it can be verified from scratch on its own.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -29,8 +29,12 @@ pub struct Plan {
     pub pieces: Vec<PlanPiece>,
     /// One entry a glass, in the job's order; glasses without pieces are left out.
     pub glasses: Vec<GlassPlan>,
-    /// Pieces that could not be placed, and why; spares too. With the placed ones they add up to what the job asks for.
+    /// Pieces that could not be placed, and why. With the placed ones and the spares left out they add up to what the job asks
+    /// for.
     pub unplaced: Vec<Unplaced>,
+    /// Spares that the glass pulled for the panels has no room for: the plan is whole without them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub spares_left_out: Vec<SparesLeftOut>,
     /// Of the whole job.
     pub figures: Figures,
 }
@@ -75,6 +79,9 @@ pub struct GlassPlan {
     pub layouts: Vec<Layout>,
     /// What each way of laying the sheets out came to; the layouts are of the first.
     pub tried: Vec<Tried>,
+    /// What to order: a line for each size that the layouts need and that is not on hand.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub buy: Vec<Purchase>,
     /// Of this glass.
     pub figures: Figures,
 }
@@ -145,4 +152,41 @@ pub struct Unplaced {
     pub count: u32,
     /// Why, with the nearest sheet named.
     pub reason: String,
+}
+
+/// Spares for which no further glass is pulled.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SparesLeftOut {
+    /// Which piece.
+    pub id: PieceId,
+    /// How many of its spares.
+    pub count: u32,
+}
+
+/// Equal sheets to order.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Purchase {
+    /// The line of the stock list, which is one to buy.
+    pub tag: String,
+    /// How many sheets.
+    pub count: u32,
+    /// Price of one.
+    pub each: f64,
+    /// The next size up, where one is on offer and holds all the pieces.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_size: Option<NextSize>,
+}
+
+/// What the next larger sheet would come to in the place of the one that is ordered.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NextSize {
+    /// Its line of the stock list.
+    pub tag: String,
+    /// How many of it.
+    pub count: u32,
+    /// Net cost of the whole glass with it; found with less search than the plan's own.
+    pub net_cost: f64,
 }

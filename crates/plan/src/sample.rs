@@ -3,7 +3,7 @@
 //! Two sheets of clear glass (one of them an offcut), one reeded, one streaky: trim 10 mm, clearance 8 mm, 1 mm to grind.
 
 use crate::figures::{Accounts, Figures};
-use crate::model::{Effort, FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece};
+use crate::model::{Effort, FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece, Purchase};
 use cullet_breakout::{Breaking, Rule, Style, order};
 use cullet_geometry::{Outline, Point, Pose};
 use cullet_job::{Bevel, Glass, Grain, Job, JobFile, LayoutFile, Panel, Piece, PieceId, PriceUnit};
@@ -277,6 +277,7 @@ pub(crate) fn plan_of(job: &Job) -> Plan {
         glass: code.into(),
         layouts,
         tried: vec![],
+        buy: vec![],
         figures: Figures::default(),
     };
     let mut plan = Plan {
@@ -294,6 +295,7 @@ pub(crate) fn plan_of(job: &Job) -> Plan {
             glass("streak", vec![layout(4, 3, streaky, vec![])]),
         ],
         unplaced: vec![],
+        spares_left_out: vec![],
         figures: Figures::default(),
         stock,
         rack: None,
@@ -337,4 +339,18 @@ pub(crate) fn figure(plan: &mut Plan, job: &Job) {
         glass.figures = Figures::sum(glass.layouts.iter().map(|l| &l.figures));
     }
     plan.figures = Figures::sum(plan.glasses.iter().map(|g| &g.figures));
+    for glass in &mut plan.glasses {
+        glass.buy = Vec::new();
+        for layout in glass.layouts.iter().filter(|l| l.stock.count == Count::ToBuy) {
+            match glass.buy.iter_mut().find(|line| line.tag == layout.stock.tag) {
+                Some(line) => line.count += 1,
+                None => glass.buy.push(Purchase {
+                    tag: layout.stock.tag.clone(),
+                    count: 1,
+                    each: 1.0,
+                    next_size: None,
+                }),
+            }
+        }
+    }
 }

@@ -193,6 +193,9 @@ fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError>
         (folder::YIELD.to_string(), tables::yield_csv(plan)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan)?),
     ];
+    if let Some(list) = tables::buy_csv(plan)? {
+        files.push((folder::BUY.to_string(), list));
+    }
     for layout in layouts(plan) {
         let number = u64::from(layout.number);
         files.push((folder::sheet_map(number), sheet_map::draw(plan, layout)));
@@ -205,13 +208,19 @@ fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError>
 /// Says what came out: the yield table and what was written on standard output, what is missing on standard error.
 fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut Session<'_>) -> Exit {
     session.print(&tables::yield_text(plan));
+    session.print(&tables::buy_text(plan));
     let sheets = layouts(plan).count();
     session.print(&format!(
         "\nWritten to {}: {sheets} sheet map{s} (sheet-N.svg) with {} scores (sheet-N-scores.svg) and breaks \
-         (sheet-N-breaks.html), breaking.csv, plan.json, yield.csv\n",
+         (sheet-N-breaks.html), breaking.csv, plan.json, yield.csv{buy}\n",
         request.out.display(),
         if sheets == 1 { "its" } else { "their" },
         s = if sheets == 1 { "" } else { "s" },
+        buy = if plan.glasses.iter().all(|g| g.buy.is_empty()) {
+            ""
+        } else {
+            ", buy.csv"
+        },
     ));
     if !removed.is_empty() {
         session.print(&format!(

@@ -6,6 +6,7 @@
 //! is what is left of the shown drawn, used and returned; net is what is left of the shown cost and credit. The CSV
 //! carries the exact figures and rounds none.
 
+mod buy;
 mod csv;
 mod leads;
 mod share;
@@ -13,6 +14,7 @@ mod share;
 mod tests;
 mod text;
 
+pub use self::buy::{buy_csv, buy_text};
 pub use self::csv::{TableError, yield_csv};
 pub use self::leads::{leads_csv, leads_text};
 pub use self::text::yield_text;

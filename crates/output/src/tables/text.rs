@@ -38,6 +38,7 @@ pub fn yield_text(plan: &Plan) -> String {
     ));
     let mut text = aligned(&rows, &rules);
     text.push_str(&tried(plan));
+    text.push_str(&spares_left_out(plan));
     text.push_str(&not_placed(plan));
     text
 }
@@ -171,6 +172,24 @@ fn aligned(rows: &[Vec<String>], rules: &[usize]) -> String {
         text.push('\n');
     }
     text
+}
+
+/// Which spares the glass that is pulled anyway has no room for.
+fn spares_left_out(plan: &Plan) -> String {
+    if plan.spares_left_out.is_empty() {
+        return String::new();
+    }
+    let named = plan.spares_left_out.iter().map(|left| {
+        let mirrored = if left.id.mirrored { " mirrored" } else { "" };
+        let (panel, number) = (one_line(&left.id.panel), one_line(&left.id.number));
+        format!("{} of {panel} {number}{mirrored}", left.count)
+    });
+    let named: Vec<String> = named.collect();
+    format!(
+        "\nSpares that would take another sheet are not cut: {}\n  \
+         \"spares\": \"always\" in the job's settings cuts them too.\n",
+        named.join(", ")
+    )
 }
 
 fn not_placed(plan: &Plan) -> String {

@@ -129,18 +129,6 @@ impl Abutted {
         };
         placed.iter().flat_map(each).collect()
     }
-
-    /// How many of each single item are left, of how many of each single item and pair.
-    pub(super) fn left(&self, left: &[u32]) -> Vec<u32> {
-        let mut all = left.to_vec();
-        for (k, (first, second, _)) in self.pairs.iter().enumerate().rev() {
-            let count = all[self.singles + k];
-            all[*first] += count;
-            all[*second] += count;
-        }
-        all.truncate(self.singles);
-        all
-    }
 }
 
 fn matches(problem: &Problem, kerf: f64, most: f64, may_pair: &dyn Fn(usize) -> bool) -> Vec<Match> {
@@ -333,9 +321,6 @@ mod tests {
                 .iter()
                 .all(|p| p.points().iter().all(|q| outline.contains(*q) || near(&outline, *q)))
         );
-        let mut left = vec![0; counts.len()];
-        left[block] = 4;
-        assert_eq!(abutted.left(&left), [16]);
     }
 
     fn near(outline: &Outline, p: Point) -> bool {

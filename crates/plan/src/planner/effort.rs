@@ -2,6 +2,8 @@
 
 use crate::model::Effort;
 use cullet_job::Job;
+use cullet_nest::watch::Watch;
+use std::sync::atomic::AtomicBool;
 
 /// Lanes of a search whose effort is counted in rounds: fixed, so that the plan does not depend on the threads.
 const LANES_BY_ROUNDS: usize = 2;
@@ -32,6 +34,49 @@ pub(super) fn part(effort: Effort, share: f64, index: usize) -> cullet_nest::Eff
         seed: effort.seed.wrapping_add(index as u64),
         limit,
         lanes,
+    }
+}
+
+/// The effort of one way of laying out, from which its stages take what they need: what one leaves is there for the next.
+pub(super) struct Purse<'a> {
+    whole: cullet_nest::Effort,
+    watch: Watch<'a>,
+}
+
+impl<'a> Purse<'a> {
+    pub(super) fn new(whole: cullet_nest::Effort, cancel: &'a AtomicBool) -> Self {
+        Self {
+            whole,
+            watch: Watch::new(whole.limit, cancel),
+        }
+    }
+
+    /// Share of it that is gone.
+    pub(super) fn spent(&self) -> f64 {
+        self.watch.share().min(1.0)
+    }
+
+    /// Whether nothing is left, or somebody wants to stop.
+    pub(super) fn over(&self) -> bool {
+        self.watch.over()
+    }
+
+    /// Up to `share` of the whole, as far as it is there, with a seed that differs by `turn`.
+    pub(super) fn take(&self, share: f64, turn: u64) -> cullet_nest::Effort {
+        let share = share.min(1.0 - self.spent()).max(0.0);
+        cullet_nest::Effort {
+            seed: self.whole.seed.wrapping_add(turn.wrapping_mul(0x9e37_79b9)),
+            ..fraction(self.whole, share)
+        }
+    }
+
+    /// Notes how much of what was taken is gone, at least one round of it; time notes itself.
+    pub(super) fn pay(&self, taken: cullet_nest::Effort, spent: f64) {
+        if let (cullet_nest::Limit::Rounds(taken), cullet_nest::Limit::Rounds(whole)) = (taken.limit, self.whole.limit)
+        {
+            let rounds = (taken as f64 * spent).max(1.0);
+            self.watch.spend(self.watch.share() + rounds / whole.max(1) as f64);
+        }
     }
 }
 

@@ -2,27 +2,30 @@
 
 use super::abut::Abutted;
 use super::breaking::HELD;
-use super::effort::fraction;
-use super::lots::{self, Group};
+use super::effort::{Purse, fraction};
+use super::pull::{Compact, Found, Hand};
 use super::stock::{self, Candidate};
 use super::turns::turns;
 use crate::figures::{Accounts, Figures};
-use crate::leftover;
-use crate::model::{Layout, Placement, Tried};
-use cullet_breakout::{Breaking, Style, straight};
+use crate::model::{Layout, Purchase, Tried};
+use cullet_breakout::{Style, straight};
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece};
-use cullet_nest::{Axis, Effort, Filling, Item, Placed, Problem};
-use cullet_rack::{Stock, StockKind};
+use cullet_nest::{Effort, Filling, Item, Placed, Problem};
+use cullet_rack::{Count, Stock};
 use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
 
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
 const TOLERANCE: f64 = 0.001;
-/// Share of the effort for choosing and filling sheets; the rest draws the last one together.
-const FILLING: f64 = 0.5;
-/// Choices of lots tried when a group does not fit its first lot.
-const MOST_LOT_CHOICES: usize = 4;
+/// Share of the effort for choosing glass; the rest draws the last sheet together.
+const CHOOSING: f64 = 0.5;
+/// Share of the effort for finding room for spares.
+const SPARES: f64 = 0.1;
+/// Share of the effort for the next size up, where there is one to buy.
+const NEXT_SIZE: f64 = 0.1;
+/// Filling at which the glass that a spare takes is reckoned, to compare layouts with different numbers of spares.
+const SPARE_FILLING: f64 = 0.7;
 
 /// The pieces of one glass and what they may be cut from.
 pub(super) struct Glasswork<'a> {
@@ -31,39 +34,51 @@ pub(super) struct Glasswork<'a> {
     /// Indices in the job.
     numbers: Vec<usize>,
     pub(super) pieces: Vec<&'a Piece>,
-    candidates: Vec<Candidate<'a>>,
+    pub(super) candidates: Vec<Candidate<'a>>,
+    pub(super) accounts: &'a Accounts<'a>,
 }
 
 /// What came out for one glass; piece indices are the job's.
 pub(super) struct Cut {
     pub(super) layouts: Vec<Layout>,
     pub(super) unplaced: Vec<(usize, u32, String)>,
+    /// What to order.
+    pub(super) buy: Vec<Purchase>,
+    /// Spares for which the glass pulled has no room.
+    pub(super) spares_left_out: Vec<(usize, u32)>,
     /// Every way tried, the kept one first.
     pub(super) tried: Vec<Tried>,
 }
 
 /// One way of laying a glass out.
-struct Way {
-    style: Style,
+pub(super) struct Way {
+    pub(super) style: Style,
     layouts: Vec<Layout>,
-    /// How many of each piece found no room.
-    left: Vec<u32>,
     /// How many could not be broken out where they lay.
     held: Vec<u32>,
+    /// How many of each piece the panels miss.
+    missing: Vec<u32>,
+    /// How many spares of each found no room.
+    spares_left_out: Vec<u32>,
 }
 
 impl Way {
-    /// Pieces that it does not place.
-    fn missing(&self) -> u32 {
-        self.left.iter().chain(&self.held).sum()
+    /// How many sheets or offcuts of the line `tag` it pulls.
+    pub(super) fn count_of(&self, tag: &str) -> u32 {
+        self.layouts.iter().filter(|l| l.stock.tag == tag).count() as u32
     }
 
-    fn tried(&self) -> Tried {
+    pub(super) fn buys(&self, tag: &str) -> bool {
+        let bought = |l: &Layout| l.stock.tag == tag && l.stock.count == Count::ToBuy;
+        self.layouts.iter().any(bought)
+    }
+
+    pub(super) fn tried(&self) -> Tried {
         let breaks: usize = self.layouts.iter().map(|l| l.breaking.steps.len()).sum();
         Tried {
             style: self.style,
             sheets: self.layouts.len() as u32,
-            unplaced: self.missing(),
+            unplaced: self.missing.iter().sum(),
             breaks: breaks as u32,
             figures: Figures::sum(self.layouts.iter().map(|l| &l.figures)),
         }
@@ -71,7 +86,7 @@ impl Way {
 }
 
 impl<'a> Glasswork<'a> {
-    pub(super) fn new(job: &'a Job, glass: usize, stock: &'a Stock, accounts: &Accounts) -> Self {
+    pub(super) fn new(job: &'a Job, glass: usize, stock: &'a Stock, accounts: &'a Accounts<'a>) -> Self {
         let numbers: Vec<usize> = (0..job.pieces.len())
             .filter(|p| job.pieces[*p].glass == glass)
             .collect();
@@ -84,46 +99,32 @@ impl<'a> Glasswork<'a> {
             numbers,
             pieces,
             candidates: stock::candidates(stock, glass, needed, accounts),
+            accounts,
         }
     }
 
     /// Lays everything that can be laid, in every way that is asked for, and keeps the best.
-    pub(super) fn cut(
-        &self,
-        effort: Effort,
-        accounts: &Accounts,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Cut {
+    pub(super) fn cut(&self, effort: Effort, cancel: &AtomicBool, report: &(dyn Fn(f64, &str) + Sync)) -> Cut {
         let unbreakable = self.unbreakable();
-        let mut problem = self.problem();
+        let problem = self.problem();
         let too_large: Vec<usize> = (0..self.pieces.len())
             .filter(|i| !unbreakable.contains_key(i) && !self.fits_somewhere(&problem, *i))
             .collect();
-        for i in too_large.iter().chain(unbreakable.keys()) {
-            problem.items[*i].count = 0;
-        }
+        let out: Vec<usize> = too_large.iter().chain(unbreakable.keys()).copied().collect();
         let styles: &[Style] = match self.glass.layout {
             LayoutFile::StraightRun => &[Style::StraightRun],
             LayoutFile::Shaped => &[Style::Shaped],
             LayoutFile::Either => &[Style::Shaped, Style::StraightRun],
         };
-        let share = 1.0 / styles.len() as f64;
+        let aside = if self.has_sizes() { NEXT_SIZE } else { 0.0 };
+        let share = (1.0 - aside) / styles.len() as f64;
         let mut ways: Vec<Way> = Vec::new();
         for (k, style) in styles.iter().enumerate() {
             let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
-            let effort = fraction(effort, share);
-            let mut way = match style {
-                Style::Shaped => self.shaped(&problem, effort, cancel, &report),
-                Style::StraightRun => self.straight(problem.clone(), effort, cancel, &report),
-            };
-            for layout in &mut way.layouts {
-                layout.figures = accounts.layout(&layout.stock, &layout.placements, &layout.returned);
-            }
-            ways.push(way);
+            ways.push(self.in_style(*style, &out, fraction(effort, share), cancel, &report));
         }
         ways.sort_by(|a, b| self.rank(a, b));
-        let tried = ways.iter().map(Way::tried).collect();
+        let mut tried: Vec<Tried> = ways.iter().map(Way::tried).collect();
         let mut unplaced: Vec<(usize, u32, String)> = too_large
             .iter()
             .map(|i| (self.numbers[*i], wanted(self.pieces[*i]), self.too_large(*i)))
@@ -131,40 +132,95 @@ impl<'a> Glasswork<'a> {
         for (i, reason) in unbreakable {
             unplaced.push((self.numbers[i], wanted(self.pieces[i]), reason));
         }
+        let mut spares_left_out = Vec::new();
         let Some(kept) = ways.into_iter().next() else {
             return Cut {
                 layouts: vec![],
                 unplaced,
+                buy: vec![],
+                spares_left_out,
                 tried,
             };
         };
-        for (i, count) in kept.left.iter().enumerate().filter(|(_, count)| **count > 0) {
-            unplaced.push((self.numbers[i], *count, self.no_room(i)));
-        }
-        for (i, count) in kept.held.iter().enumerate().filter(|(_, count)| **count > 0) {
-            unplaced.push((self.numbers[i], *count, HELD.to_owned()));
+        let (kept, buy) = self.buying(kept, &|work, style| {
+            let report = |_: f64, _: &str| report(1.0 - aside, "asking after the next size up");
+            work.in_style(style, &out, fraction(effort, aside), cancel, &report)
+        });
+        tried[0] = kept.tried();
+        let known = |i: usize| unplaced.iter().any(|u| u.0 == self.numbers[i]);
+        let open: Vec<usize> = (0..self.pieces.len()).filter(|i| !known(*i)).collect();
+        for i in open {
+            let held = kept.held[i].min(kept.missing[i]);
+            let left = kept.missing[i] - held;
+            if left > 0 {
+                unplaced.push((self.numbers[i], left, self.no_room(i)));
+            }
+            if held > 0 {
+                unplaced.push((self.numbers[i], held, HELD.to_owned()));
+            }
+            if kept.spares_left_out[i] > 0 {
+                spares_left_out.push((self.numbers[i], kept.spares_left_out[i]));
+            }
         }
         unplaced.sort_by_key(|u| u.0);
         Cut {
             layouts: kept.layouts,
             unplaced,
+            buy,
+            spares_left_out,
             tried,
         }
     }
 
-    /// Every piece placed, then least net cost, then fewest sheets, then the largest offcut, then fewest breaks.
-    fn rank(&self, a: &Way, b: &Way) -> Ordering {
-        let missing = |w: &Way| -> f64 {
-            let counts = w.left.iter().zip(&w.held).map(|(l, h)| f64::from(l + h));
-            counts.zip(&self.pieces).map(|(n, p)| n * p.cut.area()).sum()
+    /// All that can be laid in one style, but for the pieces `out`.
+    fn in_style(
+        &self,
+        style: Style,
+        out: &[usize],
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let mut problem = self.problem();
+        out.iter().for_each(|i| problem.items[*i].count = 0);
+        let mut way = match style {
+            Style::Shaped => self.shaped(&problem, effort, cancel, report),
+            Style::StraightRun => self.straight(problem, effort, cancel, report),
         };
-        let cents = |w: &Way| (w.tried().figures.net_cost() * 100.0).round();
+        for layout in &mut way.layouts {
+            layout.figures = self
+                .accounts
+                .layout(&layout.stock, &layout.placements, &layout.returned);
+        }
+        way
+    }
+
+    /// The same pieces with other glass to choose from.
+    pub(super) fn with_candidates(&self, candidates: Vec<Candidate<'a>>) -> Self {
+        Self {
+            numbers: self.numbers.clone(),
+            pieces: self.pieces.clone(),
+            candidates,
+            ..*self
+        }
+    }
+
+    /// Every piece placed, then least net cost, then fewest sheets, then the largest offcut, then fewest breaks. A spare left
+    /// out counts as the credit of the glass that it would have taken.
+    pub(super) fn rank(&self, a: &Way, b: &Way) -> Ordering {
+        let area = |counts: &[u32]| -> f64 {
+            let each = counts.iter().zip(&self.pieces);
+            each.map(|(n, p)| f64::from(*n) * p.cut.area()).sum()
+        };
+        let credit = self.job.credit_rate * self.glass.price_per_mm2 / SPARE_FILLING;
+        let net = |w: &Way| w.tried().figures.net_cost() + credit * area(&w.spares_left_out);
+        let cents = |w: &Way| (net(w) * 100.0).round();
         let largest = |w: &Way| {
             let areas = w.layouts.iter().flat_map(|l| &l.returned).map(Outline::area);
             areas.fold(0.0, f64::max).round()
         };
-        missing(a)
-            .total_cmp(&missing(b))
+        area(&a.missing)
+            .total_cmp(&area(&b.missing))
             .then(cents(a).total_cmp(&cents(b)))
             .then(a.layouts.len().cmp(&b.layouts.len()))
             .then(largest(b).total_cmp(&largest(a)))
@@ -181,17 +237,14 @@ impl<'a> Glasswork<'a> {
     ) -> Way {
         let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
         let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &is_bound);
-        let mut ways = vec![self.nested(problem, pairs.as_ref(), effort, cancel, report)];
-        if pairs.is_some() && ways[0].missing() > 0 {
-            // Singly they may find room.
-            ways.push(self.nested(problem, None, effort, cancel, report));
+        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report);
+        let missing = |way: &Way| way.missing.iter().sum::<u32>();
+        if pairs.is_none() || missing(&way) == 0 {
+            return way;
         }
-        ways.into_iter().min_by_key(Way::missing).unwrap_or_else(|| Way {
-            style: Style::Shaped,
-            layouts: vec![],
-            left: problem.items.iter().map(|i| i.count).collect(),
-            held: vec![0; problem.items.len()],
-        })
+        // Singly they may find room.
+        let singly = self.nested(problem, None, effort, cancel, report);
+        if missing(&singly) < missing(&way) { singly } else { way }
     }
 
     fn nested(
@@ -202,30 +255,49 @@ impl<'a> Glasswork<'a> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
-        let nest = |problem: &Problem, effort: Effort| {
-            cullet_nest::fill(problem, effort, cancel, &|_, part| {
-                report(FILLING * part, "choosing and filling sheets");
-            })
+        let purse = Purse::new(effort, cancel);
+        let lay = |problem: &Problem, effort: Effort| {
+            report(purse.spent(), "choosing glass");
+            let compact = Compact::of(problem);
+            let filling = cullet_nest::fill(&compact.problem, effort, cancel, &|_, _| {});
+            Filling {
+                placed: compact.outwards(&filling.placed),
+                ..filling
+            }
         };
-        let mut items = pairs.map_or_else(|| problem.clone(), |p| p.problem.clone());
-        let filling = self.fill(&mut items, fraction(effort, FILLING), &nest);
-        let rest = fraction(effort, 1.0 - FILLING);
-        let placed = self.draw_together(&items, filling.placed, rest, cancel, report);
-        let (placed, left) = match pairs {
-            Some(pairs) => (pairs.parted(&placed), pairs.left(&filling.left)),
-            None => (placed, filling.left),
+        let draw =
+            |problem: &Problem, placed: &[Placed], effort: Effort| self.draw_briefly(problem, placed, effort, cancel);
+        let top_up = |problem: &Problem, placed: &[Placed], effort: Effort| {
+            report(purse.spent(), "finding room for spares");
+            let compact = Compact::of(problem);
+            let laid = compact.inwards(placed);
+            let filling = cullet_nest::top_up(&compact.problem, &laid, effort, cancel, &|_| {});
+            Filling {
+                placed: compact.outwards(&filling.placed),
+                ..filling
+            }
         };
-        items.items.truncate(self.pieces.len());
-        for (item, all) in items.items.iter_mut().zip(&problem.items) {
-            item.count = all.count;
+        let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
+        let hand = Hand {
+            lay: &lay,
+            draw: &draw,
+            layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
+        };
+        let items = pairs.map_or(problem, |p| &p.problem);
+        let found = self.choose(items, &purse, CHOOSING, &hand);
+        let may_have_spares = |i: usize| problem.items[i].count > 0;
+        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
+        let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
+        let placed = parted(&found.placed);
+        let mut laid = problem.clone();
+        for (i, item) in laid.items.iter_mut().enumerate() {
+            item.count = placed.iter().filter(|p| p.item == i).count() as u32;
+            if self.pieces[i].one_lot.is_some() {
+                item.allowed.clone_from(&found.allowed[i]);
+            }
         }
-        let (layouts, held) = self.broken(&items, &placed, effort, cancel);
-        Way {
-            style: Style::Shaped,
-            layouts,
-            left,
-            held,
-        }
+        let (layouts, held) = self.broken(&laid, &placed, effort, cancel);
+        self.way(Style::Shaped, layouts, held)
     }
 
     /// Pieces in straight-sided blanks that share their scores.
@@ -237,24 +309,73 @@ impl<'a> Glasswork<'a> {
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
         problem.clearance = self.job.score_kerf;
+        let purse = Purse::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
-            let laying = straight::lay(problem, self.rule(), effort, cancel, &|_, part| {
-                report(part, "laying out in straight runs");
+            let (before, compact) = (purse.spent(), Compact::of(problem));
+            let laying = straight::lay(&compact.problem, self.rule(), effort, cancel, &|_, _| {
+                report(purse.spent().max(before), "laying out in straight runs");
             });
             Filling {
-                placed: laying.placed,
+                placed: compact.outwards(&laying.placed),
                 left: laying.left,
                 cost: laying.cost,
                 spent: laying.spent,
             }
         };
-        let filling = self.fill(&mut problem, effort, &lay);
-        let (layouts, held) = self.in_runs(&filling.placed);
+        let hand = Hand {
+            lay: &lay,
+            draw: &|_, _, _| vec![],
+            layouts: &|placed| self.in_runs(placed),
+        };
+        let found = self.choose(&problem, &purse, CHOOSING, &hand);
+        let may_have_spares = |i: usize| problem.items[i].count > 0;
+        let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
+        let again = |problem: &Problem, found: Found| {
+            let effort = purse.take(1.0 - purse.spent(), 0);
+            let filling = lay(problem, effort);
+            let better = self.found(problem, filling.placed, &hand);
+            if better.worth.order(&found.worth) == Ordering::Less {
+                better
+            } else {
+                found
+            }
+        };
+        let (narrowed, topped) = self.with_spares(
+            &problem,
+            found,
+            &may_have_spares,
+            &purse,
+            2.0 * SPARES,
+            &hand,
+            &from_nothing,
+        );
+        let found = again(&narrowed, topped);
+        let (layouts, held) = self.in_runs(&found.placed);
+        self.way(Style::StraightRun, layouts, held)
+    }
+
+    /// A way, with what is missing from its layouts.
+    fn way(&self, style: Style, layouts: Vec<Layout>, held: Vec<u32>) -> Way {
+        let laid = |piece: &Piece| {
+            let all = layouts.iter().flat_map(|l| &l.placements);
+            all.filter(|p| p.id == piece.id).count() as u32
+        };
+        let short = self.pieces.iter().map(|piece| {
+            let short = wanted(piece).saturating_sub(laid(piece));
+            let spares = if self.spares_always() {
+                0
+            } else {
+                short.min(piece.spares)
+            };
+            (short - spares, spares)
+        });
+        let (missing, spares_left_out) = short.unzip();
         Way {
-            style: Style::StraightRun,
+            style,
             layouts,
-            left: filling.left,
             held,
+            missing,
+            spares_left_out,
         }
     }
 
@@ -263,7 +384,11 @@ impl<'a> Glasswork<'a> {
             let turns = turns(self.glass.grain, piece);
             Item {
                 outline: piece.cut.clone(),
-                count: wanted(piece),
+                count: if self.spares_always() {
+                    wanted(piece)
+                } else {
+                    piece.quantity
+                },
                 turned_over: piece.may_turn_over.then(|| turns.clone()),
                 turns,
                 allowed: Vec::new(),
@@ -274,139 +399,6 @@ impl<'a> Glasswork<'a> {
             containers: self.candidates.iter().map(|c| c.container.clone()).collect(),
             clearance: self.glass.narrowest_strip + self.job.score_kerf,
             tolerance: TOLERANCE,
-        }
-    }
-
-    /// Fills the sheets, trying other lots where a one-lot group does not fit its first.
-    fn fill(&self, problem: &mut Problem, effort: Effort, lay: &dyn Fn(&Problem, Effort) -> Filling) -> Filling {
-        let groups = lots::groups(&self.pieces, &self.candidates);
-        let tries = groups
-            .iter()
-            .map(|g| g.lots.len())
-            .max()
-            .unwrap_or(1)
-            .clamp(1, MOST_LOT_CHOICES);
-        let mut best: Option<(f64, Filling, Vec<Vec<bool>>)> = None;
-        for attempt in 0..tries {
-            self.bind_to_lots(problem, &groups, attempt);
-            // All the effort for the first choice unless it fails: then a little shows whether another does better.
-            let share = if attempt == 0 { 1.0 } else { 0.25 };
-            let filling = lay(problem, fraction(effort, share));
-            let left = left_area(problem, &filling);
-            if best.as_ref().is_none_or(|b| left < b.0) {
-                let allowed = problem.items.iter().map(|i| i.allowed.clone()).collect();
-                best = Some((left, filling, allowed));
-            }
-            if left == 0.0 {
-                break;
-            }
-        }
-        let Some((_, filling, allowed)) = best else {
-            return Filling {
-                placed: vec![],
-                left: problem.items.iter().map(|i| i.count).collect(),
-                cost: 0.0,
-                spent: 0.0,
-            };
-        };
-        for (item, allowed) in problem.items.iter_mut().zip(allowed) {
-            item.allowed = allowed;
-        }
-        filling
-    }
-
-    fn bind_to_lots(&self, problem: &mut Problem, groups: &[Group], attempt: usize) {
-        for (item, piece) in problem.items.iter_mut().zip(&self.pieces) {
-            let group = groups.iter().find(|g| piece.one_lot.as_ref() == Some(&g.name));
-            let Some(group) = group.filter(|g| !g.lots.is_empty()) else {
-                continue;
-            };
-            let lot = &group.lots[attempt.min(group.lots.len() - 1)];
-            item.allowed = self.candidates.iter().map(|c| c.lot == *lot).collect();
-        }
-    }
-
-    /// Draws the pieces of the emptiest sheet together towards one end.
-    fn draw_together(
-        &self,
-        problem: &Problem,
-        placed: Vec<Placed>,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Vec<Placed> {
-        let Some(last) = self.emptiest(problem, &placed) else {
-            return placed;
-        };
-        let bounds = problem.containers[last].outline.bounds();
-        let axis = if bounds.width() >= bounds.height() {
-            Axis::Across
-        } else {
-            Axis::Up
-        };
-        cullet_nest::shorten(problem, last, &placed, axis, effort, cancel, &|part| {
-            report(FILLING + (1.0 - FILLING) * part, "drawing the last sheet together");
-        })
-    }
-
-    /// The sheet with the largest share of unused glass; an offcut only where there is nothing else.
-    fn emptiest(&self, problem: &Problem, placed: &[Placed]) -> Option<usize> {
-        let filled = |c: usize| {
-            let used: f64 = placed
-                .iter()
-                .filter(|p| p.container == c)
-                .map(|p| problem.items[p.item].outline.area())
-                .sum();
-            used / self.candidates[c].container.outline.area()
-        };
-        let mut used: Vec<usize> = placed.iter().map(|p| p.container).collect();
-        used.sort_unstable();
-        used.dedup();
-        let offcut = |c: &usize| self.candidates[*c].item.kind == StockKind::Offcut;
-        used.into_iter()
-            .min_by(|a, b| offcut(a).cmp(&offcut(b)).then(filled(*a).total_cmp(&filled(*b))))
-    }
-
-    pub(super) fn layouts(&self, placed: &[Placed]) -> Vec<Layout> {
-        let mut next_copy = vec![0u32; self.pieces.len()];
-        (0..self.candidates.len())
-            .filter(|c| placed.iter().any(|p| p.container == *c))
-            .map(|c| {
-                let own = placed.iter().filter(|p| p.container == c);
-                let placements = own.map(|p| {
-                    let piece = self.pieces[p.item];
-                    next_copy[p.item] += 1;
-                    Placement {
-                        id: piece.id.clone(),
-                        copy: next_copy[p.item],
-                        spare: next_copy[p.item] > piece.quantity,
-                        pose: self.candidates[c].to_sheet(p.pose),
-                    }
-                });
-                self.layout(&self.candidates[c], placements.collect())
-            })
-            .collect()
-    }
-
-    fn layout(&self, candidate: &Candidate, placements: Vec<Placement>) -> Layout {
-        let pose_of = |placement: &Placement| -> Option<Outline> {
-            let piece = self.pieces.iter().find(|p| p.id == placement.id)?;
-            Some(piece.cut.posed(&placement.pose))
-        };
-        let cut: Vec<Outline> = placements.iter().filter_map(pose_of).collect();
-        let item = candidate.item;
-        let strip = self.glass.narrowest_strip;
-        Layout {
-            number: 0,
-            stock: item.clone(),
-            copy: candidate.copy,
-            edge_trim: self.glass.edge_trim,
-            clearance: strip + self.job.score_kerf,
-            returned: leftover::returned(&item.outline, &item.flaws, &cut, strip, self.job.keep),
-            placements,
-            style: Style::Shaped,
-            breaking: Breaking { steps: vec![] },
-            figures: Figures::default(),
         }
     }
 
@@ -463,11 +455,6 @@ impl<'a> Glasswork<'a> {
 fn turned_size(outline: &Outline, pose: Pose) -> String {
     let bounds = outline.posed(&pose).bounds();
     format!("{:.1} × {:.1}", bounds.width(), bounds.height())
-}
-
-fn left_area(problem: &Problem, filling: &Filling) -> f64 {
-    let left = filling.left.iter().zip(&problem.items);
-    left.map(|(left, item)| f64::from(*left) * item.outline.area()).sum()
 }
 
 fn wanted(piece: &Piece) -> u32 {

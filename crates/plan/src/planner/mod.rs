@@ -1,8 +1,8 @@
 //! Which glass is pulled and how every piece lies.
 //!
 //! Glass by glass: `stock::candidates` are the sheets and offcuts that may be pulled, cheapest glass first;
-//! `cullet-nest` lays the pieces so that the glass pulled costs least, then draws the last sheet's pieces together towards
-//! one end so that one straight run returns a clean offcut.
+//! sets of them are tried for the least net cost, spares find room on the glass that is pulled anyway, then the last sheet's
+//! pieces are drawn together towards one end so that one straight run returns a clean offcut.
 //!
 //! | module | does |
 //! |---|---|
@@ -11,18 +11,28 @@
 //! | `breaking` | which pieces can be scored at all, and how each sheet comes apart |
 //! | `turns` | rotations that grain and bevel allow |
 //! | `glass` | one glass from pieces to layouts |
+//! | `pull` | which sheets and offcuts: the set of least net cost |
+//! | `last` | the last sheet drawn together |
+//! | `spares` | room for spares on the glass that is pulled anyway |
+//! | `buy` | what to order, and what the next size up would come to |
+//! | `lay` | layouts from where the search put the pieces |
 //! | `effort` | how the effort is shared out |
 
 mod abut;
 mod breaking;
+mod buy;
 mod effort;
 mod glass;
+mod last;
+mod lay;
 mod lots;
+mod pull;
+mod spares;
 mod stock;
 mod turns;
 
 use crate::figures::{Accounts, Figures};
-use crate::model::{Effort, FORMAT, GlassPlan, Plan, PlanPiece, Unplaced};
+use crate::model::{Effort, FORMAT, GlassPlan, Plan, PlanPiece, SparesLeftOut, Unplaced};
 use cullet_job::{Grain, Job};
 use cullet_rack::Stock;
 use std::sync::atomic::AtomicBool;
@@ -60,6 +70,7 @@ pub fn plan(
         pieces: plan_pieces(job),
         glasses: Vec::new(),
         unplaced: Vec::new(),
+        spares_left_out: Vec::new(),
         figures: Figures::default(),
     };
     let mut done = 0.0;
@@ -72,7 +83,7 @@ pub fn plan(
             });
         };
         let part = effort::part(effort, *share, index);
-        let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, &accounts, cancel, &report);
+        let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, cancel, &report);
         add(&mut plan, job, index, cut);
         done += share;
     }
@@ -93,12 +104,18 @@ fn add(plan: &mut Plan, job: &Job, glass: usize, cut: glass::Cut) {
         figures: Figures::sum(layouts.iter().map(|l| &l.figures)),
         layouts,
         tried: cut.tried,
+        buy: cut.buy,
     });
     plan.unplaced
         .extend(cut.unplaced.into_iter().map(|(piece, count, reason)| Unplaced {
             id: job.pieces[piece].id.clone(),
             count,
             reason,
+        }));
+    plan.spares_left_out
+        .extend(cut.spares_left_out.into_iter().map(|(piece, count)| SparesLeftOut {
+            id: job.pieces[piece].id.clone(),
+            count,
         }));
 }
 

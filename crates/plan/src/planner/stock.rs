@@ -18,6 +18,8 @@ pub(super) struct Candidate<'s> {
     pub(super) container: Container,
     /// Which lot it counts as: candidates with the same text are one lot.
     pub(super) lot: String,
+    /// Candidates with the same text are alike in all that matters for choosing.
+    pub(super) alike: String,
 }
 
 /// Glass to buy costs this share more than glass on hand, so that of equal sheets those on hand go first.
@@ -70,7 +72,9 @@ pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accou
         };
         for copy in 1..=copies.min(MOST_COPIES) {
             // A rack keeps equal sheets as lines of their own: no more of them are of use than of one line.
-            let alike = equals.entry(key(item, &container)).or_insert(0u32);
+            let same = key(item, &container);
+            let name = format!("{same:?}");
+            let alike = equals.entry(same).or_insert(0u32);
             *alike += 1;
             if *alike > enough {
                 break;
@@ -81,6 +85,7 @@ pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accou
                 turned,
                 container: container.clone(),
                 lot: lot(item, line, copy),
+                alike: name,
             });
         }
     }
@@ -239,6 +244,7 @@ mod tests {
                 turned: 70.0,
                 container,
                 lot: String::new(),
+                alike: String::new(),
             };
             let pose = Pose {
                 rotation_deg: 33.0,

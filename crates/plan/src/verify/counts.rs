@@ -1,4 +1,4 @@
-//! Every piece is cut as often as the job asks, or named as unplaced.
+//! Every piece is cut as often as the job asks, or named as unplaced; spares may be left out.
 
 use super::{Check, copy_name, is_usable, piece_name};
 use cullet_job::PieceId;
@@ -51,13 +51,36 @@ pub(super) fn check(check: &mut Check<'_>) {
         }
         *unplaced.entry(&entry.id).or_default() += u64::from(entry.count);
     }
+    let mut left_out: BTreeMap<&PieceId, u64> = BTreeMap::new();
+    for entry in &check.plan.spares_left_out {
+        if !check.pieces.contains_key(&entry.id) {
+            let what = "spares are named as left out, but the job has no such piece";
+            check.fault(0, piece_name(&entry.id), what);
+        }
+        *left_out.entry(&entry.id).or_default() += u64::from(entry.count);
+    }
     for piece in &check.job.pieces {
         let asked = u64::from(piece.quantity) + u64::from(piece.spares);
         let placed = times.range((&piece.id, 0)..=(&piece.id, u32::MAX)).count() as u64;
         let named = unplaced.get(&piece.id).copied().unwrap_or(0);
-        if placed + named != asked {
+        let spares_left_out = left_out.get(&piece.id).copied().unwrap_or(0);
+        if placed + named + spares_left_out != asked {
             let what = format!(
-                "{asked} asked for ({} spare), {placed} placed and {named} named as unplaced",
+                "{asked} asked for ({} spare), {placed} placed and {named} named as unplaced{}",
+                piece.spares,
+                match spares_left_out {
+                    0 => String::new(),
+                    n => format!(", {n} spares left out"),
+                }
+            );
+            check.fault(0, piece_name(&piece.id), what);
+        }
+        let spares_laid = times
+            .range((&piece.id, piece.quantity.saturating_add(1))..=(&piece.id, u32::MAX))
+            .count() as u64;
+        if spares_left_out > 0 && spares_laid + spares_left_out > u64::from(piece.spares) {
+            let what = format!(
+                "{spares_left_out} spares are named as left out and {spares_laid} are laid, it has {}",
                 piece.spares
             );
             check.fault(0, piece_name(&piece.id), what);

@@ -2,7 +2,7 @@
 
 use super::{Check, Layout};
 use cullet_rack::Count;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How far a recorded rule may differ from the glass's, mm.
 const SAME: f64 = 1e-9;
@@ -10,6 +10,7 @@ const SAME: f64 = 1e-9;
 pub(super) fn check(check: &mut Check<'_>) {
     tags_are_unique(check);
     glasses_in_order(check);
+    buy_lists(check);
     let mut pulled: BTreeSet<(&str, u32)> = BTreeSet::new();
     for (index, (glass_plan, layout)) in check.layouts().enumerate() {
         let name = sheet_name(layout);
@@ -92,6 +93,21 @@ fn glasses_in_order(check: &mut Check<'_>) {
             None => check.fault(0, place, "the job has no such glass"),
             Some(at) if at < next => check.fault(0, place, "it is listed twice or out of the job's order"),
             Some(at) => next = at + 1,
+        }
+    }
+}
+
+/// The buy list of each glass names just the sheets to buy that its layouts need.
+fn buy_lists(check: &mut Check<'_>) {
+    for glass in &check.plan.glasses {
+        let mut needed: BTreeMap<&str, u32> = BTreeMap::new();
+        for layout in glass.layouts.iter().filter(|l| l.stock.count == Count::ToBuy) {
+            *needed.entry(&layout.stock.tag).or_default() += 1;
+        }
+        let listed: BTreeMap<&str, u32> = glass.buy.iter().map(|l| (l.tag.as_str(), l.count)).collect();
+        if needed != listed || listed.len() != glass.buy.len() {
+            let what = format!("its buy list says {listed:?}, its layouts need {needed:?}");
+            check.fault(0, format!("glass {}", glass.glass), what);
         }
     }
 }

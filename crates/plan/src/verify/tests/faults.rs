@@ -145,6 +145,26 @@ pub(super) const FAULTS: &[(&str, &[&str], bool, Plant)] = &[
         },
     ),
     (
+        "a spare both laid and named as left out",
+        &[
+            "0 named as unplaced, 1 spares left out",
+            "1 spares are named as left out and 1 are laid, it has 1",
+        ],
+        true,
+        |p, _| {
+            p.spares_left_out.push(crate::model::SparesLeftOut {
+                id: id("C", "1", false),
+                count: 1,
+            });
+        },
+    ),
+    (
+        "a buy list that is a sheet short",
+        &["its buy list says {}"],
+        false,
+        |p, _| p.glasses[1].buy.clear(),
+    ),
+    (
         "a piece both placed and named as unplaced",
         &["4 placed and 1 named"],
         true,
