@@ -1,4 +1,5 @@
 //! Which glass a plan pulls, against a search through every set of it, and on the demo's rack.
+#![expect(clippy::print_stdout, reason = "what the long run counted, with --nocapture")]
 
 use cullet_job::Job;
 use cullet_plan::model::{Effort, Plan};

@@ -29,14 +29,21 @@ const CENT: f64 = 0.005;
 /// Choices of lots tried when a group does not fit its first lot.
 const MOST_LOT_CHOICES: usize = 4;
 
+/// Lays a problem's pieces.
+type Lay<'f> = &'f dyn Fn(&Problem, Effort) -> Filling;
+/// Draws what is laid together, in some ways.
+type Draw<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Vec<Vec<Placed>>;
+/// Layouts of what is laid.
+type LayOut<'f> = &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>);
+
 /// How one style lays pieces.
 pub(super) struct Hand<'f> {
     /// Lays a problem's pieces.
-    pub(super) lay: &'f dyn Fn(&Problem, Effort) -> Filling,
+    pub(super) lay: Lay<'f>,
     /// Draws the last sheet together a little, in some ways; none where laying does that by itself.
-    pub(super) draw: &'f dyn Fn(&Problem, &[Placed], Effort) -> Vec<Vec<Placed>>,
+    pub(super) draw: Draw<'f>,
     /// The layouts of what is laid, with how many of each piece do not come out.
-    pub(super) layouts: &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>),
+    pub(super) layouts: LayOut<'f>,
 }
 
 /// What laying the pieces on some of the glass came to.
