@@ -2,7 +2,9 @@
 
 mod rack;
 
-pub(crate) use rack::{AddArguments, BookArguments, CorrectArguments, PaperName, RackCommand, RackFile, Units};
+pub(crate) use rack::{
+    AddArguments, BookArguments, CorrectArguments, PaperName, RackCommand, RackFile, RecutArguments, Units,
+};
 
 use crate::exit::EXPLAINED;
 use clap::{ArgGroup, Parser, Subcommand};
@@ -59,6 +61,14 @@ pub(crate) enum Command {
     #[command(after_help = EXPLAINED)]
     Book(BookArguments),
 
+    /// Find glass for a piece that broke, draw its map and book it
+    ///
+    /// Tries the offcuts of the plan's own booking first, then the rack's others, the smallest first, then sheets: what gives
+    /// the piece with its allowances, keeps to its grain and its lot, and breaks out. Others that would do are shown with what
+    /// each leaves. Where none does, it says which rule would have to give, and what to buy.
+    #[command(after_help = EXPLAINED)]
+    Recut(RecutArguments),
+
     /// Keep the rack: sheets and offcuts with their tags, places and history
     ///
     /// The rack is one file. Several people on one machine may use it at once; keep it on a disk of that machine, not on a
@@ -82,7 +92,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "check", "drawing", "book", "rack", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "check", "drawing", "book", "recut", "rack", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }

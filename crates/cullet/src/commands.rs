@@ -5,6 +5,7 @@ mod check;
 mod drawing;
 mod plan;
 mod rack;
+mod recut;
 
 use crate::arguments::Arguments;
 use crate::request::Request;
@@ -22,6 +23,7 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
         Request::Check { plan } => check::check(plan, session),
         Request::Drawing(asked) => drawing::drawing(asked, session),
         Request::Book(asked) => book::book(asked, session),
+        Request::Recut(asked) => recut::recut(asked, session),
         Request::Rack(asked) => rack::rack(asked, session),
         Request::Schema => schema(session),
         Request::Completions { shell } => completions(*shell, session),

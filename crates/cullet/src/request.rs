@@ -1,6 +1,8 @@
 //! What is asked for, once the typed arguments have been checked.
 
-use crate::arguments::{Arguments, BookArguments, Command, DrawingArguments, PlanArguments, RackCommand};
+use crate::arguments::{
+    Arguments, BookArguments, Command, DrawingArguments, PlanArguments, RackCommand, RecutArguments,
+};
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
 use cullet_plan::model::Effort;
@@ -20,6 +22,7 @@ pub(crate) enum Request {
     Check { plan: PathBuf },
     Drawing(DrawingArguments),
     Book(BookArguments),
+    Recut(RecutArguments),
     Rack(RackCommand),
     Schema,
     Completions { shell: Shell },
@@ -56,6 +59,7 @@ impl Request {
             Command::Check { plan } => Self::Check { plan },
             Command::Drawing(typed) => Self::Drawing(typed),
             Command::Book(typed) => Self::Book(typed),
+            Command::Recut(typed) => Self::Recut(typed),
             Command::Rack { command } => Self::Rack(command),
             Command::Schema => Self::Schema,
             Command::Completions { shell } => Self::Completions { shell },

@@ -15,6 +15,7 @@ pub mod figures;
 pub mod leftover;
 pub mod model;
 pub mod planner;
+pub mod recut;
 #[cfg(test)]
 mod sample;
 pub mod verify;

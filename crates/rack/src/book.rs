@@ -89,6 +89,21 @@ impl Rack {
         })
     }
 
+    /// The offcuts that came back when a plan was booked, whatever has become of them since; none where it is not booked.
+    ///
+    /// # Errors
+    /// [`RackError::File`] where the file cannot be read.
+    pub fn came_back(&mut self, plan: &str) -> Result<Vec<RackItem>, RackError> {
+        self.read(|transaction| {
+            let Some(booking) = booking(transaction, plan)? else {
+                return Ok(vec![]);
+            };
+            let returned = "items.id IN (SELECT item FROM returns WHERE booking = ?1) ORDER BY items.id";
+            let back = select(transaction, returned, [booking])?;
+            Ok(back.into_iter().map(|kept| kept.item).collect())
+        })
+    }
+
     /// Takes a booking back: the rack is as if it had not been, but for its history and the tags that were given. Glass that
     /// was held for the plan is held again.
     ///

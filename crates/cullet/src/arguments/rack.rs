@@ -248,6 +248,33 @@ pub(crate) struct BookArguments {
     pub(crate) place: String,
 }
 
+#[derive(Debug, clap::Args)]
+pub(crate) struct RecutArguments {
+    /// The plan that the pieces belong to: its plan.json
+    #[arg(value_name = "PLAN.json")]
+    pub(crate) plan: PathBuf,
+    /// A piece that broke, panel and number as on its label: T12, or T12m where it is mirrored; again for each that broke
+    #[arg(long = "piece", value_name = "PIECE", required = true)]
+    pub(crate) pieces: Vec<String>,
+    #[command(flatten)]
+    pub(crate) file: RackFile,
+    /// The folder for the map and its breaks; it is made if need be
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) out: PathBuf,
+    /// Only show what would do; nothing is written or booked
+    #[arg(long)]
+    pub(crate) look: bool,
+    /// How many others to show beside the first that does
+    #[arg(long, value_name = "N", default_value_t = 3)]
+    pub(crate) others: usize,
+    /// Take this one of those that do, by its tag
+    #[arg(long, value_name = "TAG")]
+    pub(crate) from: Option<String>,
+    /// Where what is left is put
+    #[arg(long, value_name = "PLACE", default_value = "")]
+    pub(crate) place: String,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Units {
     /// Millimetres

@@ -94,7 +94,7 @@ pub(super) fn cut(plan: &Plan, digest: String) -> Option<Cut> {
 }
 
 /// What was done at the rack since the plan was made, and that it does not matter: otherwise nothing was booked.
-fn since(booked: &Booked) -> String {
+pub(super) fn since(booked: &Booked) -> String {
     if booked.since.is_empty() {
         return String::new();
     }
@@ -129,7 +129,7 @@ pub(super) fn entry_in_words(entry: &Entry) -> String {
     text
 }
 
-fn in_words(booked: &Booked) -> String {
+pub(super) fn in_words(booked: &Booked) -> String {
     let mut text = format!("Booked as entry {}\n", booked.entry);
     for (sheet, tag, bought) in &booked.out {
         text += &format!("sheet {sheet}: out {tag}");

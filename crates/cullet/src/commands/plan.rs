@@ -165,7 +165,7 @@ fn progress_bar(draw: bool) -> ProgressBar {
 
 /// The plan as its file, once it has been read back the same and verified. JSON has no NaN and writes `null` for it without
 /// a word; reading back finds that, and makes what is verified the very thing that is written.
-fn verified_text(plan: &Plan) -> Result<String, Vec<String>> {
+pub(super) fn verified_text(plan: &Plan) -> Result<String, Vec<String>> {
     let text = serde_json::to_string(plan).map_err(|error| vec![error.to_string()])?;
     let read_back: Plan = serde_json::from_str(&text).map_err(|error| {
         vec![format!(
@@ -187,7 +187,7 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
     plan.glasses.iter().flat_map(|glass| &glass.layouts)
 }
 
-fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError> {
+pub(super) fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError> {
     let mut files = vec![
         (folder::PLAN.to_string(), text),
         (folder::YIELD.to_string(), tables::yield_csv(plan)?),
@@ -247,7 +247,7 @@ fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut 
 }
 
 /// The usual cautions, with the sheets that are too heavy for one.
-fn cautions(plan: &Plan) -> String {
+pub(super) fn cautions(plan: &Plan) -> String {
     let heavy: Vec<String> = layouts(plan)
         .filter(|layout| layout.figures.drawn_kg > TWO_PEOPLE_KG)
         .map(|layout| layout.number.to_string())

@@ -11,7 +11,7 @@ use crate::model::{Layout, Purchase, Tried};
 use cullet_breakout::{Style, straight};
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece};
-use cullet_nest::{Effort, Filling, Item, Placed, Problem};
+use cullet_nest::{Effort, Filling, Item, Limit, Placed, Problem};
 use cullet_rack::{Count, Stock};
 use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
@@ -170,6 +170,22 @@ impl<'a> Glasswork<'a> {
             spares_left_out,
             tried,
         }
+    }
+
+    /// Whether a brief search lays everything, a score kerf apart.
+    pub(super) fn lays_all(&self) -> bool {
+        let mut problem = self.problem();
+        problem.clearance = self.job.score_kerf;
+        for (item, piece) in problem.items.iter_mut().zip(&self.pieces) {
+            item.count = wanted(piece);
+        }
+        let effort = Effort {
+            seed: 1,
+            limit: Limit::Rounds(1),
+            lanes: 1,
+        };
+        let filling = cullet_nest::fill(&problem, effort, &false.into(), &|_, _| {});
+        !problem.containers.is_empty() && filling.left.iter().all(|left| *left == 0)
     }
 
     /// All that can be laid in one style, but for the pieces `out`.

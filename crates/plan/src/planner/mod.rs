@@ -91,6 +91,16 @@ pub fn plan(
     plan
 }
 
+/// Whether a brief search lays all pieces of `job`, spares too, on the glass of `stock`, closer together than either way of
+/// laying out does; whether they come apart is not asked. For passing over glass that is of no use.
+pub(crate) fn lays_all(job: &Job, stock: &Stock) -> bool {
+    let accounts = Accounts::new(job);
+    let with_pieces = (0..job.glasses.len()).filter(|g| job.pieces.iter().any(|p| p.glass == *g));
+    with_pieces
+        .map(|index| glass::Glasswork::new(job, index, stock, &accounts))
+        .all(|work| work.lays_all())
+}
+
 /// Enters one glass's layouts, numbered on through the plan.
 fn add(plan: &mut Plan, job: &Job, glass: usize, cut: glass::Cut) {
     let mut number = plan.glasses.iter().map(|g| g.layouts.len()).sum::<usize>() as u32;
