@@ -211,6 +211,7 @@ fn a_plan_leaves_its_files_and_holds() -> Checked {
     );
     let written = names(&out)?;
     let expected = [
+        "book.html",
         "breaking.csv",
         "plan.json",
         "sheet-1-breaks.html",

@@ -19,6 +19,8 @@ pub(crate) const YIELD: &str = "yield.csv";
 
 /// What to order.
 pub(crate) const BUY: &str = "buy.csv";
+/// The job book.
+pub(crate) const BOOK: &str = "book.html";
 
 /// Name of a sheet map.
 pub(crate) fn sheet_map(number: u64) -> String {
@@ -174,6 +176,7 @@ fn names_of_plan(text: &str) -> Option<BTreeSet<String>> {
         YIELD.to_string(),
         BREAKING.to_string(),
         BUY.to_string(),
+        BOOK.to_string(),
     ]);
     for glass in plan.get("glasses")?.as_array()? {
         for layout in glass.get("layouts")?.as_array()? {
@@ -194,7 +197,7 @@ fn is_our_name(name: &str) -> bool {
         .and_then(|rest| rest.strip_suffix("-breaks.html"));
     let number = number.or(breaks);
     let is_sheet = number.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
-    is_sheet || name == PLAN || name == YIELD || name == BREAKING || name == BUY
+    is_sheet || [PLAN, YIELD, BREAKING, BUY, BOOK].contains(&name)
 }
 
 /// Removed with everything in it when dropped.

@@ -109,6 +109,13 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
     page
 }
 
+/// What each break of a layout does, in a sentence each.
+pub(crate) fn steps(plan: &Plan, layout: &Layout) -> Vec<String> {
+    let placed = source::placed(plan, layout);
+    let steps = layout.breaking.steps.iter();
+    steps.map(|step| words(step, layout, &placed)).collect()
+}
+
 const STYLE: &str = "body{font-family:sans-serif;margin:1em;color:#000;background:#fff}h1{font-size:1.2em}\
 ol{display:grid;grid-template-columns:repeat(auto-fill,minmax(250px,1fr));gap:.6em;padding:0;list-style:none;counter-reset:b}\
 li{counter-increment:b;border:1px solid #888;padding:.5em;break-inside:avoid}\

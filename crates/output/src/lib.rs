@@ -47,6 +47,7 @@
 //! Search. It writes no files and reads no clock: the same plan gives the same text.
 
 pub mod bench;
+pub mod book;
 mod drawing;
 pub mod glass_picture;
 pub mod labels;

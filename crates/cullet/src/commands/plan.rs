@@ -6,7 +6,7 @@ use crate::request::{Glass, PlanRequest};
 use crate::{Exit, Session, reading};
 use cullet_job::{Findings, Job};
 use cullet_output::tables::{self, TableError};
-use cullet_output::{bench, scores, sheet_map};
+use cullet_output::{bench, book, scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
@@ -192,6 +192,7 @@ pub(super) fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, 
         (folder::PLAN.to_string(), text),
         (folder::YIELD.to_string(), tables::yield_csv(plan)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan)?),
+        (folder::BOOK.to_string(), book::page(plan)),
     ];
     if let Some(list) = tables::buy_csv(plan)? {
         files.push((folder::BUY.to_string(), list));
@@ -212,7 +213,7 @@ fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut 
     let sheets = layouts(plan).count();
     session.print(&format!(
         "\nWritten to {}: {sheets} sheet map{s} (sheet-N.svg) with {} scores (sheet-N-scores.svg) and breaks \
-         (sheet-N-breaks.html), breaking.csv, plan.json, yield.csv{buy}\n",
+         (sheet-N-breaks.html), book.html, breaking.csv, plan.json, yield.csv{buy}\n",
         request.out.display(),
         if sheets == 1 { "its" } else { "their" },
         s = if sheets == 1 { "" } else { "s" },

@@ -1,0 +1,52 @@
+//! Lengths and weights as the book writes them.
+
+use cullet_job::Units;
+
+/// Millimetres in an inch.
+const INCH: f64 = 25.4;
+
+/// A length with its unit: a tenth of a millimetre, or the nearest sixteenth of an inch.
+pub(super) fn length(mm: f64, units: Units) -> String {
+    match units {
+        Units::Millimetres => format!("{mm:.1} mm"),
+        Units::Inches => format!("{} in", sixteenths(mm / INCH)),
+    }
+}
+
+/// Two lengths, across and up.
+pub(super) fn size(width: f64, height: f64, units: Units) -> String {
+    match units {
+        Units::Millimetres => format!("{width:.1} × {height:.1} mm"),
+        Units::Inches => format!("{} × {} in", sixteenths(width / INCH), sixteenths(height / INCH)),
+    }
+}
+
+fn sixteenths(inches: f64) -> String {
+    let all = (inches * 16.0).round() as i64;
+    let (whole, mut part) = (all / 16, all % 16);
+    let mut of = 16;
+    while part != 0 && part % 2 == 0 {
+        (part, of) = (part / 2, of / 2);
+    }
+    match (whole, part) {
+        (whole, 0) => whole.to_string(),
+        (0, part) => format!("{part}/{of}"),
+        (whole, part) => format!("{whole} {part}/{of}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn inches_are_written_in_sixteenths() {
+        let inches = |value: f64| length(value * INCH, Units::Inches);
+        assert_eq!(inches(24.5), "24 1/2 in");
+        assert_eq!(inches(0.437), "7/16 in");
+        assert_eq!(inches(11.97), "12 in");
+        assert_eq!(inches(0.0), "0 in");
+        assert_eq!(size(609.6, 1231.9, Units::Inches), "24 × 48 1/2 in");
+        assert_eq!(length(90.14, Units::Millimetres), "90.1 mm");
+    }
+}

@@ -1,0 +1,196 @@
+//! The job book: one page with all that a job needs, from the customer's confirmation to the labels of the pieces.
+//!
+//! It is one HTML file that needs nothing outside it and no script, made to be printed on A4 or Letter and to be read on a
+//! telephone. Lengths are in the job's unit, inches to the nearest sixteenth. What is on other pages of the folder is not
+//! repeated but for the words: the pictures of the breaks are in `sheet-N-breaks.html`.
+
+mod measure;
+mod panels;
+mod pieces;
+mod sheets;
+
+use crate::tables;
+use crate::words::one_line;
+use cullet_plan::model::Plan;
+use std::fmt::Write;
+
+const STYLE: &str = include_str!("style.css");
+
+/// The parts of the book: the name of each, its heading and what it holds.
+type Part = (&'static str, &'static str, fn(&Plan) -> String);
+
+const PARTS: [Part; 8] = [
+    ("confirm", "Confirmation", panels::confirmation),
+    ("figures", "The job and its figures", figures),
+    ("pull", "Glass to pull and to buy", sheets::pull_list),
+    ("sheets", "Sheets and their breaks", sheets::maps),
+    ("pieces", "Pieces", pieces::lists),
+    ("measures", "Measures to check while leading up", panels::measures),
+    ("findings", "Findings and cautions", findings),
+    ("labels", "Labels for the pieces", pieces::labels),
+];
+
+/// The book of a plan. The same plan gives the same text.
+///
+/// Cost O(breaks × corners in hand) for the words of the breaks.
+#[must_use]
+pub fn page(plan: &Plan) -> String {
+    let title = escaped(&format!("{}: job book", plan.job.name));
+    let mut page = format!(
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/><title>{title}</title>\n<style>{STYLE}</style></head>\n\
+         <body><a class=\"skip\" href=\"#confirm\">To the confirmation</a>\n<h1>{}</h1>\n<nav aria-label=\"Contents\"><ul>",
+        escaped(&plan.job.name)
+    );
+    for (id, heading, _) in PARTS {
+        let _ = write!(page, "<li><a href=\"#{id}\">{heading}</a></li>");
+    }
+    page.push_str("</ul></nav>\n<main>\n");
+    for (id, heading, part) in PARTS {
+        let _ = writeln!(
+            page,
+            "<section id=\"{id}\"><h2>{heading}</h2>\n{}</section>",
+            part(plan)
+        );
+    }
+    page.push_str("</main></body></html>\n");
+    page
+}
+
+fn figures(plan: &Plan) -> String {
+    format!(
+        "<p>Drawn is the glass pulled, used what goes into the came, returned what goes back to the rack; what is left is \
+         cullet. Yield is used out of drawn less returned. Grinding is part of cullet.</p>\n<pre>{}</pre>\n",
+        escaped_lines(&tables::yield_text(plan))
+    )
+}
+
+fn findings(plan: &Plan) -> String {
+    let mut text = String::new();
+    if plan.unplaced.is_empty() && plan.spares_left_out.is_empty() {
+        text.push_str("<p>Every piece is placed.</p>\n");
+    }
+    if !plan.unplaced.is_empty() {
+        text.push_str("<h3>Not placed</h3><ul>");
+        for unplaced in &plan.unplaced {
+            let name = pieces::name(&unplaced.id);
+            let _ = write!(
+                text,
+                "<li>{} of {name}: {}</li>",
+                unplaced.count,
+                escaped(&unplaced.reason)
+            );
+        }
+        text.push_str("</ul>\n");
+    }
+    if !plan.spares_left_out.is_empty() {
+        text.push_str("<h3>Spares for which the glass pulled has no room</h3><ul>");
+        for spare in &plan.spares_left_out {
+            let _ = write!(text, "<li>{} of {}</li>", spare.count, pieces::name(&spare.id));
+        }
+        text.push_str("</ul>\n");
+    }
+    text.push_str(CAUTIONS);
+    text
+}
+
+const CAUTIONS: &str = "<div class=\"caution\"><h3>Cautions</h3><ul>\
+<li>Cut edges are sharp: gloves and eye protection; let falling glass drop. Grind wet, never sweep dry.</li>\
+<li>Two people for sheets over 25 kg.</li>\
+<li>Lead: wash hands after work and before food, no food at the bench, clean wet.</li>\
+<li>Safety glazing: glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety glass. \
+That is for local code and the authority having jurisdiction to say; ask before the glass is cut.</li>\
+<li>Scored or bevelled glass cannot be toughened afterwards; toughened, heat-strengthened and insulating units cannot be cut.</li>\
+</ul></div>\n";
+
+/// A table: its caption, its columns (a figure's begins with `#`) and rows.
+fn table(caption: &str, columns: &[&str], rows: &[Vec<String>]) -> String {
+    let is_figure = |c: usize| columns[c].starts_with('#');
+    let class = |c: usize| if is_figure(c) { " class=\"n\"" } else { "" };
+    let mut text = format!(
+        "<div class=\"wide\"><table><caption>{}</caption><thead><tr>",
+        escaped(caption)
+    );
+    for (c, column) in columns.iter().enumerate() {
+        let _ = write!(
+            text,
+            "<th scope=\"col\"{}>{}</th>",
+            class(c),
+            column.trim_start_matches('#')
+        );
+    }
+    text.push_str("</tr></thead><tbody>");
+    for row in rows {
+        text.push_str("<tr>");
+        for (c, cell) in row.iter().enumerate() {
+            let cell = escaped(cell);
+            let _ = match c {
+                0 => write!(text, "<th scope=\"row\"{}>{cell}</th>", class(c)),
+                _ => write!(text, "<td{}>{cell}</td>", class(c)),
+            };
+        }
+        text.push_str("</tr>");
+    }
+    text.push_str("</tbody></table></div>\n");
+    text
+}
+
+/// Words on one line, fit for HTML.
+fn escaped(words: &str) -> String {
+    escaped_lines(&one_line(words))
+}
+
+/// Words with their lines, fit for HTML.
+fn escaped_lines(words: &str) -> String {
+    words
+        .replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::varied;
+    use cullet_job::{FaceFile, GrainFile, Units};
+
+    /// Read as XML, so that every element is closed and every name escaped.
+    fn read(page: &str) -> Vec<String> {
+        let body = page.trim_start_matches("<!DOCTYPE html>\n");
+        let document = roxmltree::Document::parse(body).unwrap();
+        let cells = document.descendants().filter(|n| n.is_element());
+        cells.filter_map(|n| n.text().map(str::to_owned)).collect()
+    }
+
+    #[test]
+    fn every_part_and_every_piece_is_there() {
+        for units in [Units::Millimetres, Units::Inches] {
+            let mut plan = varied(GrainFile::TwoWays, FaceFile::Back);
+            plan.job.units = units;
+            plan.job.name = "<Nave> & \"aisle\"".into();
+            let page = page(&plan);
+            let words = read(&page);
+            for (_, heading, _) in PARTS {
+                assert!(words.iter().any(|w| w == heading), "{heading}");
+            }
+            for piece in &plan.pieces {
+                assert!(words.contains(&piece.id.number), "piece {}", piece.id.number);
+            }
+            let placed: usize = plan
+                .glasses
+                .iter()
+                .flat_map(|g| &g.layouts)
+                .map(|l| l.placements.len())
+                .sum();
+            let (_, labels) = page.split_once("<ul class=\"labels\">").unwrap();
+            assert_eq!(labels.matches("<li>").count(), placed);
+            assert!(!page.contains("NaN") && !page.contains("<script"));
+            // No address but the one that names the SVG standard.
+            assert_eq!(
+                page.matches("http").count(),
+                page.matches("http://www.w3.org/2000/svg").count()
+            );
+        }
+    }
+}

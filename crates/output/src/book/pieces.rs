@@ -1,0 +1,94 @@
+//! The pieces, panel by panel, and their labels.
+
+use super::measure::size;
+use super::{escaped, table};
+use crate::number::plain;
+use crate::source;
+use cullet_job::PieceId;
+use cullet_plan::figures::weight_kg;
+use cullet_plan::model::{Plan, PlanPiece};
+use std::fmt::Write;
+
+/// A piece in words.
+pub(super) fn name(id: &PieceId) -> String {
+    let mirrored = if id.mirrored { ", mirrored" } else { "" };
+    escaped(&format!("panel {}, piece {}{mirrored}", id.panel, id.number))
+}
+
+pub(super) fn lists(plan: &Plan) -> String {
+    let columns = [
+        "piece",
+        "glass",
+        "#cut",
+        "finished",
+        "as cut",
+        "#weight, kg",
+        "grain",
+        "bevel",
+        "sheet maps",
+    ];
+    let mut page = String::from(
+        "<p>Sizes are of the box round the outline as it stands in the panel. Weights are of one finished piece, 2.5 kg a square \
+         metre and millimetre (EN 572-1). Grain is counted from the right, counter-clockwise, as it stands in the panel.</p>\n",
+    );
+    for panel in &plan.job.panels {
+        for mirrored in [false, true] {
+            let own = plan
+                .pieces
+                .iter()
+                .filter(|p| p.id.panel == panel.id && p.id.mirrored == mirrored);
+            let rows: Vec<Vec<String>> = own.map(|piece| row(plan, piece)).collect();
+            if !rows.is_empty() {
+                let image = if mirrored { ", mirror image" } else { "" };
+                page += &table(&format!("Panel {}{image}", panel.id), &columns, &rows);
+            }
+        }
+    }
+    page
+}
+
+fn row(plan: &Plan, piece: &PlanPiece) -> Vec<String> {
+    let glass = plan.job.glasses.iter().find(|g| g.code == piece.glass);
+    let thickness = glass.map_or(0.0, |g| source::thickness_mm(plan, g));
+    let (finished, cut) = (piece.finished.bounds(), piece.cut.bounds());
+    let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);
+    let on: Vec<(u32, usize)> = layouts
+        .map(|l| (l.number, l.placements.iter().filter(|p| p.id == piece.id).count()))
+        .filter(|(_, n)| *n > 0)
+        .collect();
+    let maps: Vec<String> = on.iter().map(|(map, _)| map.to_string()).collect();
+    vec![
+        piece.id.number.clone(),
+        piece.glass.clone(),
+        on.iter().map(|(_, n)| n).sum::<usize>().to_string(),
+        size(finished.width(), finished.height(), plan.job.units),
+        size(cut.width(), cut.height(), plan.job.units),
+        format!("{:.3}", weight_kg(piece.finished.area(), thickness)),
+        piece
+            .grain_deg
+            .map_or_else(String::new, |g| format!("{}°", plain(g, 1))),
+        if piece.bevelled { "yes".into() } else { String::new() },
+        maps.join(", "),
+    ]
+}
+
+pub(super) fn labels(plan: &Plan) -> String {
+    let mut page = String::from("<p>One for each piece, in the order of the sheet maps.</p>\n<ul class=\"labels\">");
+    for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
+        for placed in source::placed(plan, layout) {
+            let id = &placed.placement.id;
+            let mirrored = if id.mirrored { " m" } else { "" };
+            let spare = if placed.placement.spare { ", spare" } else { "" };
+            let _ = write!(
+                page,
+                "<li><b>{}{mirrored}</b>panel {}{spare}<br/>{}, sheet {}</li>",
+                escaped(&id.number),
+                escaped(&id.panel),
+                escaped(&placed.piece.glass),
+                layout.number
+            );
+        }
+    }
+    page.push_str("</ul>\n");
+    page
+}

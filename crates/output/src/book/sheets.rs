@@ -1,0 +1,107 @@
+//! What to pull, what to buy, and every sheet with its breaks.
+
+use super::measure::size;
+use super::{escaped, table};
+use crate::bench;
+use crate::sheet_map;
+use crate::source;
+use cullet_plan::model::Plan;
+use cullet_rack::StockKind;
+use std::fmt::Write;
+
+/// Above this a sheet wants two people, kg.
+const TWO_PEOPLE_KG: f64 = 25.0;
+
+pub(super) fn pull_list(plan: &Plan) -> String {
+    let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);
+    let rows: Vec<Vec<String>> = layouts
+        .map(|layout| {
+            let bounds = layout.stock.outline.bounds();
+            let kg = layout.figures.drawn_kg;
+            vec![
+                layout.number.to_string(),
+                layout.stock.glass.clone(),
+                source::stock_tag(layout),
+                match layout.stock.kind {
+                    StockKind::Sheet => "sheet",
+                    StockKind::Offcut => "offcut",
+                }
+                .to_owned(),
+                layout.stock.place.clone(),
+                layout.stock.lot.clone().unwrap_or_default(),
+                size(bounds.width(), bounds.height(), plan.job.units),
+                format!("{kg:.1}"),
+                if kg > TWO_PEOPLE_KG {
+                    "two people to lift".into()
+                } else {
+                    String::new()
+                },
+            ]
+        })
+        .collect();
+    let columns = [
+        "sheet map",
+        "glass",
+        "tag",
+        "kind",
+        "place",
+        "lot",
+        "size",
+        "#weight, kg",
+        "",
+    ];
+    let mut page = table("To pull", &columns, &rows);
+    let buy: Vec<Vec<String>> = plan
+        .glasses
+        .iter()
+        .flat_map(|glass| glass.buy.iter().map(move |line| (glass, line)))
+        .map(|(glass, line)| {
+            let next = line.next_size.as_ref().map_or_else(String::new, |next| {
+                format!("{} × {}, net {:.2} in all", next.count, next.tag, next.net_cost)
+            });
+            vec![
+                line.tag.clone(),
+                glass.glass.clone(),
+                line.count.to_string(),
+                format!("{:.2}", line.each),
+                next,
+            ]
+        })
+        .collect();
+    if buy.is_empty() {
+        page.push_str("<p>Nothing to buy.</p>\n");
+    } else {
+        page += &table(
+            "To buy",
+            &["sheet", "glass", "#how many", "#price of one", "the next size up"],
+            &buy,
+        );
+    }
+    page.push_str(
+        "<p class=\"caution\">Cut edges are sharp: gloves and eye protection. Two people for sheets over 25 kg.</p>\n",
+    );
+    page
+}
+
+pub(super) fn maps(plan: &Plan) -> String {
+    let mut page = String::new();
+    for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
+        let map = sheet_map::draw(plan, layout);
+        let map = map.split_once("?>\n").map_or(map.as_str(), |(_, svg)| svg);
+        let _ = writeln!(
+            page,
+            "<div class=\"keep\"><h3>Sheet map {} of {}: {}</h3>\n<figure class=\"map\">{map}</figure></div>\n<p>Its {} breaks in words; with pictures in \
+             sheet-{}-breaks.html.</p>\n<ol class=\"steps\">",
+            layout.number,
+            source::map_count(plan),
+            escaped(&source::stock_tag(layout)),
+            layout.breaking.steps.len(),
+            layout.number
+        );
+        for step in bench::steps(plan, layout) {
+            let _ = write!(page, "<li>{}</li>", escaped(&step));
+        }
+        page.push_str("</ol>\n");
+    }
+    page
+}
