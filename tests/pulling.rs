@@ -16,7 +16,7 @@ use std::error::Error;
 use std::path::Path;
 
 /// Rounds of each plan that is confined to a set.
-const ROUNDS: u64 = 40;
+const ROUNDS: u64 = 16;
 /// Rounds of the plan that chooses: what eight sets take, of the up to 63 that there are.
 const CHOOSING: u64 = 8 * ROUNDS;
 /// Jobs tried by every test run; `CULLET_PULLS=100` for the long one, whose record is in `benches/results/pulling.md`.

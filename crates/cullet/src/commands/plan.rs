@@ -28,10 +28,10 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         rack,
     } = inputs;
     let job = &drawn.job;
-    for warning in drawn.warnings() {
-        session.say(&format_args!("warning: {warning}"));
-    }
-    for warning in job.warnings(&request.job.display().to_string()) {
+    let found = drawn.warnings().into_iter();
+    let found = found.chain(job.warnings(&request.job.display().to_string()));
+    let warnings: Vec<String> = found.map(|warning| warning.to_string()).collect();
+    for warning in &warnings {
         session.say(&format_args!("warning: {warning}"));
     }
     if let Err(error) = folder.try_out() {
@@ -72,7 +72,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         (Glass::Rack(rack), true) => reading::digest(&text).ok().map(|digest| (rack, digest)),
         _ => None,
     };
-    let files = match files(&plan, text) {
+    let files = match files(&plan, &warnings, text) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(
@@ -187,12 +187,12 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
     plan.glasses.iter().flat_map(|glass| &glass.layouts)
 }
 
-pub(super) fn files(plan: &Plan, text: String) -> Result<Vec<(String, String)>, TableError> {
+pub(super) fn files(plan: &Plan, warnings: &[String], text: String) -> Result<Vec<(String, String)>, TableError> {
     let mut files = vec![
         (folder::PLAN.to_string(), text),
         (folder::YIELD.to_string(), tables::yield_csv(plan)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan)?),
-        (folder::BOOK.to_string(), book::page(plan)),
+        (folder::BOOK.to_string(), book::page(plan, warnings)),
     ];
     if let Some(list) = tables::buy_csv(plan)? {
         files.push((folder::BUY.to_string(), list));

@@ -17,24 +17,27 @@ use std::fmt::Write;
 const STYLE: &str = include_str!("style.css");
 
 /// The parts of the book: the name of each, its heading and what it holds.
-type Part = (&'static str, &'static str, fn(&Plan) -> String);
+type Part = (&'static str, &'static str, fn(&Plan, &[String]) -> String);
 
 const PARTS: [Part; 8] = [
-    ("confirm", "Confirmation", panels::confirmation),
-    ("figures", "The job and its figures", figures),
-    ("pull", "Glass to pull and to buy", sheets::pull_list),
-    ("sheets", "Sheets and their breaks", sheets::maps),
-    ("pieces", "Pieces", pieces::lists),
-    ("measures", "Measures to check while leading up", panels::measures),
+    ("confirm", "Confirmation", |plan, _| panels::confirmation(plan)),
+    ("figures", "The job and its figures", |plan, _| figures(plan)),
+    ("pull", "Glass to pull and to buy", |plan, _| sheets::pull_list(plan)),
+    ("sheets", "Sheets and their breaks", |plan, _| sheets::maps(plan)),
+    ("pieces", "Pieces", |plan, _| pieces::lists(plan)),
+    ("measures", "Measures to check while leading up", |plan, _| {
+        panels::measures(plan)
+    }),
     ("findings", "Findings and cautions", findings),
-    ("labels", "Labels for the pieces", pieces::labels),
+    ("labels", "Labels for the pieces", |plan, _| pieces::labels(plan)),
 ];
 
-/// The book of a plan. The same plan gives the same text.
+/// The book of a plan; `warnings` are what was found in the job and its drawings, for the findings. The same plan gives the same
+/// text.
 ///
 /// Cost O(breaks × corners in hand) for the words of the breaks.
 #[must_use]
-pub fn page(plan: &Plan) -> String {
+pub fn page(plan: &Plan, warnings: &[String]) -> String {
     let title = escaped(&format!("{}: job book", plan.job.name));
     let mut page = format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
@@ -50,7 +53,7 @@ pub fn page(plan: &Plan) -> String {
         let _ = writeln!(
             page,
             "<section id=\"{id}\"><h2>{heading}</h2>\n{}</section>",
-            part(plan)
+            part(plan, warnings)
         );
     }
     page.push_str("</main></body></html>\n");
@@ -65,7 +68,7 @@ fn figures(plan: &Plan) -> String {
     )
 }
 
-fn findings(plan: &Plan) -> String {
+fn findings(plan: &Plan, warnings: &[String]) -> String {
     let mut text = String::new();
     if plan.unplaced.is_empty() && plan.spares_left_out.is_empty() {
         text.push_str("<p>Every piece is placed.</p>\n");
@@ -87,6 +90,13 @@ fn findings(plan: &Plan) -> String {
         text.push_str("<h3>Spares for which the glass pulled has no room</h3><ul>");
         for spare in &plan.spares_left_out {
             let _ = write!(text, "<li>{} of {}</li>", spare.count, pieces::name(&spare.id));
+        }
+        text.push_str("</ul>\n");
+    }
+    if !warnings.is_empty() {
+        text.push_str("<h3>To be looked at</h3><ul>");
+        for warning in warnings {
+            let _ = write!(text, "<li>{}</li>", escaped(warning));
         }
         text.push_str("</ul>\n");
     }
@@ -169,8 +179,25 @@ mod tests {
             let mut plan = varied(GrainFile::TwoWays, FaceFile::Back);
             plan.job.units = units;
             plan.job.name = "<Nave> & \"aisle\"".into();
-            let page = page(&plan);
+            let page = page(&plan, &["a bevel of 14\u{b0}".to_owned()]);
             let words = read(&page);
+            assert!(words.iter().any(|w| w.contains("bevel of 14")));
+            // Every name once, and every link leads to one.
+            let mut ids: Vec<&str> = page
+                .split(" id=\"")
+                .skip(1)
+                .filter_map(|t| t.split('"').next())
+                .collect();
+            let links: Vec<&str> = page
+                .split("href=\"#")
+                .skip(1)
+                .filter_map(|t| t.split('"').next())
+                .collect();
+            assert!(links.iter().all(|link| ids.contains(link)), "{links:?}");
+            let all = ids.len();
+            ids.sort_unstable();
+            ids.dedup();
+            assert_eq!(ids.len(), all);
             for (_, heading, _) in PARTS {
                 assert!(words.iter().any(|w| w == heading), "{heading}");
             }

@@ -88,6 +88,7 @@ pub(super) fn maps(plan: &Plan) -> String {
     for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
         let map = sheet_map::draw(plan, layout);
         let map = map.split_once("?>\n").map_or(map.as_str(), |(_, svg)| svg);
+        let map = named_apart(map, layout.number);
         let _ = writeln!(
             page,
             "<div class=\"keep\"><h3>Sheet map {} of {}: {}</h3>\n<figure class=\"map\">{map}</figure></div>\n<p>Its {} breaks in words; with pictures in \
@@ -104,4 +105,12 @@ pub(super) fn maps(plan: &Plan) -> String {
         page.push_str("</ol>\n");
     }
     page
+}
+
+/// A map whose names within it do not meet those of the page and of the other maps.
+fn named_apart(map: &str, number: u32) -> String {
+    let prefix = format!("map-{number}-");
+    map.replace(" id=\"", &format!(" id=\"{prefix}"))
+        .replace("url(#", &format!("url(#{prefix}"))
+        .replace("href=\"#", &format!("href=\"#{prefix}"))
 }
