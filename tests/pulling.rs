@@ -10,6 +10,7 @@ use cullet_tests::{Checked, bare_glass, job, piece, rectangle};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::error::Error;
@@ -17,8 +18,8 @@ use std::path::Path;
 
 /// Rounds of each plan that is confined to a set.
 const ROUNDS: u64 = 16;
-/// Rounds of the plan that chooses: what eight sets take, of the up to 63 that there are.
-const CHOOSING: u64 = 8 * ROUNDS;
+/// Rounds of the plan that chooses: what 32 sets take, of the up to 63 that there are.
+const CHOOSING: u64 = 32 * ROUNDS;
 /// Jobs tried by every test run; `CULLET_PULLS=100` for the long one, whose record is in `benches/results/pulling.md`.
 const JOBS: usize = 2;
 
@@ -101,17 +102,17 @@ impl Tally {
     fn add(&mut self, job: &Job, stock: &Stock) -> Checked {
         let chosen = planned(job, stock, CHOOSING);
         assert_eq!(verify(&chosen), [], "the plan does not hold");
-        let mut least: BTreeMap<Vec<String>, f64> = BTreeMap::new();
-        let mut enter = |plan: &Plan| {
-            if plan.unplaced.is_empty() {
-                let net = least.entry(tags(plan)).or_insert(f64::INFINITY);
-                *net = net.min(plan.figures.net_cost());
-            }
-        };
-        for set in 1..1usize << stock.items.len() {
+        let confined = |set: usize| -> Plan {
             let items = stock.items.iter().enumerate();
             let items = items.filter(|(i, _)| set >> i & 1 == 1).map(|(_, item)| item.clone());
-            enter(&planned(job, &Stock { items: items.collect() }, ROUNDS));
+            planned(job, &Stock { items: items.collect() }, ROUNDS)
+        };
+        let sets: Vec<usize> = (1..1usize << stock.items.len()).collect();
+        let plans: Vec<Plan> = sets.into_par_iter().map(confined).collect();
+        let mut least: BTreeMap<Vec<String>, f64> = BTreeMap::new();
+        for plan in plans.iter().filter(|p| p.unplaced.is_empty()) {
+            let net = least.entry(tags(plan)).or_insert(f64::INFINITY);
+            *net = net.min(plan.figures.net_cost());
         }
         let Some(best) = least.values().copied().min_by(f64::total_cmp) else {
             assert!(!chosen.unplaced.is_empty());

@@ -260,10 +260,32 @@ fn a_day_at_the_bench() -> Checked {
     };
     let (rack, plan) = (path("rack"), path("out/plan.json"));
     step(&["rack", "import", &fixture("stock.csv"), "--rack", &rack], Exit::Done)?;
+    let chosen = "bevels on 5 mm glass";
+    step(
+        &[
+            "compare",
+            &fixture("job.json"),
+            "--rack",
+            &rack,
+            "--try",
+            chosen,
+            "--try",
+            "REED:grind=1",
+            "--out",
+            &path("choices"),
+            "--rounds",
+            "2",
+            "--seeds",
+            "1",
+        ],
+        Exit::Done,
+    )?;
     step(
         &[
             "plan",
             &fixture("job.json"),
+            "--choice",
+            chosen,
             "--rack",
             &rack,
             "--hold",

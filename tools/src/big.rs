@@ -62,6 +62,7 @@ pub fn job(pieces: u32, kinds: u32) -> Result<JobFile> {
             price_unit: PriceUnit::SquareMetre,
         }],
         panels: panels.into_iter().filter(|p| !p.pieces.is_empty()).collect(),
+        choices: vec![],
     })
 }
 

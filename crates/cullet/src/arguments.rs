@@ -33,6 +33,15 @@ pub(crate) enum Command {
     #[command(after_help = EXPLAINED)]
     Plan(PlanArguments),
 
+    /// Compare what a job comes to under other choices: glass, sheets, lead, grind allowance
+    ///
+    /// Each choice is planned as often and as long as the job as it stands, with the same seeds. Writes compare.html, the table
+    /// with a picture of each choice's sheets, and compare.csv; the table also goes to standard output. Where the runs of two
+    /// choices overlap, it says so: their difference is then no reason to choose. `cullet plan --choice` plans the one that
+    /// is chosen.
+    #[command(after_help = EXPLAINED)]
+    Compare(CompareArguments),
+
     /// Verify a plan from scratch
     ///
     /// Counts, overlaps, clearances, edges, flaws, grain, handedness, one-lot groups and areas are worked out anew from the
@@ -92,7 +101,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "check", "drawing", "book", "recut", "rack", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "compare", "check", "drawing", "book", "recut", "rack", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
@@ -111,6 +120,10 @@ pub(crate) struct PlanArguments {
     /// The rack, instead of a stock list
     #[arg(long, value_name = "FILE")]
     pub(crate) rack: Option<PathBuf>,
+
+    /// Plan this choice: one that the job file names, or changes as for `cullet compare --try`
+    #[arg(long, value_name = "CHOICE")]
+    pub(crate) choice: Option<String>,
 
     /// Hold the glass of the plan on the rack, so that no other plan takes it
     #[arg(long, requires = "rack")]
@@ -133,6 +146,55 @@ pub(crate) struct PlanArguments {
     pub(crate) seed: u64,
 
     /// How many threads search [default: one for each core]
+    #[arg(long, value_name = "N")]
+    pub(crate) threads: Option<NonZeroUsize>,
+}
+
+#[derive(Debug, clap::Args)]
+#[command(group(ArgGroup::new("glass").required(true).args(["stock", "rack"])))]
+pub(crate) struct CompareArguments {
+    /// The job file (JSON; `cullet schema` prints its schema)
+    #[arg(value_name = "JOB")]
+    pub(crate) job: PathBuf,
+
+    /// The stock list (CSV): sheets and offcuts on hand or to buy
+    #[arg(long, value_name = "FILE")]
+    pub(crate) stock: Option<PathBuf>,
+
+    /// The rack, instead of a stock list
+    #[arg(long, value_name = "FILE")]
+    pub(crate) rack: Option<PathBuf>,
+
+    /// A choice to try [default: all that the job file names]; again for each
+    ///
+    /// The name of one in the job file, or changes with commas between them: CLEAR6=CLEAR5 (the pieces of one glass from
+    /// another that the job lists), CLEAR6:grind=1 (another grind allowance), REED:sheets=REED-A+REED-B (only these whole
+    /// sheets), came=8/1.2 (face and heart of the came), foil=0.4 (what foil takes on each side).
+    #[arg(long = "try", value_name = "CHOICE")]
+    pub(crate) tries: Vec<String>,
+
+    /// The folder to write to; it is made if need be
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) out: PathBuf,
+
+    /// How long each run searches on its thread, in seconds [default: 5]
+    #[arg(long, value_name = "N", conflicts_with = "rounds", allow_negative_numbers = true)]
+    pub(crate) seconds: Option<f64>,
+
+    /// How long each run searches, in rounds: what comes out then depends on the input and the seeds alone
+    #[arg(long, value_name = "N")]
+    pub(crate) rounds: Option<u64>,
+
+    /// Seed of the first run of each choice; the others follow it [default: 1]
+    #[arg(long, value_name = "N", default_value_t = 1, hide_default_value = true)]
+    pub(crate) seed: u64,
+
+    /// How often each choice is planned, every time with another seed [default: 3]
+    #[arg(long, value_name = "N", default_value_t = cullet_plan::compare::SEEDS, hide_default_value = true,
+          value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub(crate) seeds: u32,
+
+    /// How many runs at a time, each on one thread [default: one for each core]
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
 }

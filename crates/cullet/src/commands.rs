@@ -2,6 +2,7 @@
 
 mod book;
 mod check;
+mod compare;
 mod drawing;
 mod plan;
 mod rack;
@@ -20,6 +21,7 @@ use cullet_rack::RackError;
 pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
     match asked {
         Request::Plan(request) => plan::plan(request, session),
+        Request::Compare(request) => compare::compare(request, session),
         Request::Check { plan } => check::check(plan, session),
         Request::Drawing(asked) => drawing::drawing(asked, session),
         Request::Book(asked) => book::book(asked, session),

@@ -22,6 +22,9 @@ pub(crate) const BUY: &str = "buy.csv";
 /// The job book.
 pub(crate) const BOOK: &str = "book.html";
 
+/// A comparison: the page and its table.
+pub(crate) const COMPARISON: [&str; 2] = ["compare.html", "compare.csv"];
+
 /// Name of a sheet map.
 pub(crate) fn sheet_map(number: u64) -> String {
     format!("sheet-{number}.svg")
@@ -77,14 +80,34 @@ impl Folder {
             folder.earlier = earlier_plan(&path.join(PLAN))?;
             folder.refuse_strange_files()?;
         } else if let Some(file) = path.ancestors().find(|part| part.exists() && !part.is_dir()) {
-            return Err(Findings(vec![finding(
-                file,
-                "a file",
-                "a folder, or nothing yet",
-                "Choose another folder with --out.",
-            )]));
+            return Err(in_the_way(file));
         }
         Ok(folder)
+    }
+
+    /// The same for a comparison, which may lie beside a plan. Files of its names that no comparison wrote are somebody's own:
+    /// `is_ours` tells by their text.
+    pub(crate) fn examine_for_comparison(path: &Path, is_ours: &dyn Fn(&str) -> bool) -> Result<Self, Findings> {
+        if let Some(file) = path.ancestors().find(|part| part.exists() && !part.is_dir()) {
+            return Err(in_the_way(file));
+        }
+        for file in COMPARISON.map(|name| path.join(name)) {
+            let text = file
+                .exists()
+                .then(|| reading::text(&file, "a comparison that this program wrote"));
+            if !text.transpose()?.is_none_or(|text| is_ours(&text)) {
+                return Err(Findings(vec![finding(
+                    &file,
+                    "something else",
+                    "a comparison that this program wrote, or nothing yet",
+                    "Move it away, or choose another folder with --out.",
+                )]));
+            }
+        }
+        Ok(Self {
+            path: path.into(),
+            earlier: BTreeSet::new(),
+        })
     }
 
     /// Whether files can be made there, found out before the search rather than after it.
@@ -146,6 +169,15 @@ impl Folder {
             "Move them away, or choose another folder with --out.",
         )]))
     }
+}
+
+fn in_the_way(file: &Path) -> Findings {
+    Findings(vec![finding(
+        file,
+        "a file",
+        "a folder, or nothing yet",
+        "Choose another folder with --out.",
+    )])
 }
 
 /// Names of the files that go with the plan at `plan`; none where there is no such file.

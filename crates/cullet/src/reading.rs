@@ -3,9 +3,9 @@
 use crate::request::Glass;
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{Finding, Findings, Job, JobFile, Report};
+use cullet_job::{ChoiceFile, Finding, Findings, Job, JobFile, Report};
 use cullet_plan::model::{FORMAT, Plan};
-use cullet_rack::{Rack, RackError, RackState, Stock, Wanted, plain_words};
+use cullet_rack::{Rack, RackError, RackState, Stock, StockKind, Wanted, plain_words};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 use std::fs::File;
@@ -21,6 +21,8 @@ const MOST_BYTES: u64 = 256 << 20;
 pub(crate) struct DrawnJob {
     pub(crate) job: Job,
     pub(crate) drawings: Vec<PanelDrawing>,
+    /// What is different from the job as it stands.
+    pub(crate) choice: Option<ChoiceFile>,
 }
 
 impl DrawnJob {
@@ -45,7 +47,77 @@ pub(crate) fn job(path: &Path) -> Result<DrawnJob, Findings> {
     let job = Job::read_with(&path.display().to_string(), &text, |file, report| {
         drawings = expand_beside(path, file, report);
     })?;
-    Ok(DrawnJob { job, drawings })
+    Ok(DrawnJob {
+        job,
+        drawings,
+        choice: None,
+    })
+}
+
+/// The same as a choice changes it: one that the job names, or one that was typed.
+fn job_as(path: &Path, choice: Option<&str>) -> Result<DrawnJob, Findings> {
+    let plain = job(path)?;
+    let Some(asked) = choice else {
+        return Ok(plain);
+    };
+    let choices = &plain.job.source.choices;
+    let choice = match choices.iter().find(|known| known.name == asked.trim()) {
+        Some(known) => known.clone(),
+        None => ChoiceFile::typed(asked).map_err(|found| no_choice(path, &found, choices))?,
+    };
+    let text = text(path, "a job file (JSON)")?;
+    let mut drawings = vec![];
+    let job = Job::read_choice(&path.display().to_string(), &text, &choice, |file, report| {
+        drawings = expand_beside(path, file, report);
+    })?;
+    Ok(DrawnJob {
+        job,
+        drawings,
+        choice: Some(choice),
+    })
+}
+
+fn no_choice(path: &Path, found: &str, choices: &[ChoiceFile]) -> Findings {
+    let names: Vec<String> = choices.iter().map(|choice| format!("\"{}\"", choice.name)).collect();
+    let named = match names.as_slice() {
+        [] => format!("{} names no choices", path.display()),
+        names => format!("{} names {}", path.display(), names.join(", ")),
+    };
+    Findings(vec![Finding {
+        file: "command line".into(),
+        place: "choice".into(),
+        found: format!("\"{found}\""),
+        expected:
+            "a choice that the job names, or GLASS=OTHER, GLASS:grind=SIZE, GLASS:sheets=TAG+TAG, came=FACE/HEART, \
+                   foil=SIZE, with commas between several"
+                .into(),
+        hint: format!("{named}."),
+    }])
+}
+
+/// Takes the sheets out that a choice passes over; names tags of it that are not there.
+fn limit(stock: &mut Stock, list: &str, choice: &ChoiceFile) -> Result<(), Findings> {
+    let mut report = Report::new(list);
+    for glass in &choice.glasses {
+        let code = glass.instead.as_ref().unwrap_or(&glass.code);
+        let sheets = stock.items.iter().filter(|item| item.kind == StockKind::Sheet);
+        let known: Vec<&str> = sheets
+            .filter(|item| item.glass == *code)
+            .map(|item| item.tag.as_str())
+            .collect();
+        for tag in glass.sheets.iter().filter(|tag| !known.contains(&tag.as_str())) {
+            report.add(
+                format!("choice {}", choice.name),
+                format!("no sheet {tag} of glass {code}"),
+                "a sheet of it that is on hand or can be bought",
+                format!("There are: {}.", known.join(", ")),
+            );
+        }
+    }
+    stock
+        .items
+        .retain(|item| item.kind == StockKind::Offcut || choice.may_pull(&item.glass, &item.tag));
+    report.into_result(())
 }
 
 /// Reads a job's drawings, named from the job file's folder.
@@ -75,18 +147,22 @@ pub(crate) struct Inputs {
     pub(crate) rack: Option<RackState>,
 }
 
-/// Reads and checks a job and the glass for it together.
-pub(crate) fn inputs(job: &Path, glass: &Glass) -> Result<Inputs, RackError> {
-    match glass {
+/// Reads and checks a job, as a choice changes it, and the glass for it together.
+pub(crate) fn inputs(job: &Path, glass: &Glass, choice: Option<&str>) -> Result<Inputs, RackError> {
+    let (mut inputs, list) = match glass {
         Glass::List(list) => {
-            let (job, stock) = job_and_list(job, list).map_err(RackError::Input)?;
-            Ok(Inputs { job, stock, rack: None })
+            let (job, stock) = job_and_list(job, list, choice).map_err(RackError::Input)?;
+            (Inputs { job, stock, rack: None }, list)
         }
-        Glass::Rack(rack) => job_and_rack(job, rack),
+        Glass::Rack(rack) => (job_and_rack(job, rack, choice)?, rack),
+    };
+    if let Some(choice) = &inputs.job.choice {
+        limit(&mut inputs.stock, &list.display().to_string(), choice).map_err(RackError::Input)?;
     }
+    Ok(inputs)
 }
 
-fn job_and_list(job_path: &Path, list: &Path) -> Result<(DrawnJob, Stock), Findings> {
+fn job_and_list(job_path: &Path, list: &Path, choice: Option<&str>) -> Result<(DrawnJob, Stock), Findings> {
     let list_name = list.display().to_string();
     let list_text = text(list, "a stock list (CSV)");
     if let (Ok(job_text), Ok(list_text)) = (text(job_path, "a job file (JSON)"), &list_text)
@@ -101,7 +177,7 @@ fn job_and_list(job_path: &Path, list: &Path) -> Result<(DrawnJob, Stock), Findi
             hint: "Name the two files the other way round.".into(),
         }]));
     }
-    let job = job(job_path);
+    let job = job_as(job_path, choice);
     let stock = list_text.and_then(|text| {
         if is_json(&text) {
             return Err(json_for_a_list(&list_name));
@@ -121,8 +197,8 @@ fn job_and_list(job_path: &Path, list: &Path) -> Result<(DrawnJob, Stock), Findi
     }
 }
 
-fn job_and_rack(job_path: &Path, rack_path: &Path) -> Result<Inputs, RackError> {
-    let job = job(job_path);
+fn job_and_rack(job_path: &Path, rack_path: &Path, choice: Option<&str>) -> Result<Inputs, RackError> {
+    let job = job_as(job_path, choice);
     let rack = Rack::open(rack_path);
     let (job, mut rack) = match (job, rack) {
         (Ok(job), Ok(rack)) => (job, rack),

@@ -1,15 +1,19 @@
 //! What is asked for, once the typed arguments have been checked.
 
 use crate::arguments::{
-    Arguments, BookArguments, Command, DrawingArguments, PlanArguments, RackCommand, RecutArguments,
+    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, PlanArguments, RackCommand, RecutArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
 use cullet_plan::model::Effort;
+use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 /// How long a search runs when nothing is said, seconds: the demo job is planned well within half a minute.
 const DEFAULT_SECONDS: f64 = 20.0;
+/// How long each run of a comparison takes when nothing is said, seconds: four choices of the demo job, three runs each, are
+/// done within a minute on two cores.
+const DEFAULT_SECONDS_OF_A_RUN: f64 = 5.0;
 /// The longest search, seconds: a day.
 const MOST_SECONDS: f64 = 86_400.0;
 /// The most threads: beyond any machine in a workshop, short of exhausting one.
@@ -19,6 +23,7 @@ const MOST_THREADS: usize = 1024;
 #[derive(Debug)]
 pub(crate) enum Request {
     Plan(PlanRequest),
+    Compare(CompareRequest),
     Check { plan: PathBuf },
     Drawing(DrawingArguments),
     Book(BookArguments),
@@ -34,6 +39,8 @@ pub(crate) enum Request {
 pub(crate) struct PlanRequest {
     pub(crate) job: PathBuf,
     pub(crate) glass: Glass,
+    /// The choice that is planned.
+    pub(crate) choice: Option<String>,
     /// Whether its glass is held on the rack.
     pub(crate) hold: bool,
     pub(crate) out: PathBuf,
@@ -56,6 +63,7 @@ impl Request {
     pub(crate) fn from_typed(typed: Arguments) -> Result<Self, Findings> {
         Ok(match typed.command {
             Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
+            Command::Compare(typed) => Self::Compare(CompareRequest::from_typed(typed)?),
             Command::Check { plan } => Self::Check { plan },
             Command::Drawing(typed) => Self::Drawing(typed),
             Command::Book(typed) => Self::Book(typed),
@@ -68,68 +76,126 @@ impl Request {
     }
 }
 
+/// Choices to compare.
+#[derive(Debug)]
+pub(crate) struct CompareRequest {
+    pub(crate) job: PathBuf,
+    pub(crate) glass: Glass,
+    /// Empty: all that the job names.
+    pub(crate) tries: Vec<String>,
+    pub(crate) out: PathBuf,
+    /// Of each run.
+    pub(crate) effort: Effort,
+    pub(crate) seeds: u32,
+    /// 0: one for each core.
+    pub(crate) threads: usize,
+}
+
 impl PlanRequest {
     fn from_typed(typed: PlanArguments) -> Result<Self, Findings> {
         let mut findings = vec![];
-        if let Some(seconds) = typed.seconds
-            && !(seconds > 0.0 && seconds <= MOST_SECONDS)
-        {
-            findings.push(finding(
-                "--seconds",
-                &seconds,
-                "more than 0, at most 86400",
-                "20 suits most windows.",
-            ));
-        }
-        if typed.rounds == Some(0) {
-            findings.push(finding(
-                "--rounds",
-                &0,
-                "at least 1",
-                "A few thousand suit most windows.",
-            ));
-        }
-        let threads = typed.threads.map_or(0, usize::from);
-        if threads > MOST_THREADS {
-            findings.push(finding(
-                "--threads",
-                &threads,
-                "at most 1024",
-                "Leave it out for one thread a core.",
-            ));
-        }
-        let glass = match (typed.stock, typed.rack) {
-            (Some(list), None) => Some(Glass::List(list)),
-            (None, Some(rack)) => Some(Glass::Rack(rack)),
-            _ => {
-                findings.push(finding(
-                    "--stock, --rack",
-                    &"both or neither",
-                    "one of the two",
-                    "Name a stock list or a rack.",
-                ));
-                None
-            }
-        };
-        let Some(glass) = glass.filter(|_| findings.is_empty()) else {
+        let effort = effort(typed.seconds, typed.rounds, typed.seed, DEFAULT_SECONDS, &mut findings);
+        let threads = threads(typed.threads, &mut findings);
+        let Some(glass) = glass(typed.stock, typed.rack, &mut findings).filter(|_| findings.is_empty()) else {
             return Err(Findings(findings));
-        };
-        let seconds = match (typed.seconds, typed.rounds) {
-            (None, None) => Some(DEFAULT_SECONDS),
-            (seconds, _) => seconds,
         };
         Ok(Self {
             job: typed.job,
             glass,
+            choice: typed.choice,
             hold: typed.hold,
             out: typed.out,
-            effort: Effort {
-                seed: typed.seed,
-                seconds,
-                rounds: typed.rounds,
-            },
+            effort,
             threads,
         })
+    }
+}
+
+impl CompareRequest {
+    fn from_typed(typed: CompareArguments) -> Result<Self, Findings> {
+        let mut findings = vec![];
+        let effort = effort(
+            typed.seconds,
+            typed.rounds,
+            typed.seed,
+            DEFAULT_SECONDS_OF_A_RUN,
+            &mut findings,
+        );
+        let threads = threads(typed.threads, &mut findings);
+        let Some(glass) = glass(typed.stock, typed.rack, &mut findings).filter(|_| findings.is_empty()) else {
+            return Err(Findings(findings));
+        };
+        Ok(Self {
+            job: typed.job,
+            glass,
+            tries: typed.tries,
+            out: typed.out,
+            effort,
+            seeds: typed.seeds,
+            threads,
+        })
+    }
+}
+
+fn effort(
+    seconds: Option<f64>,
+    rounds: Option<u64>,
+    seed: u64,
+    default_seconds: f64,
+    findings: &mut Vec<Finding>,
+) -> Effort {
+    if let Some(seconds) = seconds
+        && !(seconds > 0.0 && seconds <= MOST_SECONDS)
+    {
+        findings.push(finding(
+            "--seconds",
+            &seconds,
+            "more than 0, at most 86400",
+            "20 suits most windows.",
+        ));
+    }
+    if rounds == Some(0) {
+        findings.push(finding(
+            "--rounds",
+            &0,
+            "at least 1",
+            "A few thousand suit most windows.",
+        ));
+    }
+    let seconds = match (seconds, rounds) {
+        (None, None) => Some(default_seconds),
+        (seconds, _) => seconds,
+    };
+    Effort { seed, seconds, rounds }
+}
+
+/// 0 for one a core.
+fn threads(typed: Option<NonZeroUsize>, findings: &mut Vec<Finding>) -> usize {
+    let threads = typed.map_or(0, usize::from);
+    if threads > MOST_THREADS {
+        findings.push(finding(
+            "--threads",
+            &threads,
+            "at most 1024",
+            "Leave it out for one thread a core.",
+        ));
+    }
+    threads
+}
+
+fn glass(stock: Option<PathBuf>, rack: Option<PathBuf>, findings: &mut Vec<Finding>) -> Option<Glass> {
+    match (stock, rack) {
+        (Some(list), None) => Some(Glass::List(list)),
+        (None, Some(rack)) => Some(Glass::Rack(rack)),
+        _ => {
+            findings.push(finding(
+                "--stock, --rack",
+                &"both or neither",
+                "one of the two",
+                "Name a stock list or a rack.",
+            ));
+            None
+        }
     }
 }
 

@@ -5,10 +5,10 @@ use crate::glass::{self, round};
 use crate::names::did_you_mean;
 use crate::outline::{self, Frame};
 use crate::shape::{Gaps, NO_GLASS, STAND_IN};
-use crate::{Glass, Grain, Job, Panel, Piece, PieceId, Report, bevel};
+use crate::{Glass, Grain, Impossible, Job, Panel, Piece, PieceId, Report, bevel};
 use cullet_geometry::offset;
 use cullet_geometry::path::YAxis;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The most pieces one job may cut, all copies and spares counted.
 pub const MOST_PIECES: u64 = 100_000;
@@ -26,8 +26,9 @@ const MOST_GROWTH: f64 = 100.0;
 /// Direction of a piece's grain where the file says nothing: reeded glass normally stands upright.
 const UPRIGHT: f64 = 90.0;
 
-/// Checks what the schema cannot say and works the job out; the job is good when nothing was reported.
-pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
+/// Checks what the schema cannot say and works the job out; the job is good when nothing was reported. Of a `choice` pieces
+/// that cannot be made are left out.
+pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice: bool) -> Job {
     let unit_mm = match source.units {
         Units::Millimetres => 1.0,
         Units::Inches => 25.4,
@@ -65,6 +66,15 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
 
     check_unique(report, "", "panel", source.panels.iter().map(|panel| panel.id.as_str()));
     check_count(report, &source.panels);
+    check_unique(
+        report,
+        "",
+        "choice",
+        source.choices.iter().map(|choice| choice.name.as_str()),
+    );
+    if !gaps.glass_codes && gaps.glasses.is_empty() {
+        source.choices.iter().for_each(|choice| choice.check(&source, report));
+    }
     let shop = Shop {
         frame,
         curve_tolerance,
@@ -73,7 +83,7 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
     };
     let written: usize = source.panels.iter().map(|panel| panel.pieces.len()).sum();
     let is_workable = written as u64 <= MOST_PIECES;
-    let mut pieces = vec![];
+    let (mut pieces, mut impossible) = (vec![], vec![]);
     for panel in source.panels.iter().filter(|_| is_workable) {
         let place = named("panel", &panel.id);
         if panel.quantity == 0 && panel.mirrored_quantity == 0 {
@@ -92,7 +102,19 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
             panel.pieces.iter().map(|piece| piece.number.as_str()),
         );
         for piece in &panel.pieces {
-            pieces.extend(shop.work_out(report, panel, piece));
+            let mut faults = Report::new(report.file());
+            let made = shop.work_out(report, &mut faults, panel, piece);
+            match faults.findings().first() {
+                Some(why) if is_choice => impossible.extend(made.into_iter().map(|piece| Impossible {
+                    id: piece.id,
+                    quantity: piece.quantity,
+                    why: why.clone(),
+                })),
+                _ => {
+                    pieces.extend(made);
+                    report.extend(faults.into_findings());
+                }
+            }
         }
     }
     let panels = source.panels.iter().map(|panel| Panel {
@@ -110,10 +132,28 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps) -> Job {
         sharpest_turn_deg: settings.breaking.sharpest_turn,
         pull_margin_deg: settings.breaking.pull_margin,
         panels: panels.collect(),
-        source,
+        source: without(source, &impossible),
         glasses,
         pieces,
+        impossible,
     }
+}
+
+/// The job file without the pieces that cannot be made, nor panels of which nothing is left.
+fn without(mut source: JobFile, impossible: &[Impossible]) -> JobFile {
+    let names = impossible
+        .iter()
+        .map(|one| (one.id.panel.clone(), one.id.number.clone()));
+    let names: BTreeSet<(String, String)> = names.collect();
+    if names.is_empty() {
+        return source;
+    }
+    for panel in &mut source.panels {
+        let (id, pieces) = (&panel.id, &mut panel.pieces);
+        pieces.retain(|piece| !names.contains(&(id.clone(), piece.number.clone())));
+    }
+    source.panels.retain(|panel| !panel.pieces.is_empty());
+    source
 }
 
 /// What every piece of the job is worked out with.
@@ -125,8 +165,9 @@ struct Shop<'a> {
 }
 
 impl Shop<'_> {
-    /// The piece as drawn and as its mirror image, as far as panels of either kind are made.
-    fn work_out(&self, report: &mut Report, panel: &PanelFile, piece: &PieceFile) -> Vec<Piece> {
+    /// The piece as drawn and as its mirror image, as far as panels of either kind are made; `faults` is for what keeps it from
+    /// being made of this glass.
+    fn work_out(&self, report: &mut Report, faults: &mut Report, panel: &PanelFile, piece: &PieceFile) -> Vec<Piece> {
         let place = format!("{}, {}", named("panel", &panel.id), named("piece", &piece.number));
         let glass = self.find_glass(report, &place, &piece.glass);
         let finished = outline::read(report, &place, &piece.outline, self.frame, self.curve_tolerance);
@@ -144,7 +185,7 @@ impl Shop<'_> {
         }
         let bevel = piece.bevel.as_ref().filter(|_| !self.gaps.units).map(|bevel| {
             bevel::check(
-                report,
+                faults,
                 &place,
                 bevel,
                 self.frame.unit_mm,

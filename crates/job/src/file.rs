@@ -1,6 +1,6 @@
 //! The job file as it is written: names and shapes of its fields, nothing checked beyond their types.
 
-use crate::DrawingFile;
+use crate::{ChoiceFile, DrawingFile};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +25,10 @@ pub struct JobFile {
     /// The panels ordered.
     #[schemars(length(min = 1, max = 1000))]
     pub panels: Vec<PanelFile>,
+    /// What it may be compared with: other glass, sheets, lead or grind allowance.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = 50))]
+    pub choices: Vec<ChoiceFile>,
 }
 
 /// Unit of length.

@@ -66,6 +66,12 @@ impl Report {
         }
     }
 
+    /// The file as the user named it.
+    #[must_use]
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+
     /// Adds one finding; see [`Finding`] for the parts.
     pub fn add(
         &mut self,

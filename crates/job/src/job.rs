@@ -1,6 +1,6 @@
 //! The checked job: millimetres, outlines flattened, cut outlines worked out.
 
-use crate::{Findings, JobFile, LayoutFile, PriceUnit, Report, build, json, shape};
+use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, build, json, shape};
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
 
@@ -30,6 +30,20 @@ pub struct Job {
     /// Every kind of piece to cut: one entry for a panel's piece as drawn, another for its mirror image where mirrored
     /// panels are made. In the file's order.
     pub pieces: Vec<Piece>,
+    /// Pieces that cannot be made as this choice has them and were left out; see [`Job::read_choice`]. Empty otherwise: a
+    /// job with such a piece is refused.
+    pub impossible: Vec<Impossible>,
+}
+
+/// A piece that cannot be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Impossible {
+    /// Which piece.
+    pub id: PieceId,
+    /// How many the panels need.
+    pub quantity: u32,
+    /// Why.
+    pub why: Finding,
 }
 
 /// A kind of glass, mm.
@@ -167,7 +181,38 @@ impl Job {
     /// # Errors
     /// Everything that is wrong with the job and its drawings, at once.
     pub fn read_with(file: &str, text: &str, expand: impl FnOnce(&mut JobFile, &mut Report)) -> Result<Self, Findings> {
-        Self::from_tree(file, json::parse(file, text)?, expand)
+        Self::from_tree(file, json::parse(file, text)?, None, expand)
+    }
+
+    /// The job as `choice` changes it. Pieces whose bevel cannot be ground so are left out and stand in [`Job::impossible`].
+    ///
+    /// # Errors
+    /// Everything that is wrong with the job, its drawings and the choice, at once.
+    ///
+    /// ```
+    /// # let text = r#"{"name": "Fanlight", "units": "mm", "y": "up", "glasses": [
+    /// #   {"code": "C6", "name": "clear", "thickness": 6, "grain": "none", "may_turn_over": true, "scored_face": "show",
+    /// #    "grind_allowance": 0.5, "price": 40, "price_unit": "m2"},
+    /// #   {"code": "C4", "name": "clear", "thickness": 4, "grain": "none", "may_turn_over": true, "scored_face": "show",
+    /// #    "grind_allowance": 0.5, "price": 30, "price_unit": "m2"}],
+    /// #   "panels": [{"id": "F", "quantity": 2, "pieces": [
+    /// #     {"number": "1", "glass": "C6", "outline": [[0, 0], [120, 0], [120, 80], [0, 80]], "bevel": {"width": 30, "nose": 3}}
+    /// #   ]}]}"#;
+    /// use cullet_job::{ChoiceFile, Job};
+    /// assert_eq!(Job::read("fanlight.json", text)?.pieces.len(), 1);
+    /// // 25 mm is the widest bevel on 4 mm glass, and this one is 30.
+    /// let thinner = ChoiceFile::typed("C6=C4").unwrap();
+    /// let job = Job::read_choice("fanlight.json", text, &thinner, |_, _| {})?;
+    /// assert_eq!((job.pieces.len(), job.impossible[0].quantity), (0, 2));
+    /// # Ok::<(), cullet_job::Findings>(())
+    /// ```
+    pub fn read_choice(
+        file: &str,
+        text: &str,
+        choice: &ChoiceFile,
+        expand: impl FnOnce(&mut JobFile, &mut Report),
+    ) -> Result<Self, Findings> {
+        Self::from_tree(file, json::parse(file, text)?, Some(choice), expand)
     }
 
     /// The same from a parsed file, as a plan carries it.
@@ -177,7 +222,7 @@ impl Job {
     pub fn from_file(file: &str, source: JobFile) -> Result<Self, Findings> {
         // Through the same checks as a text. A NaN becomes `null` here and is reported as such.
         match serde_json::to_value(&source) {
-            Ok(tree) => Self::from_tree(file, tree, |_, _| {}),
+            Ok(tree) => Self::from_tree(file, tree, None, |_, _| {}),
             Err(error) => Err(unreadable(file, &error)),
         }
     }
@@ -191,14 +236,22 @@ impl Job {
     fn from_tree(
         file: &str,
         mut tree: serde_json::Value,
+        choice: Option<&ChoiceFile>,
         expand: impl FnOnce(&mut JobFile, &mut Report),
     ) -> Result<Self, Findings> {
         let mut report = Report::new(file);
         let gaps = shape::check(&mut report, &mut tree);
         match serde_json::from_value(tree) {
             Ok(mut source) => {
+                if let Some(choice) = choice {
+                    choice.check(&source, &mut report);
+                    choice.change_drawings(&mut source, &mut report);
+                }
                 expand(&mut source, &mut report);
-                let job = build::build(&mut report, source, &gaps);
+                if let Some(choice) = choice {
+                    choice.change_pieces(&mut source);
+                }
+                let job = build::build(&mut report, source, &gaps, choice.is_some());
                 report.into_result(job)
             }
             Err(_) if !report.findings().is_empty() => Err(Findings(report.into_findings())),

@@ -14,6 +14,7 @@
 //! `outline`, `bevel`) → [`Job`]. Every stage adds to one [`Report`], so the user sees all findings at once.
 //! A panel may name a drawing instead of its pieces ([`DrawingFile`]); what turns it into pieces is given to
 //! [`Job::read_with`], since this crate reads no drawings.
+//! A [`ChoiceFile`] says what is different in a job that is compared with itself; [`Job::read_choice`] reads the job so.
 //! [`Job::warnings`] names pieces that can be planned but are hard to score or break.
 //!
 //! # Limits
@@ -46,6 +47,7 @@
 
 mod bevel;
 mod build;
+mod choice;
 mod drawing_file;
 mod file;
 mod finding;
@@ -58,13 +60,14 @@ mod shape;
 mod warnings;
 
 pub use build::MOST_PIECES;
+pub use choice::{ChoiceFile, GlassChoiceFile};
 pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile};
 pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
     PriceUnit, Settings, SparesFile, Units, YDirection,
 };
 pub use finding::{Finding, Findings, Report};
-pub use job::{Bevel, Glass, Grain, Job, Panel, Piece, PieceId};
+pub use job::{Bevel, Glass, Grain, Impossible, Job, Panel, Piece, PieceId};
 pub use json::MOST_JOB_BYTES;
 pub use names::nearest_name;
 pub use outline::Frame;

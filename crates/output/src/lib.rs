@@ -48,8 +48,10 @@
 
 pub mod bench;
 pub mod book;
+pub mod comparison;
 mod drawing;
 pub mod glass_picture;
+mod html;
 pub mod labels;
 mod lines;
 pub mod marked;

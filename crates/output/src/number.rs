@@ -24,6 +24,17 @@ pub(crate) fn mm(value: f64) -> String {
     plain(value, 3)
 }
 
+/// A whole number of units of the last place, written with a decimal point.
+pub(crate) fn decimal(units: i64, places: u32) -> String {
+    let one = 10_u64.pow(places);
+    let (whole, part) = (units.unsigned_abs() / one, units.unsigned_abs() % one);
+    let sign = if units < 0 { "-" } else { "" };
+    if places == 0 {
+        return format!("{sign}{whole}");
+    }
+    format!("{sign}{whole}.{part:0width$}", width = places as usize)
+}
+
 #[cfg(test)]
 mod tests {
     use super::{fixed, plain};

@@ -156,6 +156,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         },
         glasses: vec![glass(grain, scored_face)],
         panels: vec![panel()],
+        choices: vec![],
     };
     Plan {
         format: FORMAT.to_owned(),

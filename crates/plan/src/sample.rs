@@ -119,6 +119,7 @@ pub(crate) fn job() -> Job {
             glass("streak", 3.0, Grain::OneWay { tolerance: 1.0 }, false, 90.0),
         ],
         panels: vec![panel("A", 2, 1), panel("B", 4, 0), panel("C", 1, 0)],
+        impossible: vec![],
         pieces: vec![
             border(false, 2),
             border(true, 1),

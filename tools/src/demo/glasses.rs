@@ -1,4 +1,4 @@
-//! The four glasses of the demo; names and prices invented.
+//! The glasses of the demo, four that it is planned with and two that it is compared with; names and prices invented.
 
 use cullet_job::{FaceFile, GlassFile, GrainFile, PriceUnit};
 
@@ -10,6 +10,10 @@ pub(super) const REED: &str = "REED";
 pub(super) const DAWN: &str = "DAWN";
 /// Clear float for bevelling.
 pub(super) const CLEAR: &str = "CLEAR6";
+/// The same, thinner.
+pub(super) const CLEAR5: &str = "CLEAR5";
+/// The same, thinner still.
+pub(super) const CLEAR4: &str = "CLEAR4";
 
 pub(super) fn all() -> Vec<GlassFile> {
     let plain = GlassFile {
@@ -61,5 +65,14 @@ pub(super) fn all() -> Vec<GlassFile> {
         price: 38.0,
         ..plain.clone()
     };
-    vec![plain, reeded, streaky, clear]
+    let thinner = |code: &str, thickness: f64, price: f64| GlassFile {
+        code: code.into(),
+        name: "Clear float".into(),
+        thickness,
+        narrowest_strip: Some(thickness + 2.0),
+        price,
+        ..clear.clone()
+    };
+    let (clear5, clear4) = (thinner(CLEAR5, 5.0, 32.0), thinner(CLEAR4, 4.0, 26.0));
+    vec![plain, reeded, streaky, clear, clear5, clear4]
 }

@@ -18,7 +18,8 @@ use crate::files;
 use anyhow::{Context, Result};
 use cell::{Cell, Inset};
 use cullet_job::{
-    BevelFile, CameFile, DrawingFile, JobFile, LayersFile, MakeFile, PanelFile, PieceFile, Settings, Units, YDirection,
+    BevelFile, CameFile, ChoiceFile, DrawingFile, GlassChoiceFile, JobFile, LayersFile, MakeFile, PanelFile, PieceFile,
+    Settings, Units, YDirection,
 };
 use std::path::Path;
 
@@ -109,7 +110,7 @@ pub fn panels() -> Result<[DemoPanel; 3]> {
 /// # Errors
 /// See [`panels`].
 pub fn job() -> Result<JobFile> {
-    job_of(&DemoPanel::to_file)
+    job_of(&DemoPanel::to_file, true)
 }
 
 /// The same job with the finished outlines written out, worked out here and not by the reader of drawings.
@@ -117,10 +118,10 @@ pub fn job() -> Result<JobFile> {
 /// # Errors
 /// See [`panels`].
 pub fn job_of_outlines() -> Result<JobFile> {
-    job_of(&DemoPanel::to_outlines)
+    job_of(&DemoPanel::to_outlines, false)
 }
 
-fn job_of(panel: &dyn Fn(&DemoPanel) -> PanelFile) -> Result<JobFile> {
+fn job_of(panel: &dyn Fn(&DemoPanel) -> PanelFile, is_drawn: bool) -> Result<JobFile> {
     Ok(JobFile {
         name: "Stair window, lighthouse museum".into(),
         units: Units::Millimetres,
@@ -131,7 +132,31 @@ fn job_of(panel: &dyn Fn(&DemoPanel) -> PanelFile) -> Result<JobFile> {
         },
         glasses: glasses::all(),
         panels: panels()?.iter().map(panel).collect(),
+        choices: if is_drawn { choices() } else { vec![] },
     })
+}
+
+/// What the customer asked about.
+fn choices() -> Vec<ChoiceFile> {
+    let instead = |name: &str, code: &str, other: &str| ChoiceFile {
+        name: name.into(),
+        glasses: vec![GlassChoiceFile {
+            code: code.into(),
+            instead: Some(other.into()),
+            ..GlassChoiceFile::default()
+        }],
+        ..ChoiceFile::default()
+    };
+    vec![
+        instead("bevels on 5 mm glass", glasses::CLEAR, glasses::CLEAR5),
+        instead("bevels on 4 mm glass", glasses::CLEAR, glasses::CLEAR4),
+        instead("plain instead of reeded", glasses::REED, glasses::CLEAR4),
+        ChoiceFile {
+            name: "foil instead of lead".into(),
+            foil: Some(0.375),
+            ..ChoiceFile::default()
+        },
+    ]
 }
 
 /// The drawings' names and texts: SVG, and one as DXF.

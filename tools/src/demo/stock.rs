@@ -1,6 +1,6 @@
 //! The demo's stock list; tags, places, lots and prices invented.
 
-use super::glasses::{CLEAR, DAWN, REED, SEA};
+use super::glasses::{CLEAR, CLEAR4, CLEAR5, DAWN, REED, SEA};
 use std::fmt::Write as _;
 
 const COLUMNS: &str = "kind,tag,glass,units,width,height,count,outline,grain,lot,place,flaws,price\n";
@@ -28,7 +28,7 @@ struct Offcut {
 }
 
 /// Art glass comes about 610 × 1220 mm (24 × 48 in), float 1220 × 1840 mm: sizes usual in the trade.
-const SHEETS: [Sheets; 7] = [
+const SHEETS: [Sheets; 9] = [
     Sheets {
         tag: "SEA-A",
         glass: SEA,
@@ -86,6 +86,24 @@ const SHEETS: [Sheets; 7] = [
     Sheets {
         tag: "CLEAR6-NEW",
         glass: CLEAR,
+        size: [1220, 1840],
+        count: "buy",
+        lot: "",
+        place: "",
+        price: "",
+    },
+    Sheets {
+        tag: "CLEAR5-NEW",
+        glass: CLEAR5,
+        size: [1220, 1840],
+        count: "buy",
+        lot: "",
+        place: "",
+        price: "",
+    },
+    Sheets {
+        tag: "CLEAR4-NEW",
+        glass: CLEAR4,
         size: [1220, 1840],
         count: "buy",
         lot: "",

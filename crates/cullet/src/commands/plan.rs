@@ -4,7 +4,7 @@ use crate::folder::{self, Folder};
 use crate::reading::Inputs;
 use crate::request::{Glass, PlanRequest};
 use crate::{Exit, Session, reading};
-use cullet_job::{Findings, Job};
+use cullet_job::{Finding, Findings, Job};
 use cullet_output::tables::{self, TableError};
 use cullet_output::{bench, book, scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
@@ -98,7 +98,8 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
 
 /// Everything that is wrong with the job, the glass and the folder, at once.
 fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
-    let inputs = reading::inputs(&request.job, &request.glass);
+    let inputs = reading::inputs(&request.job, &request.glass, request.choice.as_deref());
+    let inputs = inputs.and_then(whole);
     let folder = Folder::examine(&request.out);
     match (inputs, folder) {
         (Ok(inputs), Ok(folder)) => Ok((inputs, folder)),
@@ -108,6 +109,17 @@ fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
         (Err(error), _) => Err(error),
         (_, Err(folder)) => Err(RackError::Input(folder)),
     }
+}
+
+/// A choice with pieces that cannot be made is refused as a job with such pieces is.
+fn whole(inputs: Inputs) -> Result<Inputs, RackError> {
+    let impossible = &inputs.job.job.impossible;
+    if impossible.is_empty() {
+        return Ok(inputs);
+    }
+    let mut why: Vec<Finding> = impossible.iter().map(|one| one.why.clone()).collect();
+    why.dedup();
+    Err(RackError::Input(Findings(why)))
 }
 
 /// Holds the plan's glass on the rack. The plan is written by then: where glass was taken meanwhile, that is told.
@@ -152,7 +164,7 @@ fn search(
     Ok(plan)
 }
 
-fn progress_bar(draw: bool) -> ProgressBar {
+pub(super) fn progress_bar(draw: bool) -> ProgressBar {
     if !draw {
         return ProgressBar::hidden();
     }

@@ -9,12 +9,10 @@ mod panels;
 mod pieces;
 mod sheets;
 
+use crate::html::{STYLE, escaped, escaped_lines};
 use crate::tables;
-use crate::words::one_line;
 use cullet_plan::model::Plan;
 use std::fmt::Write;
-
-const STYLE: &str = include_str!("style.css");
 
 /// The parts of the book: the name of each, its heading and what it holds.
 type Part = (&'static str, &'static str, fn(&Plan, &[String]) -> String);
@@ -112,52 +110,6 @@ const CAUTIONS: &str = "<div class=\"caution\"><h3>Cautions</h3><ul>\
 That is for local code and the authority having jurisdiction to say; ask before the glass is cut.</li>\
 <li>Scored or bevelled glass cannot be toughened afterwards; toughened, heat-strengthened and insulating units cannot be cut.</li>\
 </ul></div>\n";
-
-/// A table: its caption, its columns (a figure's begins with `#`) and rows.
-fn table(caption: &str, columns: &[&str], rows: &[Vec<String>]) -> String {
-    let is_figure = |c: usize| columns[c].starts_with('#');
-    let class = |c: usize| if is_figure(c) { " class=\"n\"" } else { "" };
-    let mut text = format!(
-        "<div class=\"wide\"><table><caption>{}</caption><thead><tr>",
-        escaped(caption)
-    );
-    for (c, column) in columns.iter().enumerate() {
-        let _ = write!(
-            text,
-            "<th scope=\"col\"{}>{}</th>",
-            class(c),
-            column.trim_start_matches('#')
-        );
-    }
-    text.push_str("</tr></thead><tbody>");
-    for row in rows {
-        text.push_str("<tr>");
-        for (c, cell) in row.iter().enumerate() {
-            let cell = escaped(cell);
-            let _ = match c {
-                0 => write!(text, "<th scope=\"row\"{}>{cell}</th>", class(c)),
-                _ => write!(text, "<td{}>{cell}</td>", class(c)),
-            };
-        }
-        text.push_str("</tr>");
-    }
-    text.push_str("</tbody></table></div>\n");
-    text
-}
-
-/// Words on one line, fit for HTML.
-fn escaped(words: &str) -> String {
-    escaped_lines(&one_line(words))
-}
-
-/// Words with their lines, fit for HTML.
-fn escaped_lines(words: &str) -> String {
-    words
-        .replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
-}
 
 #[cfg(test)]
 mod tests {

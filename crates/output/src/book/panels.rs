@@ -1,8 +1,8 @@
 //! The panels: as they will look, for the customer, and what to measure while they are leaded up.
 
 use super::measure::{length, size};
-use super::{escaped, table};
 use crate::drawing::{View, element, push, set, text};
+use crate::html::{escaped, table};
 use crate::number::{mm, plain};
 use cullet_geometry::{Bounds, Outline, boolean};
 use cullet_job::PanelFile;

@@ -1,7 +1,7 @@
 //! The pieces, panel by panel, and their labels.
 
 use super::measure::size;
-use super::{escaped, table};
+use crate::html::{escaped, table};
 use crate::number::plain;
 use crate::source;
 use cullet_job::PieceId;

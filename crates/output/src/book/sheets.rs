@@ -1,8 +1,8 @@
 //! What to pull, what to buy, and every sheet with its breaks.
 
 use super::measure::size;
-use super::{escaped, table};
 use crate::bench;
+use crate::html::{escaped, table};
 use crate::sheet_map;
 use crate::source;
 use cullet_plan::model::Plan;

@@ -17,4 +17,5 @@ mod text;
 pub use self::buy::{buy_csv, buy_text};
 pub use self::csv::{TableError, yield_csv};
 pub use self::leads::{leads_csv, leads_text};
+pub(crate) use self::text::aligned;
 pub use self::text::yield_text;

@@ -1,7 +1,7 @@
 //! The yield table as plain text for the terminal.
 
 use super::share::Shown;
-use crate::number::fixed;
+use crate::number::{decimal, fixed};
 use crate::source::stock_tag;
 use crate::words::one_line;
 use cullet_plan::figures::Figures;
@@ -36,7 +36,7 @@ pub fn yield_text(plan: &Plan) -> String {
         &plan.figures,
         |c| c.job,
     ));
-    let mut text = aligned(&rows, &rules);
+    let mut text = aligned(&rows, &rules, LEFT);
     text.push_str(&tried(plan));
     text.push_str(&spares_left_out(plan));
     text.push_str(&not_placed(plan));
@@ -134,16 +134,8 @@ impl Columns {
     }
 }
 
-/// A whole number of units of the last place, written with a decimal point.
-fn decimal(units: i64, places: u32) -> String {
-    let one = 10_u64.pow(places);
-    let (whole, part) = (units.unsigned_abs() / one, units.unsigned_abs() % one);
-    let sign = if units < 0 { "-" } else { "" };
-    format!("{sign}{whole}.{part:0width$}", width = places as usize)
-}
-
-/// Rows with the first columns to the left, the others to the right, and a rule before the rows named.
-fn aligned(rows: &[Vec<String>], rules: &[usize]) -> String {
+/// Rows with the `left` first columns to the left, the others to the right, and a rule before the rows named.
+pub(crate) fn aligned(rows: &[Vec<String>], rules: &[usize], left: usize) -> String {
     let count = |text: &String| text.chars().count();
     let columns = rows.first().map_or(0, Vec::len);
     let widths: Vec<usize> = (0..columns)
@@ -162,7 +154,7 @@ fn aligned(rows: &[Vec<String>], rules: &[usize]) -> String {
             if c > 0 {
                 line.push_str("  ");
             }
-            line.push_str(&if c < LEFT {
+            line.push_str(&if c < left {
                 format!("{cell}{blank}")
             } else {
                 format!("{blank}{cell}")

@@ -92,6 +92,8 @@ struct Kind {
 /// A set that is tried.
 struct Trial {
     counts: Counts,
+    /// What it comes to if every bit of glass but the pieces goes back.
+    least: f64,
     /// What it may come to, before it was tried.
     hoped: f64,
     found: Option<Found>,
@@ -105,6 +107,14 @@ impl Trial {
             Some(found) if found.worth.missing == 0.0 => found.worth.net,
             Some(found) => self.hoped + 2.0 * price * found.worth.missing,
         }
+    }
+
+    /// Whether it may still come to something of its own that is less than `net`. Where some of its glass stays unused, the
+    /// set without that glass is a trial too.
+    fn is_open(&self, net: f64) -> bool {
+        let glass = self.counts.iter().sum::<u32>() as usize;
+        let is_whole = |f: &Found| f.worth.missing > 0.0 || f.worth.sheets == glass;
+        self.least < net - CENT && self.found.as_ref().is_none_or(is_whole)
     }
 }
 
@@ -265,6 +275,7 @@ impl Glasswork<'_> {
             let hoped = cost - rate * (area - needed / HOPED).clamp(0.0, largest);
             trials.push(Trial {
                 counts,
+                least,
                 hoped,
                 found: None,
             });
@@ -294,7 +305,7 @@ impl Glasswork<'_> {
         let mut better: Option<Found> = None;
         for pass in 0..passes {
             let left = (end - purse.spent()).max(0.0);
-            let share = left / f64::from(passes - pass) / trials.len() as f64;
+            let share = left / f64::from(passes - pass) / trials.len().max(1) as f64;
             for trial in &mut trials {
                 if purse.spent() >= end || purse.over() {
                     return better;
@@ -313,6 +324,10 @@ impl Glasswork<'_> {
                     better = Some(found.clone());
                 }
                 trial.found = Some(found);
+            }
+            let to_beat = &better.as_ref().unwrap_or(best).worth;
+            if to_beat.missing == 0.0 {
+                trials.retain(|t| t.is_open(to_beat.net));
             }
             trials.sort_by(|a, b| a.standing(price).total_cmp(&b.standing(price)));
             trials.truncate(trials.len().div_ceil(2));

@@ -1,0 +1,141 @@
+//! `cullet compare`: plans the job under each choice with the same effort, verifies every plan, and only then writes.
+
+use super::plan::{progress_bar, verified_text};
+use crate::folder::{COMPARISON, Folder};
+use crate::reading::{self, Inputs};
+use crate::request::CompareRequest;
+use crate::{Exit, Session};
+use cullet_job::{ChoiceFile, Finding, Findings};
+use cullet_output::comparison;
+use cullet_plan::compare::{self, Case, Outcome};
+use cullet_rack::RackError;
+use std::thread::available_parallelism;
+
+/// Heading of the first column.
+const AS_IT_STANDS: &str = "as it stands";
+
+pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Exit {
+    let read = read(request);
+    let folder = Folder::examine_for_comparison(&request.out, &comparison::is_ours);
+    let (choices, folder) = match (read, folder) {
+        (Ok(choices), Ok(folder)) => (choices, folder),
+        (Err(RackError::Input(Findings(read))), Err(Findings(folder))) => {
+            return super::rack_error(&RackError::Input(Findings([read, folder].concat())), session);
+        }
+        (Err(error), _) => return super::rack_error(&error, session),
+        (_, Err(findings)) => return super::rack_error(&RackError::Input(findings), session),
+    };
+    if let Err(error) = folder.try_out() {
+        session.say(&error);
+        return Exit::CannotWrite;
+    }
+    let Some(outcomes) = search(request, &choices, session) else {
+        session.say(&"stopped before every choice was planned once; nothing was written");
+        return Exit::Interrupted;
+    };
+    if session.cancelled() {
+        session.say(&format_args!(
+            "stopped early: each choice was planned {} times instead of {}",
+            outcomes[0].runs.len(),
+            request.seeds
+        ));
+    }
+    // A choice of which nothing can be made has no plan to verify.
+    for outcome in outcomes.iter().filter(|outcome| !outcome.plan.pieces.is_empty()) {
+        if let Err(faults) = verified_text(&outcome.plan) {
+            session.say(&format_args!(
+                "internal fault: the plan of \"{}\" does not hold; nothing was written. Please report it with the job file.",
+                outcome.name
+            ));
+            faults.iter().for_each(|fault| session.say(fault));
+            return Exit::Internal;
+        }
+    }
+    write(request, &outcomes, &folder, session)
+}
+
+/// The job as it stands and under every choice, each with its glass; all that is wrong at once.
+fn read(request: &CompareRequest) -> Result<Vec<(String, Inputs)>, RackError> {
+    let plain = reading::inputs(&request.job, &request.glass, None)?;
+    let named = plain
+        .job
+        .job
+        .source
+        .choices
+        .iter()
+        .map(|choice: &ChoiceFile| choice.name.clone());
+    let tries: Vec<String> = match request.tries.as_slice() {
+        [] => named.collect(),
+        typed => typed.iter().map(|choice| choice.trim().to_owned()).collect(),
+    };
+    if tries.is_empty() {
+        return Err(RackError::Input(Findings(vec![nothing_to_try(request)])));
+    }
+    let (mut read, mut findings) = (vec![(AS_IT_STANDS.to_owned(), plain)], vec![]);
+    for choice in tries {
+        match reading::inputs(&request.job, &request.glass, Some(&choice)) {
+            Ok(inputs) => read.push((choice, inputs)),
+            Err(RackError::Input(Findings(found))) => findings.extend(found),
+            Err(error) => return Err(error),
+        }
+    }
+    if findings.is_empty() {
+        Ok(read)
+    } else {
+        Err(RackError::Input(Findings(findings)))
+    }
+}
+
+fn nothing_to_try(request: &CompareRequest) -> Finding {
+    Finding {
+        file: request.job.display().to_string(),
+        place: "choices".into(),
+        found: "none, and no --try".into(),
+        expected: "something to compare the job with".into(),
+        hint: "Type one, such as --try CLEAR6=CLEAR5, or name some under \"choices\" in the job file.".into(),
+    }
+}
+
+fn search(request: &CompareRequest, choices: &[(String, Inputs)], session: &Session<'_>) -> Option<Vec<Outcome>> {
+    let cases: Vec<Case<'_>> = choices
+        .iter()
+        .map(|(name, inputs)| Case {
+            name,
+            job: &inputs.job.job,
+            stock: &inputs.stock,
+        })
+        .collect();
+    let threads = match request.threads {
+        0 => available_parallelism().map_or(1, usize::from),
+        threads => threads,
+    };
+    let bar = progress_bar(session.draw_progress());
+    bar.set_message("planning every choice");
+    let show = |share: f64| bar.set_position((share.clamp(0.0, 1.0) * 1000.0) as u64);
+    let outcomes = compare::compare(&cases, request.effort, request.seeds, threads, session.cancel(), &show);
+    bar.finish_and_clear();
+    outcomes
+}
+
+fn write(request: &CompareRequest, outcomes: &[Outcome], folder: &Folder, session: &mut Session<'_>) -> Exit {
+    let table = match comparison::csv(outcomes) {
+        Ok(table) => table,
+        Err(error) => {
+            session.say(&format_args!("internal fault: {error}; nothing was written"));
+            return Exit::Internal;
+        }
+    };
+    let files = [comparison::page(outcomes), table];
+    let files: Vec<(String, String)> = COMPARISON.iter().map(|name| (*name).to_owned()).zip(files).collect();
+    if let Err(error) = folder.write(&files) {
+        session.say(&error);
+        return Exit::CannotWrite;
+    }
+    session.print(&comparison::text(outcomes));
+    session.print(&format!(
+        "\nWritten to {}: compare.html with the sheets of every choice, compare.csv\n",
+        request.out.display()
+    ));
+    session.print("Safety glazing in doors and other hazardous places: local code and the authority having jurisdiction decide.\n");
+    Exit::Done
+}

@@ -1,0 +1,315 @@
+//! A job under several choices side by side: in words for the terminal, as a table to reckon with, and as a page with the
+//! sheets of each choice at one scale.
+//!
+//! What is shown adds up: net is what is left of the shown cost and credit, cullet of the shown drawn, used and returned, and
+//! a difference is that of the two figures as they are shown. The CSV carries the exact figures.
+
+mod measures;
+mod pictures;
+#[cfg(test)]
+mod tests;
+
+use crate::html::{STYLE, escaped, table};
+use crate::number::plain;
+use crate::tables::TableError;
+use crate::words::one_line;
+use cullet_plan::compare::{Outcome, Verdict};
+use measures::{Measure, measures};
+use std::fmt::Write;
+
+/// By this a page is known to be one of ours.
+const MARK: &str = "<meta name=\"description\" content=\"Choices for a job, written by cullet\"/>";
+
+/// Whether a file was written by [`page`] or [`csv`].
+#[must_use]
+pub fn is_ours(text: &str) -> bool {
+    text.contains(MARK) || text.lines().next() == Some(&COLUMNS.join(","))
+}
+
+/// The table in words: a row a measure, a column a choice, with the difference from the first.
+#[must_use]
+pub fn text(outcomes: &[Outcome]) -> String {
+    let mut text = String::new();
+    for (k, outcome) in outcomes.iter().enumerate() {
+        let _ = writeln!(text, "{}: {}", letter(k), one_line(&outcome.name));
+    }
+    let head = ["", ""].map(str::to_owned).into_iter();
+    let columns = (0..outcomes.len()).flat_map(|k| match k {
+        0 => vec![letter(k)],
+        _ => vec![letter(k), String::new()],
+    });
+    let mut rows: Vec<Vec<String>> = vec![head.chain(columns).collect()];
+    for measure in measures(outcomes) {
+        rows.push(row(&measure));
+    }
+    text.push('\n');
+    text.push_str(&crate::tables::aligned(&rows, &[1], 2));
+    text.push('\n');
+    text.push_str(&verdicts(outcomes).join("\n"));
+    text.push('\n');
+    for line in impossible(outcomes) {
+        let _ = writeln!(text, "{line}");
+    }
+    text
+}
+
+/// A measure's cells: name, unit, then each choice with its difference, the first without.
+fn row(measure: &Measure) -> Vec<String> {
+    let mut cells = vec![measure.name.clone(), measure.unit.clone()];
+    for (k, (value, difference)) in measure.cells.iter().enumerate() {
+        cells.push(value.clone());
+        if k > 0 {
+            cells.push(difference.clone());
+        }
+    }
+    cells
+}
+
+/// Choices are lettered, since their names are long: A to Z, then A2 and so on.
+fn letter(k: usize) -> String {
+    let letter = char::from(b'A' + (k % 26) as u8);
+    match k / 26 {
+        0 => letter.to_string(),
+        round => format!("{letter}{}", round + 1),
+    }
+}
+
+/// A sentence for each choice but the first.
+fn verdicts(outcomes: &[Outcome]) -> Vec<String> {
+    let Some((first, others)) = outcomes.split_first() else {
+        return vec![];
+    };
+    let currency = one_line(&first.plan.job.settings.currency);
+    let currency = if currency.is_empty() {
+        currency
+    } else {
+        format!(" {currency}")
+    };
+    let runs = first.runs.len();
+    let sentence = |(k, outcome): (usize, &Outcome)| {
+        let named = format!("{} ({})", letter(k + 1), one_line(&outcome.name));
+        let by = measures::net_units(outcome) - measures::net_units(first);
+        let money = crate::number::decimal(by.abs(), 2);
+        match outcome.against(first) {
+            Verdict::NotComparable => format!(
+                "{named} cuts {} pieces where A cuts {}: the costs are not those of the same thing.",
+                outcome.figures().pieces,
+                first.figures().pieces
+            ),
+            Verdict::WithinSpread(_) if by == 0 => format!("{named} comes to the same net cost as A."),
+            Verdict::WithinSpread(_) => format!(
+                "{named} comes to {money}{currency} {} than A, but the {runs} runs of the two overlap: that is within the \
+                 spread of the search and no reason to choose.",
+                if by < 0 { "less" } else { "more" }
+            ),
+            Verdict::Differs(_) => format!(
+                "{named} comes to {money}{currency} {} than A, more than the runs of either lie apart.",
+                if by < 0 { "less" } else { "more" }
+            ),
+        }
+    };
+    others.iter().enumerate().map(sentence).collect()
+}
+
+/// A line for each reason why pieces cannot be made under a choice or find no room.
+fn impossible(outcomes: &[Outcome]) -> Vec<String> {
+    let mut lines = vec![];
+    for (k, outcome) in outcomes.iter().enumerate() {
+        let cannot = outcome.impossible.iter().map(|one| {
+            let why = format!(
+                "cannot be made: {}, expected {}",
+                one_line(&one.why.found),
+                one_line(&one.why.expected)
+            );
+            (&one.id, one.quantity, why)
+        });
+        let left = outcome.plan.unplaced.iter().map(|left| {
+            let why = format!("not placed: {}", one_line(&left.reason));
+            (&left.id, left.count, why)
+        });
+        let mut reasons: Vec<(String, u32, Vec<String>)> = vec![];
+        for (id, count, why) in cannot.chain(left) {
+            let mirrored = if id.mirrored { " mirrored" } else { "" };
+            let name = format!("{} {}{mirrored}", one_line(&id.panel), one_line(&id.number));
+            match reasons.iter_mut().find(|reason| reason.0 == why) {
+                Some(reason) => {
+                    reason.1 += count;
+                    reason.2.push(name);
+                }
+                None => reasons.push((why, count, vec![name])),
+            }
+        }
+        for (why, count, names) in reasons {
+            lines.push(format!("{}: {count} {why} ({})", letter(k), names.join(", ")));
+        }
+    }
+    lines
+}
+
+/// The page: the table, what it says, and the sheets of every choice at one scale. Self-contained, without script; the same
+/// outcomes give the same text.
+#[must_use]
+pub fn page(outcomes: &[Outcome]) -> String {
+    let job = outcomes
+        .first()
+        .map(|first| first.plan.job.name.as_str())
+        .unwrap_or_default();
+    let mut page = format!(
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>{MARK}<title>{0}: choices</title>\n\
+         <style>{STYLE}{OWN_STYLE}</style></head>\n<body>\n<h1>{0}: choices</h1>\n<main>\n",
+        escaped(job)
+    );
+    page.push_str("<ul class=\"letters\">");
+    for (k, outcome) in outcomes.iter().enumerate() {
+        let _ = write!(page, "<li><b>{}</b> {}</li>", letter(k), escaped(&outcome.name));
+    }
+    page.push_str("</ul>\n");
+    let letters: Vec<String> = (0..outcomes.len()).map(|k| format!("#{}", letter(k))).collect();
+    let mut columns = vec!["", "unit"];
+    for (k, name) in letters.iter().enumerate() {
+        columns.push(name);
+        if k > 0 {
+            columns.push("#less A");
+        }
+    }
+    let rows: Vec<Vec<String>> = measures(outcomes).iter().map(row).collect();
+    page += &table("What each choice comes to", &columns, &rows);
+    page.push_str("<ul>");
+    for sentence in verdicts(outcomes).iter().chain(&impossible(outcomes)) {
+        let _ = write!(page, "<li>{}</li>", escaped(sentence));
+    }
+    page.push_str("</ul>\n");
+    page += &pictures::side_by_side(outcomes);
+    page.push_str(NOTES);
+    page.push_str("</main></body></html>\n");
+    page
+}
+
+const OWN_STYLE: &str = "\
+.letters{list-style:none;padding:0}\
+.choices{display:flex;gap:8mm;overflow-x:auto;align-items:flex-start}\
+.choices section{flex:none}.choices h3{margin:.3rem 0}\
+.choices figure svg{max-width:none}\
+@media print{.choices{flex-wrap:wrap;gap:5mm;overflow:visible}}";
+
+const NOTES: &str = "<p>Each choice was planned with the same seeds and the same effort; what it comes to is its best run. Drawn is the glass \
+pulled, used what goes into the came, returned what goes back to the rack; what is left is cullet, grinding is part of it.</p>\n\
+<div class=\"caution\"><h3>Cautions</h3><ul>\
+<li>Cut edges are sharp: gloves and eye protection. Two people for sheets over 25 kg.</li>\
+<li>Safety glazing: glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety \
+glass. Thicker or other glass does not make it so; local code and the authority having jurisdiction decide.</li>\
+</ul></div>\n";
+
+const COLUMNS: [&str; 28] = [
+    "choice",
+    "net_cost",
+    "net_cost_lowest",
+    "net_cost_highest",
+    "runs",
+    "net_cost_less_first",
+    "against_first",
+    "drawn_cost",
+    "returned_credit",
+    "currency",
+    "pulled",
+    "to_buy",
+    "pieces",
+    "not_placed",
+    "impossible",
+    "spares_left_out",
+    "yield_percent",
+    "drawn_m2",
+    "used_m2",
+    "returned_m2",
+    "cullet_m2",
+    "grinding_m2",
+    "drawn_kg",
+    "used_kg",
+    "breaks",
+    "bevels",
+    "angles_deg",
+    "noses_mm_at_first_angle",
+];
+
+/// The table to reckon with (RFC 4180): a row a choice, exact figures. `against_first` is `first`, `differs`, `within spread` or
+/// `not comparable`. Bevels stand in one field each with semicolons between them, a bevel as glass, width and nose.
+///
+/// # Errors
+/// [`TableError::NotANumber`] where a figure is NaN or infinite.
+pub fn csv(outcomes: &[Outcome]) -> Result<String, TableError> {
+    let mut table = csv::Writer::from_writer(Vec::new());
+    table.write_record(COLUMNS)?;
+    for (k, outcome) in outcomes.iter().enumerate() {
+        let number = |column: &'static str, value: f64, places: usize| match value.is_finite() {
+            true => Ok(plain(value, places)),
+            false => Err(TableError::NotANumber {
+                place: format!("choice {}", outcome.name),
+                column,
+                value,
+            }),
+        };
+        let (figures, first) = (outcome.figures(), &outcomes[0]);
+        let (low, high) = outcome.spread();
+        let against = match outcome.against(first) {
+            _ if k == 0 => "first",
+            Verdict::Differs(_) => "differs",
+            Verdict::WithinSpread(_) => "within spread",
+            Verdict::NotComparable => "not comparable",
+        };
+        let bevels = |cell: &dyn Fn(&cullet_plan::compare::BevelKind) -> String| {
+            let cells: Vec<String> = outcome.bevels.iter().map(cell).collect();
+            cells.join("; ")
+        };
+        table.write_record([
+            outcome.name.clone(),
+            number("net_cost", figures.net_cost(), 6)?,
+            number("net_cost_lowest", low, 6)?,
+            number("net_cost_highest", high, 6)?,
+            outcome.runs.len().to_string(),
+            number(
+                "net_cost_less_first",
+                figures.net_cost() - first.figures().net_cost(),
+                6,
+            )?,
+            against.to_owned(),
+            number("drawn_cost", figures.drawn_cost, 6)?,
+            number("returned_credit", figures.returned_credit, 6)?,
+            outcome.plan.job.settings.currency.clone(),
+            outcome.pulled().to_string(),
+            outcome.to_buy().to_string(),
+            figures.pieces.to_string(),
+            outcome.unplaced().to_string(),
+            outcome
+                .impossible
+                .iter()
+                .map(|one| one.quantity)
+                .sum::<u32>()
+                .to_string(),
+            outcome
+                .plan
+                .spares_left_out
+                .iter()
+                .map(|s| s.count)
+                .sum::<u32>()
+                .to_string(),
+            number("yield_percent", figures.yield_share() * 100.0, 6)?,
+            number("drawn_m2", figures.drawn * 1e-6, 9)?,
+            number("used_m2", figures.used * 1e-6, 9)?,
+            number("returned_m2", figures.returned * 1e-6, 9)?,
+            number("cullet_m2", figures.cullet * 1e-6, 9)?,
+            number("grinding_m2", figures.grinding * 1e-6, 9)?,
+            number("drawn_kg", figures.drawn_kg, 6)?,
+            number("used_kg", figures.used_kg, 6)?,
+            outcome.breaks().to_string(),
+            bevels(&measures::bevel_words),
+            bevels(&|kind| kind.result.map_or(String::new(), |result| plain(result.angle_deg, 4))),
+            bevels(&|kind| {
+                kind.result
+                    .map_or(String::new(), |result| plain(result.nose_at_first_angle, 4))
+            }),
+        ])?;
+    }
+    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
+    String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
+}

@@ -1,0 +1,88 @@
+//! The sheets of every choice side by side at one scale.
+
+use super::letter;
+use crate::drawing::{View, element, push, set};
+use crate::html::escaped;
+use crate::number::{fixed, mm, plain};
+use crate::source;
+use cullet_geometry::Outline;
+use cullet_plan::compare::Outcome;
+use cullet_plan::model::{Layout, Plan};
+use std::fmt::Write;
+use svg::node::element::Element;
+
+/// Widest picture of a sheet on the page, mm.
+const WIDEST: f64 = 55.0;
+/// Scales that pictures may have.
+const SCALES: [f64; 7] = [5.0, 10.0, 20.0, 25.0, 40.0, 50.0, 100.0];
+/// Fills: glass that becomes cullet, pieces, what goes back. Told apart without colour too.
+const CULLET: &str = "#ffffff";
+const PIECE: &str = "#8a9fb0";
+const RETURNED: &str = "#e4ecd6";
+
+/// A column a choice, a picture a sheet.
+pub(super) fn side_by_side(outcomes: &[Outcome]) -> String {
+    let layouts = || outcomes.iter().flat_map(|o| &o.plan.glasses).flat_map(|g| &g.layouts);
+    let widest = layouts().map(|l| l.stock.outline.bounds().width()).fold(0.0, f64::max);
+    let scale = SCALES.into_iter().find(|by| widest / by <= WIDEST).unwrap_or(200.0);
+    let mut page = format!(
+        "<h2>The sheets</h2>\n<p>Drawn 1 : {} where the page is printed at 100 %. Pieces are dark, what goes back to the rack is \
+         light with a broken edge, cullet is white.</p>\n<div class=\"choices\" tabindex=\"0\" role=\"group\" \
+         aria-label=\"The sheets of every choice\">\n",
+        plain(scale, 0)
+    );
+    for (k, outcome) in outcomes.iter().enumerate() {
+        let _ = writeln!(page, "<section><h3>{}</h3>", letter(k));
+        for layout in outcome.plan.glasses.iter().flat_map(|g| &g.layouts) {
+            let words = format!(
+                "{} {}, yield {} %",
+                layout.stock.glass,
+                source::stock_tag(layout),
+                fixed(layout.figures.yield_share() * 100.0, 0)
+            );
+            let _ = writeln!(
+                page,
+                "<figure>{}<figcaption>{}</figcaption></figure>",
+                picture(&outcome.plan, layout, scale, &words),
+                escaped(&words)
+            );
+        }
+        page.push_str("</section>\n");
+    }
+    page.push_str("</div>\n");
+    page
+}
+
+fn picture(plan: &Plan, layout: &Layout, scale: f64, words: &str) -> Element {
+    let bounds = layout.stock.outline.bounds();
+    let view = View::from_front(bounds);
+    // Half a line on the page stands out on every side.
+    let line = 0.25 * scale;
+    let box_of = [-line, -line, bounds.width() + 2.0 * line, bounds.height() + 2.0 * line].map(mm);
+    let mut root = element(
+        "svg",
+        &[
+            ("xmlns", "http://www.w3.org/2000/svg"),
+            ("role", "img"),
+            ("aria-label", words),
+            ("width", &format!("{}mm", mm((bounds.width() + 2.0 * line) / scale))),
+            ("viewBox", &box_of.join(" ")),
+        ],
+    );
+    let mut shape = |outline: &Outline, fill: &str, dashes: &str| {
+        let path = view.path(outline.points(), true, 1);
+        let mut shape = element("path", &[("d", &path), ("fill", fill), ("stroke", "#222")]);
+        set(&mut shape, "stroke-width", &mm(line));
+        if !dashes.is_empty() {
+            set(&mut shape, "stroke-dasharray", dashes);
+        }
+        push(&mut root, shape);
+    };
+    shape(&layout.stock.outline, CULLET, "");
+    let dash = mm(6.0 * line);
+    layout.returned.iter().for_each(|back| shape(back, RETURNED, &dash));
+    for placed in source::placed(plan, layout) {
+        shape(&placed.cut, PIECE, "");
+    }
+    root
+}
