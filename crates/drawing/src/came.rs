@@ -49,6 +49,18 @@ impl Came {
         self.heart / 2.0 + self.clearance
     }
 
+    /// How far its face reaches over the glass on each side, mm.
+    #[must_use]
+    pub fn covers(&self) -> f64 {
+        self.face / 2.0 - self.inset()
+    }
+
+    /// How far its face reaches over the glass, mm, where this is the border came along the panel's outer edge: (F − H) / 2.
+    #[must_use]
+    pub fn border_covers(&self) -> f64 {
+        (self.face - self.heart) / 2.0
+    }
+
     /// From the panel's outer edge to the glass, mm, where this is the border came: (F + H) / 2 (finished-size tutorial).
     ///
     /// ```

@@ -28,6 +28,8 @@ pub struct PanelDrawing {
     pub cartoon: Cartoon,
     /// How its came is bought.
     pub stock: StockLength,
+    /// What it was read with.
+    pub settings: CartoonSettings,
 }
 
 /// A file's name for messages, and its bytes or what stands in the way.
@@ -76,6 +78,7 @@ pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loa
             file,
             cartoon,
             stock: stock_length(&drawing, frame.unit_mm),
+            settings,
         });
     }
     read

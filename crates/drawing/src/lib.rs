@@ -5,7 +5,7 @@
 //! texts, each with its layer or class and the place in the file it came from. [`cartoon`] joins the strokes into a planar
 //! arrangement whose bounded faces are the cells; [`came`] shrinks each cell by what the leads around it take; [`marks`]
 //! says which number, glass and grain a cell has; [`leads`] how much lead of each came is needed; [`buildable`] what cannot
-//! be built.
+//! be built; [`panel`] how large the panel comes out and how much of the glass its came covers.
 //!
 //! # The way the data goes
 //! file → [`Drawing`] → [`cartoon::Cartoon`] (lines joined, cells) → pieces with finished outlines, lead lengths, findings.
@@ -27,6 +27,7 @@ pub mod expand;
 mod finding;
 pub mod leads;
 pub mod marks;
+pub mod panel;
 pub mod read;
 pub mod settings;
 pub mod smooth;

@@ -59,6 +59,7 @@ mod number;
 pub mod scores;
 pub mod sheet_map;
 mod source;
+mod spot;
 pub mod tables;
 mod words;
 

@@ -83,6 +83,7 @@ fn alone(file: &Path) -> Result<PanelDrawing, Findings> {
         cartoon: expand::read_file(&name, bytes, &drawing, &settings).map_err(Findings)?,
         file: name,
         stock: expand::stock_length(&drawing, 1.0),
+        settings,
     })
 }
 

@@ -4,6 +4,7 @@ use crate::folder::{self, Folder};
 use crate::reading::Inputs;
 use crate::request::{Glass, PlanRequest};
 use crate::{Exit, Session, reading};
+use cullet_drawing::expand::PanelDrawing;
 use cullet_job::{Finding, Findings, Job};
 use cullet_output::tables::{self, TableError};
 use cullet_output::{bench, book, scores, sheet_map};
@@ -72,7 +73,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         (Glass::Rack(rack), true) => reading::digest(&text).ok().map(|digest| (rack, digest)),
         _ => None,
     };
-    let files = match files(&plan, &warnings, text) {
+    let files = match files(&plan, &warnings, &drawn.drawings, text) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(
@@ -199,12 +200,17 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
     plan.glasses.iter().flat_map(|glass| &glass.layouts)
 }
 
-pub(super) fn files(plan: &Plan, warnings: &[String], text: String) -> Result<Vec<(String, String)>, TableError> {
+pub(super) fn files(
+    plan: &Plan,
+    warnings: &[String],
+    drawings: &[PanelDrawing],
+    text: String,
+) -> Result<Vec<(String, String)>, TableError> {
     let mut files = vec![
         (folder::PLAN.to_string(), text),
         (folder::YIELD.to_string(), tables::yield_csv(plan)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan)?),
-        (folder::BOOK.to_string(), book::page(plan, warnings)),
+        (folder::BOOK.to_string(), book::page(plan, warnings, drawings)),
     ];
     if let Some(list) = tables::buy_csv(plan)? {
         files.push((folder::BUY.to_string(), list));

@@ -21,6 +21,19 @@ pub(super) fn size(width: f64, height: f64, units: Units) -> String {
     }
 }
 
+/// Kilograms in a pound (international avoirdupois pound, 1959).
+const POUND: f64 = 0.453_592_37;
+
+/// A weight with its unit: hundredths of a kilogram or of a pound, thousandths below one.
+pub(super) fn weight(kg: f64, units: Units) -> String {
+    let (weight, unit) = match units {
+        Units::Millimetres => (kg, "kg"),
+        Units::Inches => (kg / POUND, "lb"),
+    };
+    let places = if weight < 0.9995 { 3 } else { 2 };
+    format!("{weight:.places$} {unit}")
+}
+
 fn sixteenths(inches: f64) -> String {
     let all = (inches * 16.0).round() as i64;
     let (whole, mut part) = (all / 16, all % 16);
@@ -47,6 +60,7 @@ mod tests {
         assert_eq!(inches(11.97), "12 in");
         assert_eq!(inches(0.0), "0 in");
         assert_eq!(size(609.6, 1231.9, Units::Inches), "24 × 48 1/2 in");
+        assert_eq!(weight(5.57, Units::Inches), "12.28 lb");
         assert_eq!(length(90.14, Units::Millimetres), "90.1 mm");
     }
 }

@@ -5,37 +5,60 @@
 //! repeated but for the words: the pictures of the breaks are in `sheet-N-breaks.html`.
 
 mod measure;
+mod measures;
 mod panels;
 mod pieces;
 mod sheets;
 
-use crate::html::{STYLE, escaped, escaped_lines};
+use crate::html::{STYLE, escaped, table};
 use crate::tables;
+use cullet_drawing::expand::PanelDrawing;
 use cullet_plan::model::Plan;
 use std::fmt::Write;
 
-/// The parts of the book: the name of each, its heading and what it holds.
-type Part = (&'static str, &'static str, fn(&Plan, &[String]) -> String);
+/// What the book is made of.
+struct Book<'a> {
+    plan: &'a Plan,
+    /// What was found in the job and its drawings.
+    warnings: &'a [String],
+    /// The drawings that panels came from; panels whose outlines the job gives have none.
+    drawings: &'a [PanelDrawing],
+}
 
-const PARTS: [Part; 8] = [
-    ("confirm", "Confirmation", |plan, _| panels::confirmation(plan)),
-    ("figures", "The job and its figures", |plan, _| figures(plan)),
-    ("pull", "Glass to pull and to buy", |plan, _| sheets::pull_list(plan)),
-    ("sheets", "Sheets and their breaks", |plan, _| sheets::maps(plan)),
-    ("pieces", "Pieces", |plan, _| pieces::lists(plan)),
-    ("measures", "Measures to check while leading up", |plan, _| {
-        panels::measures(plan)
-    }),
+impl Book<'_> {
+    /// The drawing of a panel, where it came from one whose lead lines are there.
+    fn drawing(&self, panel: &str) -> Option<&PanelDrawing> {
+        let drawn = |d: &&PanelDrawing| d.panel == panel && !d.cartoon.arrangement.faces.is_empty();
+        self.drawings.iter().find(drawn)
+    }
+}
+
+/// The parts of the book: the name of each, its heading and what it holds.
+type Part = (&'static str, &'static str, fn(&Book) -> String);
+
+const PARTS: [Part; 9] = [
+    ("confirm", "Confirmation", panels::confirmation),
+    ("figures", "The job and its figures", |book| figures(book.plan)),
+    ("pull", "Glass to pull and to buy", |book| sheets::pull_list(book.plan)),
+    ("sheets", "Sheets and their breaks", |book| sheets::maps(book.plan)),
+    ("pieces", "Pieces", |book| pieces::lists(book.plan)),
+    ("leads", "Leads", measures::leads),
+    ("measures", "Measures to check while leading up", measures::measures),
     ("findings", "Findings and cautions", findings),
-    ("labels", "Labels for the pieces", |plan, _| pieces::labels(plan)),
+    ("labels", "Labels for the pieces", |book| pieces::labels(book.plan)),
 ];
 
-/// The book of a plan; `warnings` are what was found in the job and its drawings, for the findings. The same plan gives the same
-/// text.
+/// The book of a plan. `warnings` are what was found in the job and its drawings, for the findings; `drawings` are what its panels
+/// were drawn as, for their look, sizes and leads: empty where the job gives outlines. The same plan gives the same text.
 ///
 /// Cost O(breaks × corners in hand) for the words of the breaks.
 #[must_use]
-pub fn page(plan: &Plan, warnings: &[String]) -> String {
+pub fn page(plan: &Plan, warnings: &[String], drawings: &[PanelDrawing]) -> String {
+    let book = Book {
+        plan,
+        warnings,
+        drawings,
+    };
     let title = escaped(&format!("{}: job book", plan.job.name));
     let mut page = format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
@@ -51,7 +74,7 @@ pub fn page(plan: &Plan, warnings: &[String]) -> String {
         let _ = writeln!(
             page,
             "<section id=\"{id}\"><h2>{heading}</h2>\n{}</section>",
-            part(plan, warnings)
+            part(&book)
         );
     }
     page.push_str("</main></body></html>\n");
@@ -59,14 +82,37 @@ pub fn page(plan: &Plan, warnings: &[String]) -> String {
 }
 
 fn figures(plan: &Plan) -> String {
-    format!(
+    let (mut rows, _) = tables::yield_rows(plan, plan.job.units);
+    let units = rows.remove(1);
+    let names = rows.remove(0);
+    let heads: Vec<String> = names
+        .iter()
+        .zip(&units)
+        .enumerate()
+        .map(|(k, (name, unit))| {
+            let mark = if k < 3 { "" } else { "#" };
+            let unit = if unit.is_empty() {
+                String::new()
+            } else {
+                format!(", {}", escaped(unit))
+            };
+            format!("{mark}{name}{unit}")
+        })
+        .collect();
+    let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+    let mut page = String::from(
         "<p>Drawn is the glass pulled, used what goes into the came, returned what goes back to the rack; what is left is \
-         cullet. Yield is used out of drawn less returned. Grinding is part of cullet.</p>\n<pre>{}</pre>\n",
-        escaped_lines(&tables::yield_text(plan))
-    )
+         cullet. Yield is used out of drawn less returned. Grinding is part of cullet.</p>\n",
+    );
+    page += &table("Yield, sheet by sheet", &heads, &rows);
+    for way in tables::ways_text(plan).lines() {
+        let _ = writeln!(page, "<p>{}</p>", escaped(way));
+    }
+    page
 }
 
-fn findings(plan: &Plan, warnings: &[String]) -> String {
+fn findings(book: &Book) -> String {
+    let (plan, warnings) = (book.plan, book.warnings);
     let mut text = String::new();
     if plan.unplaced.is_empty() && plan.spares_left_out.is_empty() {
         text.push_str("<p>Every piece is placed.</p>\n");
@@ -131,7 +177,7 @@ mod tests {
             let mut plan = varied(GrainFile::TwoWays, FaceFile::Back);
             plan.job.units = units;
             plan.job.name = "<Nave> & \"aisle\"".into();
-            let page = page(&plan, &["a bevel of 14\u{b0}".to_owned()]);
+            let page = page(&plan, &["a bevel of 14\u{b0}".to_owned()], &[]);
             let words = read(&page);
             assert!(words.iter().any(|w| w.contains("bevel of 14")));
             // Every name once, and every link leads to one.

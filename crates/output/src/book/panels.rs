@@ -1,12 +1,22 @@
-//! The panels: as they will look, for the customer, and what to measure while they are leaded up.
+//! The panels as they will look, for the customer.
 
-use super::measure::{length, size};
+use super::Book;
+use super::measure::{length, size, weight};
 use crate::drawing::{View, element, push, set, text};
-use crate::html::{escaped, table};
+use crate::html::escaped;
 use crate::number::{mm, plain};
-use cullet_geometry::{Bounds, Outline, boolean};
-use cullet_job::PanelFile;
+use crate::source;
+use crate::spot::roomiest;
+use crate::words::width_em;
+use cullet_drawing::came::Came;
+use cullet_drawing::expand::PanelDrawing;
+use cullet_drawing::panel;
+use cullet_drawing::settings::BorderLine;
+use cullet_geometry::{Bounds, Outline, Point, boolean};
+use cullet_job::{PanelFile, Units, YDirection};
+use cullet_plan::figures::weight_kg;
 use cullet_plan::model::{Plan, PlanPiece};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 use svg::node::element::Element;
 
@@ -14,25 +24,41 @@ use svg::node::element::Element;
 const FILLS: [&str; 8] = [
     "#ffffff", "#dfe9f5", "#f7ecd0", "#e2efdc", "#f3dfe2", "#e6e1f2", "#d9eeee", "#e8e8e8",
 ];
-/// Width of the face of a came on the picture, mm; for looks only.
-const CAME_FACE: f64 = 5.0;
+/// Width of a seam on the picture where no came is known or the panel is foiled, mm; for looks only.
+const SEAM: f64 = 5.0;
+/// Colour of came on the picture.
+const CAME: &str = "#3a3a3a";
 /// Share of their area that pieces may lie over each other and still have places in their panel.
 const OVERLAP: f64 = 0.02;
+/// Furthest that drawn arcs lie from their chords, mm.
+const CHORD: f64 = 0.05;
 
-pub(super) fn confirmation(plan: &Plan) -> String {
+pub(super) fn confirmation(book: &Book) -> String {
+    let plan = book.plan;
     let mut page = String::new();
-    page.push_str("<p>Drawn to scale, seen from the show face. Fills tell the glasses apart; they are not the glass's colour.</p>\n<ul>");
+    page.push_str(
+        "<p>Drawn to scale, seen from the show face. Fills tell the glasses apart; they are not the glass's colour.</p>\n<ul>",
+    );
     for (k, glass) in plan.job.glasses.iter().enumerate() {
+        if !plan.pieces.iter().any(|piece| piece.glass == glass.code) {
+            continue;
+        }
+        let texture = match glass.texture.as_str() {
+            "" => String::new(),
+            texture => format!(", {texture}"),
+        };
         let _ = write!(
             page,
-            "<li><span class=\"key\" style=\"background:{}\"></span>{}: {}</li>",
+            "<li><span class=\"key\" style=\"background:{}\"></span>{}: {}, {}{}</li>",
             FILLS[k % FILLS.len()],
             escaped(&glass.code),
-            escaped(&glass.name)
+            escaped(&glass.name),
+            length(source::thickness_mm(plan, glass), plan.job.units),
+            escaped(&texture)
         );
     }
     page.push_str("</ul>\n");
-    let scale = scale(plan);
+    let scale = scale(book);
     for panel in &plan.job.panels {
         let _ = writeln!(
             page,
@@ -40,92 +66,147 @@ pub(super) fn confirmation(plan: &Plan) -> String {
             escaped(&panel.id),
             escaped(&panel.name)
         );
-        let own = pieces_of(plan, panel);
-        let made = match (panel.quantity, panel.mirrored_quantity) {
-            (n, 0) => format!("{n} as drawn"),
-            (0, m) => format!("{m} of its mirror image"),
-            (n, m) => format!("{n} as drawn and {m} of its mirror image"),
-        };
-        match bounds(&own).filter(|_| have_places(&own)) {
-            Some(all) => {
-                let over_all = size(all.width(), all.height(), plan.job.units);
-                let caption = format!(
-                    "{made}; glass over all {over_all}, {} pieces; drawn 1 : {}",
-                    own.len(),
-                    plain(1.0 / scale, 2)
-                );
-                let _ = writeln!(
-                    page,
-                    "<figure>{}<figcaption>{}</figcaption></figure>",
-                    picture(plan, &own, all, scale, &caption),
-                    escaped(&caption)
-                );
-            }
-            None => {
-                let _ = writeln!(
-                    page,
-                    "<p>{}. The job gives the pieces without their places in the panel, so there is no picture; they are \
-                     listed under Pieces.</p>",
-                    escaped(&made)
-                );
-            }
-        }
+        page += &panel_look(book, panel, scale);
         page.push_str("</div>\n");
     }
-    page.push_str("<div class=\"sign\"><span>Agreed: name</span><span>Signature</span><span>Date</span></div>\n");
+    page.push_str(
+        "<p class=\"caution\">Glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety \
+         glass; leaded glass as drawn here is none. Local code and the authority having jurisdiction decide: ask before the glass is \
+         cut.</p>\n<div class=\"sign\"><span>Agreed: name</span><span>Signature</span><span>Date</span></div>\n",
+    );
     page
 }
 
-pub(super) fn measures(plan: &Plan) -> String {
-    let units = plan.job.units;
-    let mut rows = Vec::new();
-    for panel in &plan.job.panels {
-        let own = pieces_of(plan, panel);
-        let Some(all) = bounds(&own).filter(|_| have_places(&own)) else {
-            continue;
-        };
-        let diagonal = all.width().hypot(all.height());
-        rows.push(vec![
-            panel.id.clone(),
-            length(all.width(), units),
-            length(all.height(), units),
-            length(diagonal, units),
-            String::new(),
-            String::new(),
-        ]);
+/// A panel as it will look, with its sizes, weight and leads in words.
+fn panel_look(book: &Book, panel: &PanelFile, scale: f64) -> String {
+    let (plan, units) = (book.plan, book.plan.job.units);
+    let own = pieces_of(plan, panel);
+    let made = match (panel.quantity, panel.mirrored_quantity) {
+        (n, 0) => format!("{n} as drawn"),
+        (0, m) => format!("{m} of its mirror image"),
+        (n, m) => format!("{n} as drawn and {m} of its mirror image"),
+    };
+    let kg: f64 = own.iter().map(|piece| piece_kg(plan, piece)).sum();
+    let glass = format!("{} pieces, glass of one {}", own.len(), weight(kg, units));
+    let Some(place) = place_of(book, panel) else {
+        return format!(
+            "<p>{}. The job gives the pieces without their places in the panel, so there is no picture; they are listed under \
+             Pieces.</p>\n",
+            escaped(&format!("{made}; {glass}"))
+        );
+    };
+    let drawing = book.drawing(&panel.id);
+    let what = if drawing.is_some() {
+        "over all"
+    } else {
+        "glass over all"
+    };
+    let over_all = size(place.width(), place.height(), units);
+    let leads = drawing.map_or_else(String::new, |drawing| format!("; {}", leads_in_words(drawing, units)));
+    let door = if drawing.is_some_and(|drawing| drawing.settings.in_door) {
+        "; goes into a door"
+    } else {
+        ""
+    };
+    let caption = format!(
+        "{made}; {what} {over_all}, {glass}{leads}{door}; 1 : {} where printed at 100 %",
+        plain(1.0 / scale, 2)
+    );
+    format!(
+        "<figure>{}<figcaption>{}</figcaption></figure>\n",
+        picture(book, panel, &own, place, scale, &caption),
+        escaped(&caption)
+    )
+}
+
+fn leads_in_words(drawing: &PanelDrawing, units: Units) -> String {
+    let of = |came: &Came| format!("{} {}", came.name, length(came.face, units));
+    if drawing.settings.foil.is_some() {
+        return format!("foiled, {} round the edge", of(&drawing.settings.border));
     }
-    if rows.is_empty() {
-        return "<p>The job gives no places of pieces in their panels, so there are no panel sizes to check.</p>\n"
-            .to_owned();
-    }
-    let columns = [
-        "panel",
-        "#width",
-        "#height",
-        "#diagonals, where square",
-        "#as built",
-        "#opening",
-    ];
-    let note = "<p>Sizes are of the glass over all, without the border came. A rectangular panel is square when both diagonals \
-                measure the same. Measure the opening before the last came is fitted.</p>\n";
-    note.to_owned() + &table("Panels", &columns, &rows)
+    let cames = drawing.cartoon.leads.iter().map(|lead| of(&lead.came));
+    let cames: Vec<String> = cames.collect();
+    format!("came {}", cames.join(", "))
+}
+
+/// Weight of one finished piece, kg.
+pub(super) fn piece_kg(plan: &Plan, piece: &PlanPiece) -> f64 {
+    let glass = plan.job.glasses.iter().find(|g| g.code == piece.glass);
+    let thickness = glass.map_or(0.0, |g| source::thickness_mm(plan, g));
+    weight_kg(piece.finished.area(), thickness)
 }
 
 /// The pieces of a panel as drawn, or of its mirror image where only that is made.
-fn pieces_of<'a>(plan: &'a Plan, panel: &PanelFile) -> Vec<&'a PlanPiece> {
-    let mirrored = panel.quantity == 0;
+pub(super) fn pieces_of<'a>(plan: &'a Plan, panel: &PanelFile) -> Vec<&'a PlanPiece> {
+    let mirrored = is_mirrored(panel);
     let of = |p: &&PlanPiece| p.id.panel == panel.id && p.id.mirrored == mirrored;
     plan.pieces.iter().filter(of).collect()
+}
+
+fn is_mirrored(panel: &PanelFile) -> bool {
+    panel.quantity == 0
+}
+
+/// The box round a panel, over its border came where its drawing is there, else over its glass; none where the pieces have no
+/// places in it.
+pub(super) fn place_of(book: &Book, panel: &PanelFile) -> Option<Bounds> {
+    if let Some(drawing) = book.drawing(&panel.id) {
+        let (low, high) = panel::over_all(&drawing.cartoon, &drawing.settings);
+        let frame = Frame::of(book.plan, panel, drawing);
+        let (a, b) = (frame.at(low), frame.at(high));
+        return Some(Bounds {
+            min: Point {
+                x: a.x.min(b.x),
+                y: a.y,
+            },
+            max: Point {
+                x: a.x.max(b.x),
+                y: b.y,
+            },
+        });
+    }
+    let own = pieces_of(book.plan, panel);
+    bounds(&own).filter(|_| have_places(&own))
+}
+
+/// From a drawing to the frame of its panel's pieces, whose outlines begin at the corner where the job file's axes do.
+struct Frame {
+    origin: Point,
+    is_mirrored: bool,
+}
+
+impl Frame {
+    fn of(plan: &Plan, panel: &PanelFile, drawing: &PanelDrawing) -> Self {
+        let (low, high) = drawing.cartoon.bounds;
+        Self {
+            origin: Point {
+                x: low.x,
+                y: match plan.job.y {
+                    YDirection::Up => low.y,
+                    YDirection::Down => high.y,
+                },
+            },
+            is_mirrored: is_mirrored(panel),
+        }
+    }
+
+    fn at(&self, p: Point) -> Point {
+        let x = p.x - self.origin.x;
+        Point {
+            x: if self.is_mirrored { -x } else { x },
+            y: p.y - self.origin.y,
+        }
+    }
 }
 
 fn bounds(pieces: &[&PlanPiece]) -> Option<Bounds> {
     let all = pieces.iter().map(|p| p.finished.bounds());
     all.reduce(|a, b| Bounds {
-        min: cullet_geometry::Point {
+        min: Point {
             x: a.min.x.min(b.min.x),
             y: a.min.y.min(b.min.y),
         },
-        max: cullet_geometry::Point {
+        max: Point {
             x: a.max.x.max(b.max.x),
             y: a.max.y.max(b.max.y),
         },
@@ -138,14 +219,12 @@ const ROOM: (f64, f64) = (180.0, 195.0);
 const SCALES: [f64; 8] = [1.0, 2.0, 2.5, 4.0, 5.0, 10.0, 20.0, 50.0];
 
 /// The scale at which every panel goes on a page.
-fn scale(plan: &Plan) -> f64 {
+fn scale(book: &Book) -> f64 {
+    let panels = book.plan.job.panels.iter();
+    let places: Vec<Bounds> = panels.filter_map(|panel| place_of(book, panel)).collect();
     let fits = |by: &f64| {
-        let mut panels = plan
-            .job
-            .panels
-            .iter()
-            .filter_map(|panel| bounds(&pieces_of(plan, panel)));
-        panels.all(|b| b.width() / by <= ROOM.0 && b.height() / by <= ROOM.1)
+        let mut places = places.iter();
+        places.all(|b| b.width() / by <= ROOM.0 && b.height() / by <= ROOM.1)
     };
     1.0 / SCALES.into_iter().find(fits).unwrap_or(100.0)
 }
@@ -158,10 +237,11 @@ fn have_places(pieces: &[&PlanPiece]) -> bool {
     covered >= sum * (1.0 - OVERLAP)
 }
 
-fn picture(plan: &Plan, pieces: &[&PlanPiece], all: Bounds, scale: f64, words: &str) -> Element {
-    let view = View::from_front(all);
-    let edge = CAME_FACE;
-    let view_box = [-edge, -edge, all.width() + 2.0 * edge, all.height() + 2.0 * edge]
+fn picture(book: &Book, panel: &PanelFile, pieces: &[&PlanPiece], place: Bounds, scale: f64, words: &str) -> Element {
+    let plan = book.plan;
+    let view = View::from_front(place);
+    let edge = SEAM;
+    let view_box = [-edge, -edge, place.width() + 2.0 * edge, place.height() + 2.0 * edge]
         .map(mm)
         .join(" ");
     let mut root = element(
@@ -170,34 +250,155 @@ fn picture(plan: &Plan, pieces: &[&PlanPiece], all: Bounds, scale: f64, words: &
             ("xmlns", "http://www.w3.org/2000/svg"),
             ("role", "img"),
             ("aria-label", words),
-            ("width", &format!("{}mm", mm(scale * (all.width() + 2.0 * edge)))),
+            ("width", &format!("{}mm", mm(scale * (place.width() + 2.0 * edge)))),
             ("viewBox", &view_box),
             ("font-family", "sans-serif"),
         ],
     );
+    let drawing = book.drawing(&panel.id);
     for piece in pieces {
         let glass = plan.job.glasses.iter().position(|g| g.code == piece.glass).unwrap_or(0);
         let path = view.path(piece.finished.points(), true, 2);
         let mut shape = element("path", &[("d", &path), ("fill", FILLS[glass % FILLS.len()])]);
-        set(&mut shape, "stroke", "#333");
-        set(&mut shape, "stroke-width", &mm(CAME_FACE));
-        set(&mut shape, "stroke-linejoin", "round");
+        // Without a drawing the edges of the glass stand for the leads.
+        if drawing.is_none() {
+            set(&mut shape, "stroke", CAME);
+            set(&mut shape, "stroke-width", &mm(SEAM));
+            set(&mut shape, "stroke-linejoin", "round");
+        }
         push(&mut root, shape);
     }
+    if let Some(drawing) = drawing {
+        push(
+            &mut root,
+            cames(drawing, &view, &Frame::of(plan, panel, drawing), place, &panel.id),
+        );
+    }
     for piece in pieces {
-        let bounds = piece.finished.bounds();
-        let number = &piece.id.number;
-        let letters = number.chars().count().max(1) as f64;
-        let height = (all.height() / 40.0)
-            .min(bounds.width() * 0.6 / (0.6 * letters))
-            .min(bounds.height() * 0.5);
-        let mut at = view.at(inside(&piece.finished));
-        at.y += 0.35 * height;
-        push(&mut root, text(at, height, "middle", false, number));
+        push(&mut root, number(piece, &view, place.height() / 40.0));
     }
     root
 }
 
-fn inside(outline: &Outline) -> cullet_geometry::Point {
+/// The cames as they run, each as wide as its face; the border came lies inside the outer line where that is the panel's edge.
+fn cames(drawing: &PanelDrawing, view: &View, frame: &Frame, place: Bounds, id: &str) -> Element {
+    let (cartoon, settings) = (&drawing.cartoon, &drawing.settings);
+    let name = format!("panel-{}", id.bytes().map(|b| format!("{b:02x}")).collect::<String>());
+    let mut group = element(
+        "g",
+        &[
+            ("fill", "none"),
+            ("stroke", CAME),
+            ("stroke-linecap", "round"),
+            ("stroke-linejoin", "round"),
+            ("clip-path", &format!("url(#{name})")),
+        ],
+    );
+    let mut clip = element("clipPath", &[("id", &name)]);
+    push(&mut clip, clipped_to(drawing, view, frame, place));
+    push(&mut group, clip);
+    // One path a width: where two of them overlap, their edges would be seen.
+    let mut paths: BTreeMap<String, String> = BTreeMap::new();
+    for (edge, follows) in cartoon.arrangement.edges.iter().zip(panel::followed(cartoon, settings)) {
+        let start = edge.curves.first().map(|curve| curve.at(0.0));
+        let chords = edge.curves.iter().flat_map(|curve| curve.chords(CHORD));
+        let points: Vec<Point> = start.into_iter().chain(chords).map(|p| frame.at(p)).collect();
+        let face = follows.came.map_or(SEAM, |came| came.face);
+        let width = match settings.border_line {
+            // Half of a line this wide lies outside and is clipped.
+            BorderLine::OuterEdge if follows.is_outer => 2.0 * face,
+            BorderLine::Glass if follows.is_outer => 2.0 * settings.border.border_inset(),
+            _ => face,
+        };
+        paths
+            .entry(mm(width))
+            .or_default()
+            .push_str(&view.path(&points, false, 2));
+    }
+    for (width, path) in paths {
+        push(&mut group, element("path", &[("d", &path), ("stroke-width", &width)]));
+    }
+    group
+}
+
+/// The panel within its outer line, or a box round all of it where came reaches beyond that line.
+fn clipped_to(drawing: &PanelDrawing, view: &View, frame: &Frame, place: Bounds) -> Element {
+    let found = &drawing.cartoon.arrangement;
+    let outlines: Vec<Outline> = found
+        .faces
+        .iter()
+        .filter_map(|face| Outline::new(found.points_of(&face.sides).into_iter().map(|p| frame.at(p)).collect()).ok())
+        .collect();
+    let regions = boolean::union(&outlines);
+    let path: Vec<String> = match (drawing.settings.border_line, regions.is_empty()) {
+        (BorderLine::OuterEdge, false) => regions.iter().map(|r| view.path(r.outer.points(), true, 2)).collect(),
+        _ => vec![view.path(
+            &[
+                place.min,
+                Point {
+                    x: place.max.x,
+                    y: place.min.y,
+                },
+                place.max,
+                Point {
+                    x: place.min.x,
+                    y: place.max.y,
+                },
+            ],
+            true,
+            2,
+        )],
+    };
+    element("path", &[("d", &path.join(""))])
+}
+
+/// The piece's number where it has the most room, no higher than `largest`.
+fn number(piece: &PlanPiece, view: &View, largest: f64) -> Element {
+    let number = &piece.id.number;
+    let wide = width_em(number, false).max(0.6);
+    let (centre, scale) = roomiest(&piece.finished, &[], ROOMY * wide * largest, ROOMY * largest, 1.0)
+        .map_or((inside(&piece.finished), 0.3), |spot| (spot.centre, spot.scale));
+    let height = largest * scale.min(1.0);
+    let mut at = view.at(centre);
+    at.y += 0.35 * height;
+    text(at, height, "middle", false, number)
+}
+
+/// Room that a number wants round itself, as a share of its size: came lies over the edges of the glass.
+const ROOMY: f64 = 1.5;
+
+fn inside(outline: &Outline) -> Point {
     geo::InteriorPoint::interior_point(&outline.to_polygon()).map_or(outline.points()[0], |p| p.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Contrast of two colours `#rrggbb` by WCAG 2.2 (relative luminance, contrast ratio).
+    fn contrast(a: &str, b: &str) -> f64 {
+        let luminance = |colour: &str| {
+            let part = |at: usize| {
+                let c = f64::from(u8::from_str_radix(&colour[at..at + 2], 16).unwrap()) / 255.0;
+                if c <= 0.04045 {
+                    c / 12.92
+                } else {
+                    ((c + 0.055) / 1.055).powf(2.4)
+                }
+            };
+            0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
+        };
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// 1.4.3 asks for 4.5, 1.4.6 for 7, 1.4.11 for 3 where shapes tell.
+    #[test]
+    fn numbers_and_cames_stand_out_from_every_glass() {
+        assert!((contrast("#ffffff", "#000000") - 21.0).abs() < 1e-9);
+        for fill in FILLS {
+            assert!(contrast(fill, "#000000") >= 7.0, "{fill}");
+            assert!(contrast(fill, CAME) >= 7.0, "{fill}");
+        }
+    }
 }

@@ -1,11 +1,11 @@
 //! The pieces, panel by panel, and their labels.
 
-use super::measure::size;
+use super::measure::{size, weight};
+use super::panels::piece_kg;
 use crate::html::{escaped, table};
 use crate::number::plain;
 use crate::source;
 use cullet_job::PieceId;
-use cullet_plan::figures::weight_kg;
 use cullet_plan::model::{Plan, PlanPiece};
 use std::fmt::Write;
 
@@ -22,7 +22,7 @@ pub(super) fn lists(plan: &Plan) -> String {
         "#cut",
         "finished",
         "as cut",
-        "#weight, kg",
+        "#weight",
         "grain",
         "bevel",
         "sheet maps",
@@ -48,8 +48,6 @@ pub(super) fn lists(plan: &Plan) -> String {
 }
 
 fn row(plan: &Plan, piece: &PlanPiece) -> Vec<String> {
-    let glass = plan.job.glasses.iter().find(|g| g.code == piece.glass);
-    let thickness = glass.map_or(0.0, |g| source::thickness_mm(plan, g));
     let (finished, cut) = (piece.finished.bounds(), piece.cut.bounds());
     let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);
     let on: Vec<(u32, usize)> = layouts
@@ -63,7 +61,7 @@ fn row(plan: &Plan, piece: &PlanPiece) -> Vec<String> {
         on.iter().map(|(_, n)| n).sum::<usize>().to_string(),
         size(finished.width(), finished.height(), plan.job.units),
         size(cut.width(), cut.height(), plan.job.units),
-        format!("{:.3}", weight_kg(piece.finished.area(), thickness)),
+        weight(piece_kg(plan, piece), plan.job.units),
         piece
             .grain_deg
             .map_or_else(String::new, |g| format!("{}°", plain(g, 1))),
@@ -78,14 +76,21 @@ pub(super) fn labels(plan: &Plan) -> String {
         for placed in source::placed(plan, layout) {
             let id = &placed.placement.id;
             let mirrored = if id.mirrored { " m" } else { "" };
+            let finished = placed.piece.finished.bounds();
+            let grain = match placed.piece.grain_deg {
+                None => String::new(),
+                Some(degrees) if (degrees.rem_euclid(180.0) - 90.0).abs() < 0.05 => ", grain upright".to_owned(),
+                Some(degrees) => format!(", grain {}°", plain(degrees, 1)),
+            };
             let spare = if placed.placement.spare { ", spare" } else { "" };
             let _ = write!(
                 page,
-                "<li><b>{}{mirrored}</b>panel {}{spare}<br/>{}, sheet {}</li>",
+                "<li><b>{}{mirrored}</b>panel {}{spare}<br/>{}, sheet {}<br/>{}{grain}</li>",
                 escaped(&id.number),
                 escaped(&id.panel),
                 escaped(&placed.piece.glass),
-                layout.number
+                layout.number,
+                size(finished.width(), finished.height(), plan.job.units)
             );
         }
     }

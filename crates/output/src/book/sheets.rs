@@ -1,6 +1,6 @@
 //! What to pull, what to buy, and every sheet with its breaks.
 
-use super::measure::size;
+use super::measure::{size, weight};
 use crate::bench;
 use crate::html::{escaped, table};
 use crate::sheet_map;
@@ -30,7 +30,7 @@ pub(super) fn pull_list(plan: &Plan) -> String {
                 layout.stock.place.clone(),
                 layout.stock.lot.clone().unwrap_or_default(),
                 size(bounds.width(), bounds.height(), plan.job.units),
-                format!("{kg:.1}"),
+                weight(kg, plan.job.units),
                 if kg > TWO_PEOPLE_KG {
                     "two people to lift".into()
                 } else {
@@ -47,7 +47,7 @@ pub(super) fn pull_list(plan: &Plan) -> String {
         "place",
         "lot",
         "size",
-        "#weight, kg",
+        "#weight",
         "",
     ];
     let mut page = table("To pull", &columns, &rows);

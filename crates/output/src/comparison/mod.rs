@@ -187,7 +187,7 @@ pub fn page(outcomes: &[Outcome]) -> String {
 }
 
 const OWN_STYLE: &str = "\
-.letters{list-style:none;padding:0}\
+.letters{list-style:none;padding:0}th[scope=row]{min-width:6.5rem}\
 .choices{display:flex;gap:8mm;overflow-x:auto;align-items:flex-start}\
 .choices section{flex:none}.choices h3{margin:.3rem 0}\
 .choices figure svg{max-width:none}\

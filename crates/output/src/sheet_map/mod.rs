@@ -22,7 +22,6 @@ mod leader;
 mod nearby;
 mod page;
 mod scale;
-mod spot;
 #[cfg(test)]
 mod tests;
 mod title;

@@ -89,6 +89,41 @@ pub fn leads_text(drawings: &[PanelDrawing]) -> String {
     text
 }
 
+/// One came of one panel or, where there are several panels, of the job, for a page.
+pub(crate) struct LeadsRow {
+    /// The panel's id; none for the job.
+    pub(crate) panel: Option<String>,
+    pub(crate) came: String,
+    /// mm.
+    pub(crate) face: f64,
+    /// mm.
+    pub(crate) heart: f64,
+    /// How many leads are cut, for all panels made.
+    pub(crate) leads: usize,
+    /// Their length together, mm.
+    pub(crate) total: f64,
+    /// Lengths of came to buy.
+    pub(crate) lengths: usize,
+    /// Length of one, mm.
+    pub(crate) length: f64,
+}
+
+/// The rows of [`leads_csv`].
+pub(crate) fn leads_rows(drawings: &[PanelDrawing]) -> Vec<LeadsRow> {
+    let rows = rows(drawings).into_iter();
+    rows.map(|row| LeadsRow {
+        panel: row.panel.map(str::to_owned),
+        came: row.length.came.name.clone(),
+        face: row.length.came.face,
+        heart: row.length.came.heart,
+        leads: row.length.leads.len(),
+        total: row.length.total(),
+        lengths: row.count.lengths,
+        length: row.stock.length,
+    })
+    .collect()
+}
+
 fn rows(drawings: &[PanelDrawing]) -> Vec<Row<'_>> {
     let mut rows: Vec<Row<'_>> = vec![];
     let mut job: Vec<(CameLength, u32, StockLength)> = vec![];

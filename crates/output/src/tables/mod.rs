@@ -16,6 +16,7 @@ mod text;
 
 pub use self::buy::{buy_csv, buy_text};
 pub use self::csv::{TableError, yield_csv};
+pub(crate) use self::leads::leads_rows;
 pub use self::leads::{leads_csv, leads_text};
-pub(crate) use self::text::aligned;
 pub use self::text::yield_text;
+pub(crate) use self::text::{aligned, ways_text, yield_rows};

@@ -4,6 +4,7 @@ use super::share::Shown;
 use crate::number::{decimal, fixed};
 use crate::source::stock_tag;
 use crate::words::one_line;
+use cullet_job::Units;
 use cullet_plan::figures::Figures;
 use cullet_plan::model::Plan;
 
@@ -12,7 +13,18 @@ use cullet_plan::model::Plan;
 /// [`super`].
 #[must_use]
 pub fn yield_text(plan: &Plan) -> String {
-    let columns = Columns::of(plan);
+    let (rows, rules) = yield_rows(plan, Units::Millimetres);
+    let mut text = aligned(&rows, &rules, LEFT);
+    text.push_str(&ways_text(plan));
+    text.push_str(&spares_left_out(plan));
+    text.push_str(&not_placed(plan));
+    text
+}
+
+/// The rows of the table, what the columns are and their units first, and before which rows a rule stands. Square metres and
+/// kilograms, or square feet and pounds.
+pub(crate) fn yield_rows(plan: &Plan, units: Units) -> (Vec<Vec<String>>, Vec<usize>) {
+    let columns = Columns::of(plan, units);
     let mut rows = columns.head(plan).to_vec();
     let mut rules = vec![rows.len()];
     for (g, glass) in plan.glasses.iter().enumerate() {
@@ -36,15 +48,11 @@ pub fn yield_text(plan: &Plan) -> String {
         &plan.figures,
         |c| c.job,
     ));
-    let mut text = aligned(&rows, &rules, LEFT);
-    text.push_str(&tried(plan));
-    text.push_str(&spares_left_out(plan));
-    text.push_str(&not_placed(plan));
-    text
+    (rows, rules)
 }
 
 /// What each way of laying out came to, where more than one was tried: the kept one first.
-fn tried(plan: &Plan) -> String {
+pub(crate) fn ways_text(plan: &Plan) -> String {
     let mut text = String::new();
     for glass in plan.glasses.iter().filter(|g| g.tried.len() > 1) {
         let ways = glass.tried.iter().enumerate().map(|(k, way)| {
@@ -71,21 +79,27 @@ fn tried(plan: &Plan) -> String {
 const LEFT: usize = 3;
 
 struct Columns {
+    units: Units,
     drawn: Shown,
     used: Shown,
     returned: Shown,
     cullet: Shown,
     grinding: Shown,
-    kg: Shown,
+    weight: Shown,
     cost: Shown,
     credit: Shown,
     net: Shown,
 }
 
 impl Columns {
-    fn of(plan: &Plan) -> Self {
-        // 100 mm² is the fourth place of a square metre.
-        let area = |figure: fn(&Figures) -> f64| Shown::of(plan, 100.0, figure);
+    fn of(plan: &Plan, units: Units) -> Self {
+        let (square, weight) = match units {
+            // 100 mm² is the fourth place of a square metre.
+            Units::Millimetres => (100.0, 0.1),
+            // A square foot is 92 903.04 mm² (1 ft = 304.8 mm), a pound 0.453 592 37 kg.
+            Units::Inches => (92.903_04, 0.045_359_237),
+        };
+        let area = |figure: fn(&Figures) -> f64| Shown::of(plan, square, figure);
         let money = |figure: fn(&Figures) -> f64| Shown::of(plan, 0.01, figure);
         let (drawn, used, returned) = (area(|f| f.drawn), area(|f| f.used), area(|f| f.returned));
         let (cost, credit) = (money(|f| f.drawn_cost), money(|f| f.returned_credit));
@@ -96,7 +110,8 @@ impl Columns {
             used,
             returned,
             grinding: area(|f| f.grinding),
-            kg: Shown::of(plan, 0.1, |f| f.drawn_kg),
+            weight: Shown::of(plan, weight, |f| f.drawn_kg),
+            units,
             cost,
             credit,
         }
@@ -109,23 +124,31 @@ impl Columns {
             "map", "glass", "stock", "pieces", "drawn", "used", "returned", "cullet", "yield", "grinding", "weight",
             "cost", "credit", "net",
         ];
+        let (area, weight) = match self.units {
+            Units::Millimetres => ("m²", "kg"),
+            Units::Inches => ("ft²", "lb"),
+        };
         let units = [
-            "", "", "", "", "m²", "m²", "m²", "m²", "%", "m²", "kg", &currency, &currency, &currency,
+            "", "", "", "", area, area, area, area, "%", area, weight, &currency, &currency, &currency,
         ];
         [names, units].map(|row| row.map(str::to_owned).to_vec())
     }
 
     fn row(&self, names: [String; LEFT], figures: &Figures, of: impl Fn(&Shown) -> i64) -> Vec<String> {
         let places = |shown: &Shown, places: u32| decimal(of(shown), places);
+        let area = match self.units {
+            Units::Millimetres => 4,
+            Units::Inches => 3,
+        };
         let figures = [
             figures.pieces.to_string(),
-            places(&self.drawn, 4),
-            places(&self.used, 4),
-            places(&self.returned, 4),
-            places(&self.cullet, 4),
+            places(&self.drawn, area),
+            places(&self.used, area),
+            places(&self.returned, area),
+            places(&self.cullet, area),
             fixed(figures.yield_share() * 100.0, 1),
-            places(&self.grinding, 4),
-            places(&self.kg, 1),
+            places(&self.grinding, area),
+            places(&self.weight, 1),
             places(&self.cost, 2),
             places(&self.credit, 2),
             places(&self.net, 2),

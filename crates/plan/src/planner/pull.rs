@@ -24,6 +24,9 @@ const MOST_SETS: usize = 20_000;
 const MOST_TRIED: usize = 64;
 /// Pieces laid by all tries together, so that a large job does not wait for many first layouts.
 const MOST_LAID: usize = 20_000;
+/// The most starts of one set's layout in a pass, and the share of the purse that each is worth at least.
+const MOST_STARTS: f64 = 8.0;
+const LEAST_START: f64 = 0.01;
 /// Money below which a difference is none.
 const CENT: f64 = 0.005;
 /// Choices of lots tried when a group does not fit its first lot.
@@ -175,6 +178,26 @@ impl Glasswork<'_> {
         found
     }
 
+    /// The same from several starts, as far as each is worth it, until one lays everything: on glass that holds the pieces only
+    /// just, a search that is stuck stays so, and another start may not be.
+    fn lay_afresh(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
+        let starts = (share / LEAST_START).floor().clamp(1.0, MOST_STARTS);
+        let mut best: Option<Found> = None;
+        for start in 0..starts as u64 {
+            let found = self.lay_on(problem, purse, share / starts, turn + (start << 8), hand);
+            if best
+                .as_ref()
+                .is_none_or(|b| found.worth.order(&b.worth) == Ordering::Less)
+            {
+                best = Some(found);
+            }
+            if purse.over() || best.as_ref().is_some_and(|b| b.worth.missing == 0.0) {
+                break;
+            }
+        }
+        best.unwrap_or_else(|| self.found(problem, vec![], hand))
+    }
+
     /// Draws together what is laid; what was before where that is no better.
     fn drawn_on(&self, problem: &Problem, found: Found, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
         let effort = purse.take(share, turn);
@@ -317,7 +340,7 @@ impl Glasswork<'_> {
                     Some(found) if found.worth.missing == 0.0 => {
                         self.drawn_on(&narrowed, found, purse, share, turn, hand)
                     }
-                    _ => self.lay_on(&narrowed, purse, share, turn, hand),
+                    _ => self.lay_afresh(&narrowed, purse, share, turn, hand),
                 };
                 let to_beat = better.as_ref().unwrap_or(best);
                 if found.worth.order(&to_beat.worth) == Ordering::Less {

@@ -11,9 +11,9 @@ use std::collections::BinaryHeap;
 
 /// A place for a box: its centre, and the factor by which the box may be scaled there.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Spot {
-    pub(super) centre: Point,
-    pub(super) scale: f64,
+pub(crate) struct Spot {
+    pub(crate) centre: Point,
+    pub(crate) scale: f64,
 }
 
 /// How far the found scale may lie under the greatest one.
@@ -24,7 +24,7 @@ const MOST_SQUARES: usize = 1500;
 
 /// Where a box `width` × `height` fits into `shape`, clear of `obstacles`, at the greatest scale (to 3 %), or at a
 /// middle place where it fits at `enough` or nearly as large: labels read better there. `None` where it fits nowhere.
-pub(super) fn roomiest(shape: &Outline, obstacles: &[&Outline], width: f64, height: f64, enough: f64) -> Option<Spot> {
+pub(crate) fn roomiest(shape: &Outline, obstacles: &[&Outline], width: f64, height: f64, enough: f64) -> Option<Spot> {
     let scaled = Scaled::new(shape, obstacles, width / 2.0, height / 2.0);
     let middle = scaled.room(scaled.centroid);
     if middle.room >= enough {

@@ -1,0 +1,259 @@
+//! The job book: its figures against worked examples, and the page as a browser shows and prints it.
+#![expect(clippy::print_stderr, reason = "says where there is no browser to look with")]
+
+use cullet::Exit;
+use cullet_tests::{Bench, Checked, bare_glass, job, rectangle, run};
+use serde_json::{Value, json};
+use std::error::Error;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// Plans what lies on the bench and returns the book.
+fn book(bench: &Bench, rounds: &str) -> Result<String, Box<dyn Error>> {
+    let path = |name: &str| bench.path(name).display().to_string();
+    let args = [
+        "plan",
+        &path("job.json"),
+        "--stock",
+        &path("stock.csv"),
+        "--out",
+        &path("out"),
+        "--rounds",
+        rounds,
+    ];
+    let done = run(&args.map(String::from));
+    if done.exit != Exit::Done {
+        return Err(format!("{done:?}").into());
+    }
+    Ok(fs::read_to_string(bench.path("out/book.html"))?)
+}
+
+/// A panel of 200 × 300 mm in border came of 12 mm face and 2 mm heart takes glass of 186 × 286 mm (finished-size tutorial; trade figures
+/// 9.1). A bevel 1/2 in wide with a nose of 2.5 mm on 5 mm glass lies at 11.1° (9.5); the came covers (12 − 2) / 2 = 5 mm
+/// of its 12.7, so 7.7 show. The border is 2 × (200 + 300) mm = 1 m of came, the diagonals are √(200² + 300²) = 360.6 mm, the opening is 3 mm
+/// larger.
+#[test]
+fn a_drawn_panel_has_the_sizes_of_the_worked_examples() -> Checked {
+    let bench = Bench::new()?;
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">
+        <path d="M0 0H200V300H0Z" fill="none" stroke="black"/></svg>"#;
+    bench.write("panel.svg", drawing)?;
+    let mut job = job(&[bare_glass("A", 5.0)], 1, &[]);
+    job["panels"][0]["drawing"] = json!({
+        "file": "panel.svg", "glass": "A", "border": { "name": "border", "face": 12, "heart": 2 },
+        "make": [{ "bevel": { "width": 12.7, "nose": 2.5 } }]
+    });
+    bench.write("job.json", &job.to_string())?;
+    bench.write(
+        "stock.csv",
+        "kind,tag,glass,units,width,height,count\nsheet,S,A,mm,600,600,1\n",
+    )?;
+    let page = book(&bench, "2")?;
+    for words in [
+        "over all 200.0 × 300.0 mm",
+        "186.0 × 286.0 mm",
+        "<td class=\"n\">360.6 mm</td>",
+        "at least 203.0 × 303.0 mm",
+        "<td class=\"n\">11.1°</td>",
+        "<td class=\"n\">7.7 mm</td>",
+        "<td class=\"n\">1.00 m</td>",
+        "came border 12.0 mm",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    Ok(())
+}
+
+/// 1830 × 2440 × 6 mm weighs 66.98 kg and wants two people, 24 × 48 in × 3 mm 5.574 kg, which is 12.29 lb (EN 572-1; trade
+/// figures 9.3).
+#[test]
+fn sheets_weigh_what_the_worked_examples_say() -> Checked {
+    let bench = Bench::new()?;
+    let glasses = [bare_glass("A", 6.0), bare_glass("B", 3.0)];
+    let mut job = job(
+        &glasses,
+        1,
+        &[rectangle("1", "A", 300.0, 200.0), rectangle("2", "B", 300.0, 200.0)],
+    );
+    let stock = "kind,tag,glass,units,width,height,count\nsheet,S,A,mm,1830,2440,1\nsheet,T,B,in,24,48,1\n";
+    bench.write("stock.csv", stock)?;
+    bench.write("job.json", &job.to_string())?;
+    let page = book(&bench, "2")?;
+    assert!(page.contains("66.98 kg") && page.contains("5.57 kg") && page.contains("two people to lift"));
+
+    job["units"] = json!("in");
+    for glass in job["glasses"].as_array_mut().ok_or("glasses")? {
+        glass["thickness"] = json!(glass["thickness"].as_f64().ok_or("a number")? / 25.4);
+    }
+    for piece in job["panels"][0]["pieces"].as_array_mut().ok_or("pieces")? {
+        piece["outline"] = json!([[0, 0], [12.5, 0], [12.5, 8], [0, 8]]);
+    }
+    bench.write("job.json", &job.to_string())?;
+    let page = book(&bench, "2")?;
+    assert!(page.contains("12.29 lb") && page.contains("12 1/2 × 8 in") && page.contains("24 × 48 in"));
+    let figures = page.split("<section id=\"").find(|part| part.starts_with("figures"));
+    assert!(figures.is_some_and(|part| part.contains("ft²") && !part.contains("m²")));
+    Ok(())
+}
+
+/// Where the browser is, if there is one (Debian's package is `chromium`).
+fn chromium() -> Option<PathBuf> {
+    let path = std::env::var_os("PATH")?;
+    std::env::split_paths(&path)
+        .map(|folder| folder.join("chromium"))
+        .find(|file| file.is_file())
+}
+
+/// Runs the browser without a screen on a page.
+fn browse(chromium: &Path, page: &Path, options: &[&str]) -> Result<String, Box<dyn Error>> {
+    let home = tempfile::tempdir()?;
+    let done = Command::new(chromium)
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars"])
+        .arg(format!("--user-data-dir={}", home.path().display()))
+        .args(options)
+        .arg(page)
+        .output()?;
+    if done.status.success() {
+        Ok(String::from_utf8_lossy(&done.stdout).into_owned())
+    } else {
+        Err(String::from_utf8_lossy(&done.stderr).into_owned().into())
+    }
+}
+
+/// Measures the page where it is shown, and leaves what it found as the title.
+const LOOK: &str = r#"<script>
+const found = [], doc = document.documentElement;
+const say = (what, e) => found.push(what + ": " + e.tagName + " " + e.textContent.trim().slice(0, 40));
+if (doc.scrollWidth > innerWidth + 1) found.push("the page is " + doc.scrollWidth + " wide in " + innerWidth);
+const rgb = c => (c.match(/[\d.]+/g) || []).map(Number);
+const lum = c => { const [r, g, b] = rgb(c).map(v => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; }); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+const behind = e => { for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor; if (rgb(c)[3] !== 0) return c; } return "rgb(255,255,255)"; };
+for (const e of document.body.querySelectorAll("*:not(script):not(style)")) {
+  const own = [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim());
+  if (own && !e.closest("svg") && !e.matches(".skip")) {
+    const a = lum(getComputedStyle(e).color), b = lum(behind(e));
+    if ((Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05) < 4.5) say("contrast", e);
+    const box = e.getBoundingClientRect();
+    if (box.left < -1 && box.width > 0) say("cut off at the left", e);
+    if (box.right > innerWidth + 1 && !e.closest(".wide, .choices")) say("cut off at the right", e);
+  }
+  if (e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 && getComputedStyle(e).overflowX === "auto" && e.tabIndex < 0) say("not reached by key", e);
+  if (e.matches("td, th, .labels li") && e.scrollWidth > e.clientWidth + 1) say("does not fit its box", e);
+  if (e.matches("td.n, th.n") && getComputedStyle(e).textAlign !== "right") say("figure not aligned", e);
+}
+if (PRINTED) for (const e of document.querySelectorAll(".wide")) if (e.scrollWidth > e.clientWidth + 1) say("cut off on paper", e);
+const boxes = [...document.querySelectorAll(".labels li, figure, table, .caution, h2, h3, p")].filter(e => !e.closest("li li"));
+const rects = boxes.map(e => e.getBoundingClientRect());
+for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++) {
+  const [a, b] = [rects[i], rects[j]];
+  if (boxes[i].contains(boxes[j]) || boxes[j].contains(boxes[i])) continue;
+  if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 1) say("overlap", boxes[i]);
+}
+for (const a of document.querySelectorAll("a[href^='#']")) if (a.tabIndex < 0 || !document.getElementById(a.hash.slice(1))) say("link", a);
+document.title = found.length ? found.slice(0, 20).join(" | ") : "nothing found in " + boxes.length + " boxes";
+</script>"#;
+
+/// What is wrong with a page as it is shown `width` pixels wide, as on paper or not.
+fn looked_at(chromium: &Path, bench: &Bench, page: &str, width: u32, printed: bool) -> Result<String, Box<dyn Error>> {
+    let look = LOOK.replace("PRINTED", &printed.to_string());
+    let mut shown = page.replace("</body>", &format!("{look}</body>"));
+    if printed {
+        shown = shown.replace("@media print", "@media screen");
+    }
+    let file = bench.write("shown.html", &shown)?;
+    let dom = browse(chromium, &file, &["--dump-dom", &format!("--window-size={width},900")])?;
+    let title = dom.split("<title>").nth(1).and_then(|t| t.split("</title>").next());
+    Ok(title.ok_or("a title")?.to_owned())
+}
+
+/// The demo's book and comparison as a browser has them, on a wide screen, on a telephone, and on A4 and Letter; where there is
+/// no browser, nothing is looked at, and that is said.
+#[test]
+fn the_pages_hold_in_a_browser() -> Checked {
+    let Some(chromium) = chromium() else {
+        eprintln!("no chromium on this machine: the pages were not looked at");
+        return Ok(());
+    };
+    let bench = Bench::new()?;
+    let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/lighthouse");
+    for name in ["job.json", "stock.csv", "lamp.svg", "waves.svg", "quarries.dxf"] {
+        fs::copy(fixtures.join(name), bench.path(name))?;
+    }
+    let path = |name: &str| bench.path(name).display().to_string();
+    let compare = [
+        "compare",
+        &path("job.json"),
+        "--stock",
+        &path("stock.csv"),
+        "--out",
+        &path("out"),
+    ];
+    let done = run(&[&compare[..], &["--rounds", "2", "--seeds", "1"]].concat().owned());
+    assert_eq!(done.exit, Exit::Done, "{}", done.err);
+    let pages = [
+        ("book", book(&bench, "2")?),
+        ("compare", fs::read_to_string(bench.path("out/compare.html"))?),
+    ];
+    // The look itself finds what is planted.
+    for fault in [
+        "<p style=\"width:3000px\">wide</p>",
+        "<p style=\"color:#999\">pale</p>",
+        "<p style=\"margin-top:-3rem\">on top</p>",
+        "<div style=\"overflow-x:auto;width:50px\"><p style=\"width:90px\">not reached</p></div>",
+    ] {
+        let page = pages[0].1.replace("</main>", &format!("{fault}</main>"));
+        let found = looked_at(&chromium, &bench, &page, 1200, false)?;
+        assert!(!found.starts_with("nothing"), "{fault}");
+    }
+    // The printed width inside margins of 12 mm, in CSS pixels (96 an inch).
+    let paper = |width_mm: f64| ((width_mm - 24.0) / 25.4 * 96.0) as u32;
+    for (name, page) in pages {
+        for (width, printed) in [(1200, false), (390, false), (paper(210.0), true), (paper(215.9), true)] {
+            let found = looked_at(&chromium, &bench, &page, width, printed)?;
+            assert!(
+                found.starts_with("nothing found in"),
+                "{name}, {width} px, printed {printed}: {found}"
+            );
+        }
+        for (paper, most) in [("A4", 40), ("Letter", 40)] {
+            let sized = page.replace("@page{", &format!("@page{{size:{paper};"));
+            let file = bench.write("printed.html", &sized)?;
+            let pdf = format!("--print-to-pdf={}", path("printed.pdf"));
+            browse(&chromium, &file, &["--no-pdf-header-footer", &pdf])?;
+            let pdf = fs::read(bench.path("printed.pdf"))?;
+            let pdf = String::from_utf8_lossy(&pdf);
+            let count = pdf.matches("/Type /Page\n").count();
+            assert!((2..=most).contains(&count), "{name} on {paper}: {count} pages");
+            eprintln!("{name} on {paper}: {count} pages");
+        }
+    }
+    Ok(())
+}
+
+/// Owned words, for the program's arguments.
+trait Words {
+    fn owned(&self) -> Vec<String>;
+}
+
+impl Words for Vec<&str> {
+    fn owned(&self) -> Vec<String> {
+        self.iter().map(ToString::to_string).collect()
+    }
+}
+
+/// A job whose panel names neither sizes nor leads says so instead of leaving blanks.
+#[test]
+fn outlines_without_a_drawing_have_no_leads() -> Checked {
+    let bench = Bench::new()?;
+    let job: Value = job(&[bare_glass("A", 3.0)], 1, &[rectangle("1", "A", 100.0, 100.0)]);
+    bench.write("job.json", &job.to_string())?;
+    bench.write(
+        "stock.csv",
+        "kind,tag,glass,units,width,height,count\nsheet,S,A,mm,600,600,1\n",
+    )?;
+    let page = book(&bench, "1")?;
+    assert!(page.contains("No panel of this job came from a drawing"));
+    assert!(page.contains("glass over all 100.0 × 100.0 mm"));
+    Ok(())
+}
