@@ -354,6 +354,7 @@ fn id_word(what: &str) -> &'static str {
     match what {
         "glass" => "code",
         "panel" => "id",
+        "choice" => "name",
         _ => "number",
     }
 }

@@ -165,6 +165,8 @@ impl<'s> Walker<'s, '_> {
             "PieceFile" => ("piece", "number"),
             "CameFile" => ("came", "name"),
             "MakeFile" => ("entry", "glass"),
+            "ChoiceFile" => ("choice", "name"),
+            "GlassChoiceFile" => ("glass", "code"),
             // A bad name in a list is taken out.
             _ if type_is(item_schema, "string") => {
                 let mut position = 0;

@@ -288,3 +288,66 @@ pub fn bevels(first: &Job, job: &Job) -> Vec<BevelKind> {
     }
     kinds
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample;
+
+    fn compared(cancel: bool, threads: usize) -> Option<Vec<Outcome>> {
+        let (job, stock) = (sample::job(), sample::plan().stock);
+        let case = |name| Case {
+            name,
+            job: &job,
+            stock: &stock,
+        };
+        let effort = Effort {
+            seed: 7,
+            seconds: None,
+            rounds: Some(2),
+        };
+        compare(
+            &[case("one"), case("other")],
+            effort,
+            2,
+            threads,
+            &cancel.into(),
+            &|_| {},
+        )
+    }
+
+    /// Counted in rounds the outcome depends on neither threads nor which choice was first, and equal choices are equal.
+    #[test]
+    fn equal_choices_are_planned_equally() {
+        let (one, two) = (compared(false, 1).unwrap(), compared(false, 2).unwrap());
+        assert_eq!(one[0].plan, two[0].plan);
+        assert_eq!((&one[0].plan, &one[0].runs), (&one[1].plan, &one[1].runs));
+        let seeds: Vec<u64> = one[0].runs.iter().map(|run| run.seed).collect();
+        assert_eq!(seeds, [7, 8]);
+        assert_eq!(one[1].against(&one[0]), Verdict::WithinSpread(0.0));
+    }
+
+    #[test]
+    fn what_was_stopped_at_once_has_no_outcome() {
+        assert!(compared(true, 2).is_none());
+    }
+
+    /// 5 mm glass, 1/2 in wide, 2.5 mm nose: 11.1° (trade figures 9.5). A thinner glass at that angle has a thinner nose.
+    #[test]
+    fn bevels_follow_the_thickness() {
+        let mut job = sample::job();
+        let index = job.pieces[0].glass;
+        job.glasses[index].thickness = 5.0;
+        job.pieces[0].bevel = Some(Bevel::new(5.0, 12.7, 2.5));
+        let mut thinner = job.clone();
+        thinner.glasses[index].thickness = 4.0;
+        let of = |job: &Job, other: &Job| bevels(job, other).into_iter().find(|k| k.width == 12.7).unwrap();
+        let kind = of(&job, &thinner);
+        assert!((job.pieces[0].bevel.unwrap().angle_deg - 11.1).abs() < 0.05);
+        let result = kind.result.unwrap();
+        assert!((result.nose_at_first_angle - 1.5).abs() < 1e-12);
+        assert!((result.angle_deg - (1.5_f64 / 12.7).atan().to_degrees()).abs() < 1e-12);
+        thinner.pieces.clear();
+        assert_eq!(of(&job, &thinner).result, None);
+    }
+}
