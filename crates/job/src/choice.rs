@@ -100,7 +100,8 @@ impl ChoiceFile {
             (_, Some((code, "sheets"))) => {
                 self.glass(code).sheets = value.split('+').map(|tag| tag.trim().to_owned()).collect();
             }
-            _ => self.glass(what).instead = Some(value.to_owned()),
+            (_, Some(_)) => return None,
+            (_, None) => self.glass(what).instead = Some(value.to_owned()),
         }
         Some(())
     }

@@ -9,12 +9,14 @@
 //! any other a curve. Cullet comes off in one; nibbled waste is taken off bit by bit with pliers.
 
 use crate::drawing::{View, element, push, set, text};
+use crate::measure::short;
 use crate::number::{fixed, mm};
 use crate::source::{self, Placed, returned_tag};
 use crate::tables::TableError;
 use crate::words::one_line;
 use cullet_breakout::{Outcome, Step, Taken};
 use cullet_geometry::{Bounds, Point};
+use cullet_job::Units;
 use cullet_plan::model::{Layout, Plan};
 use std::fmt::Write;
 use svg::node::element::Element;
@@ -97,7 +99,7 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
         k = layout.breaking.steps.len(),
     );
     for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
-        let words = words(step, layout, &placed);
+        let words = words(step, plan.job.units, layout, &placed);
         let _ = writeln!(
             page,
             "<li><p>{}</p>{}</li>",
@@ -113,7 +115,7 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
 pub(crate) fn steps(plan: &Plan, layout: &Layout) -> Vec<String> {
     let placed = source::placed(plan, layout);
     let steps = layout.breaking.steps.iter();
-    steps.map(|step| words(step, layout, &placed)).collect()
+    steps.map(|step| words(step, plan.job.units, layout, &placed)).collect()
 }
 
 const STYLE: &str = "body{font-family:sans-serif;margin:1em;color:#000;background:#fff}h1{font-size:1.2em}\
@@ -123,7 +125,7 @@ li p{margin:0 0 .4em;font-size:.85em;min-height:3.2em}li p::before{content:count
 svg{display:block;max-width:100%}";
 
 /// What a break does, in a sentence.
-fn words(step: &Step, layout: &Layout, placed: &[Placed<'_>]) -> String {
+fn words(step: &Step, units: Units, layout: &Layout, placed: &[Placed<'_>]) -> String {
     let from = if step.part == 0 {
         "the sheet".to_owned()
     } else {
@@ -131,9 +133,9 @@ fn words(step: &Step, layout: &Layout, placed: &[Placed<'_>]) -> String {
     };
     let (off, stays) = off_and_stays(step);
     format!(
-        "Take {from}: open a {} score of {} mm. Off comes {}; {} stays.",
+        "Take {from}: open a {} score of {}. Off comes {}; {} stays.",
         shape(step),
-        fixed(length(step), 0),
+        short(length(step), 0, units),
         name(off, layout, placed),
         name(stays, layout, placed),
     )

@@ -55,6 +55,7 @@ mod html;
 pub mod labels;
 mod lines;
 pub mod marked;
+mod measure;
 mod number;
 pub mod scores;
 pub mod sheet_map;

@@ -1,9 +1,9 @@
 //! What is leaded up: the leads, the sizes to check, and how much of each bevel shows.
 
 use super::Book;
-use super::measure::{length, size};
 use super::panels::{pieces_of, place_of};
 use crate::html::table;
+use crate::measure::{length, size};
 use crate::number::plain;
 use crate::source;
 use crate::tables::leads_rows;

@@ -4,7 +4,6 @@
 //! telephone. Lengths are in the job's unit, inches to the nearest sixteenth. What is on other pages of the folder is not
 //! repeated but for the words: the pictures of the breaks are in `sheet-N-breaks.html`.
 
-mod measure;
 mod measures;
 mod panels;
 mod pieces;

@@ -1,9 +1,9 @@
 //! The panels as they will look, for the customer.
 
 use super::Book;
-use super::measure::{length, size, weight};
 use crate::drawing::{View, element, push, set, text};
 use crate::html::escaped;
+use crate::measure::{length, size, weight};
 use crate::number::{mm, plain};
 use crate::source;
 use crate::spot::roomiest;

@@ -1,8 +1,8 @@
 //! The pieces, panel by panel, and their labels.
 
-use super::measure::{size, weight};
 use super::panels::piece_kg;
 use crate::html::{escaped, table};
+use crate::measure::{size, weight};
 use crate::number::plain;
 use crate::source;
 use cullet_job::PieceId;

@@ -1,8 +1,8 @@
 //! What to pull, what to buy, and every sheet with its breaks.
 
-use super::measure::{size, weight};
 use crate::bench;
 use crate::html::{escaped, table};
+use crate::measure::{size, weight};
 use crate::sheet_map;
 use crate::source;
 use cullet_plan::model::Plan;

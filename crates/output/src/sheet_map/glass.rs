@@ -3,9 +3,11 @@
 
 use super::page::Page;
 use crate::drawing::{View, element, group, push, set};
+use crate::measure::short;
 use crate::number::mm;
 use crate::source::{Placed, returned_tag};
 use cullet_geometry::{Outline, offset};
+use cullet_job::Units;
 use cullet_plan::model::Layout;
 use svg::node::element::Element;
 
@@ -84,10 +86,10 @@ pub(super) fn cullet(layout: &Layout, view: &View) -> Element {
 }
 
 /// The edge trim, a thin dashed line.
-pub(super) fn trim(layout: &Layout, view: &View, page: &Page) -> Element {
+pub(super) fn trim(layout: &Layout, view: &View, page: &Page, units: Units) -> Element {
     let words = format!(
-        "No piece lies nearer to the sheet's edge than {} mm.",
-        mm(layout.edge_trim)
+        "No piece lies nearer to the sheet's edge than {}.",
+        short(layout.edge_trim, 3, units)
     );
     let group = group("trim", "Edge trim", &words);
     let mut group = styled(group, "none", "#000", page.size * 0.05);

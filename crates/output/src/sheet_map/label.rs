@@ -9,10 +9,12 @@ use super::grain::Arrow;
 use super::leader;
 use super::nearby::Taken;
 use crate::drawing::View;
+use crate::measure::short_size;
 use crate::source::{Placed, returned_tag};
 use crate::spot::{Spot, roomiest};
 use crate::words::key;
 use cullet_geometry::{Outline, Point, rectangle};
+use cullet_job::Units;
 use cullet_plan::model::Layout;
 
 /// Smallest size on the glass against the map's, before it gives way.
@@ -111,12 +113,16 @@ impl<'a> Item<'a> {
     }
 
     /// The `n`-th offcut that goes back: `keep`, its tag to be, its largest rectangle rounded down.
-    pub(super) fn returned(layout: &'a Layout, n: usize, outline: &'a Outline) -> Self {
+    pub(super) fn returned(layout: &'a Layout, n: usize, outline: &'a Outline, units: Units) -> Self {
         let tag = returned_tag(layout, n);
         let keep = Row::new("keep", 1.0, Weight::Bold);
         let size = rectangle::largest_upright(outline).map_or_else(String::new, |r| {
-            let down = |length: f64| (length + 1e-6).floor();
-            format!("{} × {} mm", down(r.width()), down(r.height()))
+            let one = match units {
+                Units::Millimetres => 1.0,
+                Units::Inches => 25.4 / 16.0,
+            };
+            let down = |length: f64| (length / one + 1e-6).floor() * one;
+            short_size(down(r.width()), down(r.height()), 0, units)
         });
         let plain = |words: &str| Row::new(words, 0.8, Weight::Plain);
         let in_line = Row::new(&format!("keep {tag}, {size}"), 1.0, Weight::Bold);

@@ -29,7 +29,7 @@ mod title;
 use crate::drawing::{self, View, element, group, push, set, worded};
 use crate::number::mm;
 use crate::source::{self, Placed};
-use cullet_job::GrainFile;
+use cullet_job::{GrainFile, Units};
 use cullet_plan::model::{Layout, Plan};
 use grain::Arrow;
 use label::{Item, Stand};
@@ -50,7 +50,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     let placed = source::placed(plan, layout);
     let ways = source::grain(plan, layout);
 
-    let items = items(&placed, layout, ways);
+    let items = items(&placed, layout, ways, plan.job.units);
     let stands = label::stands(&items, page.size, &view, &layout.stock.outline);
     let leaders = leader::place(&stands, &view, label::size_of(&layout.stock.outline));
     for leader in &leaders {
@@ -85,7 +85,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         glass::hatchings(&page),
         glass::sheet(layout, &view, &page),
         glass::cullet(layout, &view),
-        glass::trim(layout, &view, &page),
+        glass::trim(layout, &view, &page, plan.job.units),
         glass::returned(layout, &view, &page),
         glass::flaws(layout, &view, &page),
         breaks::lines(layout, &view, &page),
@@ -93,7 +93,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         breaks::numbers(layout, &stands, &view, &page),
         numbers,
         arrows,
-        scale::draw(&page, below),
+        scale::draw(&page, below, plan.job.units),
         title,
     ] {
         push(&mut root, part);
@@ -102,13 +102,13 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
 }
 
 /// Everything that is labelled: pieces, returned offcuts, flaws.
-fn items<'a>(placed: &'a [Placed<'a>], layout: &'a Layout, ways: GrainFile) -> Vec<Item<'a>> {
+fn items<'a>(placed: &'a [Placed<'a>], layout: &'a Layout, ways: GrainFile, units: Units) -> Vec<Item<'a>> {
     let pieces = placed.iter().map(|p| Item::piece(p, Arrow::of(ways, p.grain_deg())));
     let returned = layout
         .returned
         .iter()
         .enumerate()
-        .map(|(n, o)| Item::returned(layout, n, o));
+        .map(|(n, o)| Item::returned(layout, n, o, units));
     pieces
         .chain(returned)
         .chain(layout.stock.flaws.iter().map(Item::flaw))

@@ -4,17 +4,29 @@ use super::page::Page;
 use crate::drawing::{element, group, line, push, set, text};
 use crate::number::mm;
 use cullet_geometry::Point;
+use cullet_job::Units;
 use svg::node::element::Element;
 
 /// Height that the bar with its figures takes, against the letters' size.
 pub(super) const HEIGHT: f64 = 2.4;
 
 /// The bar, upper edge at `top`; true to the sheet, so it holds whatever size the map is printed at.
-pub(super) fn draw(page: &Page, top: f64) -> Element {
-    let (length, step) = length_and_step(page.text_right() - page.text_left() - 14.0 * page.size);
+pub(super) fn draw(page: &Page, top: f64, units: Units) -> Element {
+    let (one, name) = match units {
+        Units::Millimetres => (1.0, "mm"),
+        Units::Inches => (25.4, "in"),
+    };
+    let room = page.text_right() - page.text_left() - 14.0 * page.size;
+    let (length, step) = length_and_step(room / one);
+    let words = format!(
+        "The bar is {} {name} long, with a tick every {} {name}.",
+        mm(length),
+        mm(step)
+    );
+    let figure = |i: f64| mm(i * step);
+    let (length, step) = (length * one, step * one);
     let left = page.text_left();
     let y = top + 1.0 * page.size;
-    let words = format!("The bar is {} mm long, with a tick every {} mm.", mm(length), mm(step));
     let mut bar = group("scale", "Scale bar", &words);
     set(&mut bar, "stroke", "#000");
     set(&mut bar, "stroke-width", &mm(page.size * 0.09));
@@ -37,8 +49,8 @@ pub(super) fn draw(page: &Page, top: f64) -> Element {
             ),
         );
         if whole || last {
-            let unit = if last { " mm" } else { "" };
-            let words = format!("{}{unit}", mm(i * step));
+            let unit = if last { format!(" {name}") } else { String::new() };
+            let words = format!("{}{unit}", figure(i));
             let anchor = if i == 0.0 { "start" } else { "middle" };
             push(
                 &mut figures,

@@ -158,7 +158,7 @@ fn check_labels(plan: &Plan) {
         let (view, page) = (View::from_front(bounds), Page::new(bounds));
         let placed = source::placed(plan, layout);
         let ways = source::grain(plan, layout);
-        let items = super::items(&placed, layout, ways);
+        let items = super::items(&placed, layout, ways, plan.job.units);
         let stands = label::stands(&items, page.size, &view, &layout.stock.outline);
         assert_eq!(stands.len(), items.len());
         let boxes = leader::boxes(&stands, &view);

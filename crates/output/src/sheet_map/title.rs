@@ -4,7 +4,8 @@ use super::block::CAPITAL;
 use super::grain::Arrow;
 use super::page::Page;
 use crate::drawing::{element, group, line, push, set, text};
-use crate::number::{fixed, mm, plain};
+use crate::measure::{area, heavy, short, short_size};
+use crate::number::{fixed, mm};
 use crate::source::{self, stock_tag};
 use crate::words::{fitted, width_em};
 use cullet_geometry::Point;
@@ -102,7 +103,7 @@ pub(super) fn draw(plan: &Plan, layout: &Layout, page: &Page, top: f64, keyed: &
     names(&mut pen, plan, layout);
     pen.rule();
     glass(&mut pen, plan, layout);
-    figures(&mut pen, layout);
+    figures(&mut pen, plan, layout);
     pen.rule();
     let faces = faces_in_words(plan, layout);
     pen.down(0.15);
@@ -133,11 +134,18 @@ fn names(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
 }
 
 fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
-    let stock = &layout.stock;
+    let (stock, units) = (&layout.stock, plan.job.units);
     let glass = source::glass(plan, layout);
     let name = glass.map_or_else(
         || stock.glass.clone(),
-        |g| format!("{} {}, {} mm", g.code, g.name, plain(source::thickness_mm(plan, g), 2)),
+        |g| {
+            format!(
+                "{} {}, {}",
+                g.code,
+                g.name,
+                short(source::thickness_mm(plan, g), 2, units)
+            )
+        },
     );
     let kind = match stock.kind {
         StockKind::Sheet => "sheet",
@@ -151,12 +159,12 @@ fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
         }
     };
     let box_size = stock.outline.bounds();
-    let size = format!("{} × {} mm", plain(box_size.width(), 1), plain(box_size.height(), 1));
+    let size = short_size(box_size.width(), box_size.height(), 1, units);
     let kg = layout.figures.drawn_kg;
     let weight = if kg > TWO_PEOPLE_KG {
-        format!("{} kg: two people", fixed(kg, 1))
+        format!("{}: two people", heavy(kg, units))
     } else {
-        format!("{} kg", fixed(kg, 1))
+        heavy(kg, units)
     };
     let top_row = [
         (0.46, "glass", name),
@@ -169,15 +177,15 @@ fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
         (0.25, "size", size),
         (0.25, "weight", weight),
         (0.16, "pieces", layout.placements.len().to_string()),
-        (0.17, "clearance", format!("{} mm", plain(layout.clearance, 2))),
-        (0.17, "edge trim", format!("{} mm", plain(layout.edge_trim, 2))),
+        (0.17, "clearance", short(layout.clearance, 2, units)),
+        (0.17, "edge trim", short(layout.edge_trim, 2, units)),
     ];
     pen.fields(&second_row, 1.0, false);
 }
 
-fn figures(pen: &mut Pen<'_>, layout: &Layout) {
+fn figures(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     let f = &layout.figures;
-    let area = |mm2: f64| format!("{} m²", fixed(mm2 / 1e6, 4));
+    let area = |mm2: f64| area(mm2, plan.job.units);
     let row = [
         (0.21, "drawn", area(f.drawn)),
         (0.21, "used", area(f.used)),
