@@ -107,7 +107,14 @@ impl Tally {
             let items = items.filter(|(i, _)| set >> i & 1 == 1).map(|(_, item)| item.clone());
             planned(job, &Stock { items: items.collect() }, ROUNDS)
         };
-        let sets: Vec<usize> = (1..1usize << stock.items.len()).collect();
+        // A set of less area than the pieces holds them not.
+        let needed: f64 = job.pieces.iter().map(|p| p.cut.area() * f64::from(p.quantity)).sum();
+        let area = |set: usize| -> f64 {
+            let items = stock.items.iter().enumerate().filter(|(i, _)| set >> i & 1 == 1);
+            items.map(|(_, item)| item.outline.area()).sum()
+        };
+        let sets = (1..1usize << stock.items.len()).filter(|set| area(*set) >= needed);
+        let sets: Vec<usize> = sets.collect();
         let plans: Vec<Plan> = sets.into_par_iter().map(confined).collect();
         let mut least: BTreeMap<Vec<String>, f64> = BTreeMap::new();
         for plan in plans.iter().filter(|p| p.unplaced.is_empty()) {

@@ -259,7 +259,7 @@ impl Glasswork<'_> {
         kinds
     }
 
-    /// The sets worth trying after `best`, the most promising first, and whether they are only its neighbours.
+    /// The sets worth trying after `best`, its own among them, the most promising first, and whether they are only its neighbours.
     fn trials(&self, problem: &Problem, kinds: &[Kind], best: &Found) -> (Vec<Trial>, bool) {
         let items = problem.items.iter();
         let needed: f64 = items.map(|i| f64::from(i.count) * i.outline.area()).sum();
@@ -273,7 +273,9 @@ impl Glasswork<'_> {
             .collect();
         let many = kinds.iter().fold(1usize, |n, k| n.saturating_mul(k.members.len() + 1));
         let sets = if many > MOST_SETS {
-            neighbours(kinds, &used)
+            let mut sets = neighbours(kinds, &used);
+            sets.push(used);
+            sets
         } else {
             all_sets(kinds)
         };
@@ -284,7 +286,8 @@ impl Glasswork<'_> {
             f64::INFINITY
         };
         let mut trials: Vec<Trial> = Vec::new();
-        for counts in sets.into_iter().filter(|c| *c != used) {
+        // The best's own glass too: laid from other starts it may come to less.
+        for counts in sets {
             let of = |figure: fn(&Kind) -> f64| -> f64 {
                 kinds.iter().zip(&counts).map(|(k, n)| f64::from(*n) * figure(k)).sum()
             };
@@ -337,8 +340,15 @@ impl Glasswork<'_> {
                 let narrowed = self.narrowed(problem, &set);
                 let turn = u64::from(pass) + 1;
                 let found = match trial.found.take() {
+                    // Another start may leave a larger offcut than any drawing together of this one.
                     Some(found) if found.worth.missing == 0.0 => {
-                        self.drawn_on(&narrowed, found, purse, share, turn, hand)
+                        let afresh = self.lay_on(&narrowed, purse, 0.5 * share, turn, hand);
+                        let found = if afresh.worth.order(&found.worth) == Ordering::Less {
+                            afresh
+                        } else {
+                            found
+                        };
+                        self.drawn_on(&narrowed, found, purse, 0.5 * share, turn, hand)
                     }
                     _ => self.lay_afresh(&narrowed, purse, share, turn, hand),
                 };
