@@ -20,7 +20,7 @@ use std::fmt::Write;
 /// By this a page is known to be one of ours.
 const MARK: &str = "<meta name=\"description\" content=\"Choices for a job, written by cullet\"/>";
 
-/// Whether a file was written by [`page`] or [`csv`].
+/// Whether a file was written by [`page`] or [`csv()`].
 #[must_use]
 pub fn is_ours(text: &str) -> bool {
     text.contains(MARK) || text.lines().next() == Some(&COLUMNS.join(","))
