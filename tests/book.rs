@@ -2,7 +2,7 @@
 #![expect(clippy::print_stderr, reason = "says where there is no browser to look with")]
 
 use cullet::Exit;
-use cullet_tests::{Bench, Checked, bare_glass, job, rectangle, run};
+use cullet_tests::{Bench, Checked, bare_glass, job, rectangle, typed};
 use serde_json::{Value, json};
 use std::error::Error;
 use std::fs;
@@ -22,7 +22,7 @@ fn book(bench: &Bench, rounds: &str) -> Result<String, Box<dyn Error>> {
         "--rounds",
         rounds,
     ];
-    let done = run(&args.map(String::from));
+    let done = typed(&args);
     if done.exit != Exit::Done {
         return Err(format!("{done:?}").into());
     }
@@ -191,7 +191,7 @@ fn the_pages_hold_in_a_browser() -> Checked {
         "--out",
         &path("out"),
     ];
-    let done = run(&[&compare[..], &["--rounds", "2", "--seeds", "1"]].concat().owned());
+    let done = typed(&[&compare[..], &["--rounds", "2", "--seeds", "1"]].concat());
     assert_eq!(done.exit, Exit::Done, "{}", done.err);
     let pages = [
         ("book", book(&bench, "2")?),
@@ -231,17 +231,6 @@ fn the_pages_hold_in_a_browser() -> Checked {
         }
     }
     Ok(())
-}
-
-/// Owned words, for the program's arguments.
-trait Words {
-    fn owned(&self) -> Vec<String>;
-}
-
-impl Words for Vec<&str> {
-    fn owned(&self) -> Vec<String> {
-        self.iter().map(ToString::to_string).collect()
-    }
 }
 
 /// A job whose panel names neither sizes nor leads says so instead of leaving blanks.

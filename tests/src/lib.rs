@@ -131,6 +131,12 @@ pub fn run(args: &[String]) -> Outcome {
     }
 }
 
+/// The same from the words as they are typed.
+#[must_use]
+pub fn typed(words: &[&str]) -> Outcome {
+    run(&words.iter().map(ToString::to_string).collect::<Vec<_>>())
+}
+
 /// Glass `code` without grain, allowance, trim or clearance: for checks against geometry alone. It may not be turned over.
 #[must_use]
 pub fn bare_glass(code: &str, thickness: f64) -> Value {

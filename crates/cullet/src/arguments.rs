@@ -106,9 +106,10 @@ pub(crate) enum Command {
     },
 }
 
+/// A job and the glass for it.
 #[derive(Debug, clap::Args)]
 #[command(group(ArgGroup::new("glass").required(true).args(["stock", "rack"])))]
-pub(crate) struct PlanArguments {
+pub(crate) struct JobArguments {
     /// The job file (JSON; `cullet schema` prints its schema)
     #[arg(value_name = "JOB")]
     pub(crate) job: PathBuf,
@@ -120,6 +121,12 @@ pub(crate) struct PlanArguments {
     /// The rack, instead of a stock list
     #[arg(long, value_name = "FILE")]
     pub(crate) rack: Option<PathBuf>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct PlanArguments {
+    #[command(flatten)]
+    pub(crate) given: JobArguments,
 
     /// Plan this choice: one that the job file names, or changes as for `cullet compare --try`
     #[arg(long, value_name = "CHOICE")]
@@ -151,19 +158,9 @@ pub(crate) struct PlanArguments {
 }
 
 #[derive(Debug, clap::Args)]
-#[command(group(ArgGroup::new("glass").required(true).args(["stock", "rack"])))]
 pub(crate) struct CompareArguments {
-    /// The job file (JSON; `cullet schema` prints its schema)
-    #[arg(value_name = "JOB")]
-    pub(crate) job: PathBuf,
-
-    /// The stock list (CSV): sheets and offcuts on hand or to buy
-    #[arg(long, value_name = "FILE")]
-    pub(crate) stock: Option<PathBuf>,
-
-    /// The rack, instead of a stock list
-    #[arg(long, value_name = "FILE")]
-    pub(crate) rack: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) given: JobArguments,
 
     /// A choice to try [default: all that the job file names]; again for each
     ///

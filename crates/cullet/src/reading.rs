@@ -21,8 +21,6 @@ const MOST_BYTES: u64 = 256 << 20;
 pub(crate) struct DrawnJob {
     pub(crate) job: Job,
     pub(crate) drawings: Vec<PanelDrawing>,
-    /// What is different from the job as it stands.
-    pub(crate) choice: Option<ChoiceFile>,
 }
 
 impl DrawnJob {
@@ -47,34 +45,29 @@ pub(crate) fn job(path: &Path) -> Result<DrawnJob, Findings> {
     let job = Job::read_with(&path.display().to_string(), &text, |file, report| {
         drawings = expand_beside(path, file, report);
     })?;
-    Ok(DrawnJob {
-        job,
-        drawings,
-        choice: None,
-    })
+    Ok(DrawnJob { job, drawings })
 }
 
-/// The same as a choice changes it: one that the job names, or one that was typed.
-fn job_as(path: &Path, choice: Option<&str>) -> Result<DrawnJob, Findings> {
-    let plain = job(path)?;
-    let Some(asked) = choice else {
-        return Ok(plain);
-    };
-    let choices = &plain.job.source.choices;
-    let choice = match choices.iter().find(|known| known.name == asked.trim()) {
-        Some(known) => known.clone(),
-        None => ChoiceFile::typed(asked).map_err(|found| no_choice(path, &found, choices))?,
+/// The same as a choice changes it.
+fn job_as(path: &Path, choice: Option<&ChoiceFile>) -> Result<DrawnJob, Findings> {
+    let Some(choice) = choice else {
+        return job(path);
     };
     let text = text(path, "a job file (JSON)")?;
     let mut drawings = vec![];
-    let job = Job::read_choice(&path.display().to_string(), &text, &choice, |file, report| {
+    let job = Job::read_choice(&path.display().to_string(), &text, choice, |file, report| {
         drawings = expand_beside(path, file, report);
     })?;
-    Ok(DrawnJob {
-        job,
-        drawings,
-        choice: Some(choice),
-    })
+    Ok(DrawnJob { job, drawings })
+}
+
+/// The choice that was asked for: one that `job`, read from `path`, names, or one that was typed.
+pub(crate) fn choice(path: &Path, job: &Job, asked: &str) -> Result<ChoiceFile, Findings> {
+    let choices = &job.source.choices;
+    match choices.iter().find(|known| known.name == asked.trim()) {
+        Some(known) => Ok(known.clone()),
+        None => ChoiceFile::typed(asked).map_err(|found| no_choice(path, &found, choices)),
+    }
 }
 
 fn no_choice(path: &Path, found: &str, choices: &[ChoiceFile]) -> Findings {
@@ -87,10 +80,9 @@ fn no_choice(path: &Path, found: &str, choices: &[ChoiceFile]) -> Findings {
         file: "command line".into(),
         place: "choice".into(),
         found: format!("\"{found}\""),
-        expected:
-            "a choice that the job names, or GLASS=OTHER, GLASS:grind=SIZE, GLASS:sheets=TAG+TAG, came=FACE/HEART, \
-                   foil=SIZE, with commas between several"
-                .into(),
+        expected: "a choice that the job names, or GLASS=OTHER, GLASS:grind=SIZE, GLASS:sheets=TAG+TAG, \
+                   came=FACE/HEART, foil=SIZE, with commas between several"
+            .into(),
         hint: format!("{named}."),
     }])
 }
@@ -99,10 +91,10 @@ fn no_choice(path: &Path, found: &str, choices: &[ChoiceFile]) -> Findings {
 fn limit(stock: &mut Stock, list: &str, choice: &ChoiceFile) -> Result<(), Findings> {
     let mut report = Report::new(list);
     for glass in &choice.glasses {
-        let code = glass.instead.as_ref().unwrap_or(&glass.code);
+        let code = glass.taken();
         let sheets = stock.items.iter().filter(|item| item.kind == StockKind::Sheet);
         let known: Vec<&str> = sheets
-            .filter(|item| item.glass == *code)
+            .filter(|item| item.glass == code)
             .map(|item| item.tag.as_str())
             .collect();
         for tag in glass.sheets.iter().filter(|tag| !known.contains(&tag.as_str())) {
@@ -148,7 +140,7 @@ pub(crate) struct Inputs {
 }
 
 /// Reads and checks a job, as a choice changes it, and the glass for it together.
-pub(crate) fn inputs(job: &Path, glass: &Glass, choice: Option<&str>) -> Result<Inputs, RackError> {
+pub(crate) fn inputs(job: &Path, glass: &Glass, choice: Option<&ChoiceFile>) -> Result<Inputs, RackError> {
     let (mut inputs, list) = match glass {
         Glass::List(list) => {
             let (job, stock) = job_and_list(job, list, choice).map_err(RackError::Input)?;
@@ -156,13 +148,13 @@ pub(crate) fn inputs(job: &Path, glass: &Glass, choice: Option<&str>) -> Result<
         }
         Glass::Rack(rack) => (job_and_rack(job, rack, choice)?, rack),
     };
-    if let Some(choice) = &inputs.job.choice {
+    if let Some(choice) = choice {
         limit(&mut inputs.stock, &list.display().to_string(), choice).map_err(RackError::Input)?;
     }
     Ok(inputs)
 }
 
-fn job_and_list(job_path: &Path, list: &Path, choice: Option<&str>) -> Result<(DrawnJob, Stock), Findings> {
+fn job_and_list(job_path: &Path, list: &Path, choice: Option<&ChoiceFile>) -> Result<(DrawnJob, Stock), Findings> {
     let list_name = list.display().to_string();
     let list_text = text(list, "a stock list (CSV)");
     if let (Ok(job_text), Ok(list_text)) = (text(job_path, "a job file (JSON)"), &list_text)
@@ -197,7 +189,7 @@ fn job_and_list(job_path: &Path, list: &Path, choice: Option<&str>) -> Result<(D
     }
 }
 
-fn job_and_rack(job_path: &Path, rack_path: &Path, choice: Option<&str>) -> Result<Inputs, RackError> {
+fn job_and_rack(job_path: &Path, rack_path: &Path, choice: Option<&ChoiceFile>) -> Result<Inputs, RackError> {
     let job = job_as(job_path, choice);
     let rack = Rack::open(rack_path);
     let (job, mut rack) = match (job, rack) {

@@ -96,11 +96,12 @@ impl PlanRequest {
         let mut findings = vec![];
         let effort = effort(typed.seconds, typed.rounds, typed.seed, DEFAULT_SECONDS, &mut findings);
         let threads = threads(typed.threads, &mut findings);
-        let Some(glass) = glass(typed.stock, typed.rack, &mut findings).filter(|_| findings.is_empty()) else {
+        let Some(glass) = glass(typed.given.stock, typed.given.rack, &mut findings).filter(|_| findings.is_empty())
+        else {
             return Err(Findings(findings));
         };
         Ok(Self {
-            job: typed.job,
+            job: typed.given.job,
             glass,
             choice: typed.choice,
             hold: typed.hold,
@@ -122,11 +123,12 @@ impl CompareRequest {
             &mut findings,
         );
         let threads = threads(typed.threads, &mut findings);
-        let Some(glass) = glass(typed.stock, typed.rack, &mut findings).filter(|_| findings.is_empty()) else {
+        let Some(glass) = glass(typed.given.stock, typed.given.rack, &mut findings).filter(|_| findings.is_empty())
+        else {
             return Err(Findings(findings));
         };
         Ok(Self {
-            job: typed.job,
+            job: typed.given.job,
             glass,
             tries: typed.tries,
             out: typed.out,

@@ -73,20 +73,15 @@ pub fn covers<'a>(cartoon: &Cartoon, settings: &CartoonSettings, of: &[Followed<
     face.sides.iter().filter_map(cover).collect()
 }
 
-/// How far the panel reaches beyond its outer line on every side, mm: nothing where that line is its outer edge.
-#[must_use]
-pub fn beyond_outer_line(settings: &CartoonSettings) -> f64 {
-    match settings.border_line {
-        BorderLine::OuterEdge => 0.0,
-        BorderLine::Centre => settings.border.face / 2.0,
-        BorderLine::Glass => settings.border.border_inset(),
-    }
-}
-
 /// Lower left and upper right corner of the panel over its border came, mm.
 #[must_use]
 pub fn over_all(cartoon: &Cartoon, settings: &CartoonSettings) -> (Point, Point) {
-    let by = beyond_outer_line(settings);
+    // How far the border came reaches beyond the line drawn.
+    let by = match settings.border_line {
+        BorderLine::OuterEdge => 0.0,
+        BorderLine::Centre => settings.border.face / 2.0,
+        BorderLine::Glass => settings.border.border_inset(),
+    };
     let (low, high) = cartoon.bounds;
     let corner = |p: Point, by: f64| Point {
         x: p.x + by,

@@ -121,7 +121,8 @@ impl ChoiceFile {
     /// Names what cannot be meant.
     pub(crate) fn check(&self, job: &JobFile, report: &mut Report) {
         let place = format!("choice {}", self.name);
-        if self.glasses.is_empty() && self.came.is_none() && self.foil.is_none() {
+        let is_same = self.glasses.iter().all(GlassChoiceFile::is_same);
+        if is_same && self.came.is_none() && self.foil.is_none() {
             report.add(
                 &place,
                 "no change",
@@ -183,19 +184,20 @@ impl ChoiceFile {
     /// Changes the pieces and glasses, and the job's name; to be done once the drawings are read.
     pub(crate) fn change_pieces(&self, job: &mut JobFile) {
         for change in &self.glasses {
-            let code = change.instead.as_ref().unwrap_or(&change.code);
-            let mut has_grain = true;
-            for glass in job.glasses.iter_mut().filter(|glass| glass.code == *code) {
-                has_grain = glass.grain != GrainFile::None;
-                if let Some(size) = change.grind_allowance {
-                    glass.grind_allowance = size;
-                }
+            let meant = job.glasses.iter_mut().find(|glass| glass.code == change.taken());
+            if let (Some(glass), Some(size)) = (meant, change.grind_allowance) {
+                glass.grind_allowance = size;
             }
-            let pieces = job.panels.iter_mut().flat_map(|panel| &mut panel.pieces);
-            for piece in pieces.filter(|piece| piece.glass == change.code) {
-                piece.glass.clone_from(code);
-                piece.grain = piece.grain.filter(|_| has_grain);
-            }
+        }
+        // Each piece once, so that two glasses can change places.
+        for piece in job.panels.iter_mut().flat_map(|panel| &mut panel.pieces) {
+            let Some(change) = self.glasses.iter().find(|change| change.code == piece.glass) else {
+                continue;
+            };
+            change.taken().clone_into(&mut piece.glass);
+            let glass = job.glasses.iter().find(|glass| glass.code == piece.glass);
+            let has_grain = glass.is_none_or(|glass| glass.grain != GrainFile::None);
+            piece.grain = piece.grain.filter(|_| has_grain);
         }
         job.choices.clear();
         job.name = format!("{}: {}", job.name, self.name).chars().take(MOST_NAME).collect();
@@ -204,9 +206,21 @@ impl ChoiceFile {
     /// Whether a whole sheet of the glass `code` with this tag may be pulled.
     #[must_use]
     pub fn may_pull(&self, code: &str, tag: &str) -> bool {
-        let limits = |change: &&GlassChoiceFile| change.instead.as_ref().unwrap_or(&change.code) == code;
+        let limits = |change: &&GlassChoiceFile| change.taken() == code;
         let mut limits = self.glasses.iter().filter(limits).filter(|c| !c.sheets.is_empty());
         limits.all(|change| change.sheets.iter().any(|t| t == tag))
+    }
+}
+
+impl GlassChoiceFile {
+    /// Code of the glass that is cut.
+    #[must_use]
+    pub fn taken(&self) -> &str {
+        self.instead.as_ref().unwrap_or(&self.code)
+    }
+
+    fn is_same(&self) -> bool {
+        self.instead.is_none() && self.grind_allowance.is_none() && self.sheets.is_empty()
     }
 }
 
@@ -214,4 +228,43 @@ impl ChoiceFile {
 fn size(text: &str) -> Option<f64> {
     let size: f64 = text.trim().parse().ok()?;
     (size.is_finite() && size >= 0.0).then_some(size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Job;
+
+    const JOB: &str = r#"{"name": "Fanlight", "units": "mm", "y": "up", "glasses": [
+        {"code": "R", "name": "reeded", "thickness": 4, "grain": "two-ways", "may_turn_over": false, "scored_face": "back",
+         "grind_allowance": 0.5, "price": 40, "price_unit": "m2"},
+        {"code": "P", "name": "plain", "thickness": 3, "grain": "none", "may_turn_over": true, "scored_face": "show",
+         "grind_allowance": 0.5, "price": 30, "price_unit": "m2"}],
+        "panels": [{"id": "F", "quantity": 1, "pieces": [
+            {"number": "1", "glass": "R", "grain": 0, "outline": [[0, 0], [120, 0], [120, 80], [0, 80]]},
+            {"number": "2", "glass": "P", "outline": [[0, 0], [120, 0], [120, 80], [0, 80]]}]}]}"#;
+
+    fn under(choice: &str) -> Result<Job, crate::Findings> {
+        Job::read_choice("job.json", JOB, &ChoiceFile::typed(choice).unwrap(), |_, _| {})
+    }
+
+    /// Each piece changes once, and a grain goes where the glass has none.
+    #[test]
+    fn two_glasses_change_places() {
+        let job = under("R=P,P=R,R:grind=2").unwrap();
+        let codes: Vec<&str> = job.pieces.iter().map(|p| job.glasses[p.glass].code.as_str()).collect();
+        assert_eq!(codes, ["P", "R"]);
+        assert_eq!(job.source.panels[0].pieces[0].grain, None);
+        // The allowance is that of the glass taken instead.
+        assert_eq!(job.pieces[0].cut.bounds().width(), 124.0);
+        assert_eq!(job.name, "Fanlight: R=P,P=R,R:grind=2");
+    }
+
+    #[test]
+    fn a_choice_that_changes_nothing_is_named() {
+        let mut choice = ChoiceFile::typed("R=P").unwrap();
+        choice.glasses[0].instead = None;
+        let found = Job::read_choice("job.json", JOB, &choice, |_, _| {}).unwrap_err();
+        assert_eq!(found.0[0].found, "no change");
+    }
 }

@@ -65,8 +65,6 @@ pub struct BevelKind {
     pub width: f64,
     /// Nose as drawn, mm.
     pub nose: f64,
-    /// Pieces of it, all copies.
-    pub pieces: u32,
     /// What results; none where none of them can be ground.
     pub result: Option<BevelResult>,
 }
@@ -74,8 +72,6 @@ pub struct BevelKind {
 /// A bevel that results from thickness and width.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BevelResult {
-    /// Thickness of the glass, mm.
-    pub thickness: f64,
     /// Angle to the face with the nose as drawn, degrees.
     pub angle_deg: f64,
     /// Nose at the angle that the job as it stands has, mm; below zero where that angle goes through the glass.
@@ -265,7 +261,6 @@ pub fn bevels(first: &Job, job: &Job) -> Vec<BevelKind> {
         let Some(bevel) = piece.bevel else { continue };
         let glass = &first.glasses[piece.glass].code;
         let result = now.get(&piece.id).map(|thickness| BevelResult {
-            thickness: *thickness,
             angle_deg: Bevel::new(*thickness, bevel.width, bevel.nose).angle_deg,
             nose_at_first_angle: thickness - bevel.width * bevel.angle_deg.to_radians().tan(),
         });
@@ -274,14 +269,12 @@ pub fn bevels(first: &Job, job: &Job) -> Vec<BevelKind> {
         };
         match kinds.iter_mut().find(same) {
             Some(kind) => {
-                kind.pieces += piece.quantity;
                 kind.result = kind.result.or(result);
             }
             None => kinds.push(BevelKind {
                 glass: glass.clone(),
                 width: bevel.width,
                 nose: bevel.nose,
-                pieces: piece.quantity,
                 result,
             }),
         }

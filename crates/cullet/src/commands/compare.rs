@@ -57,24 +57,25 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
 /// The job as it stands and under every choice, each with its glass; all that is wrong at once.
 fn read(request: &CompareRequest) -> Result<Vec<(String, Inputs)>, RackError> {
     let plain = reading::inputs(&request.job, &request.glass, None)?;
-    let named = plain
-        .job
-        .job
-        .source
-        .choices
-        .iter()
-        .map(|choice: &ChoiceFile| choice.name.clone());
-    let tries: Vec<String> = match request.tries.as_slice() {
-        [] => named.collect(),
-        typed => typed.iter().map(|choice| choice.trim().to_owned()).collect(),
+    let job = &plain.job.job;
+    let choices: Vec<Result<ChoiceFile, Findings>> = match request.tries.as_slice() {
+        [] => job.source.choices.iter().cloned().map(Ok).collect(),
+        typed => typed
+            .iter()
+            .map(|asked| reading::choice(&request.job, job, asked))
+            .collect(),
     };
-    if tries.is_empty() {
+    if choices.is_empty() {
         return Err(RackError::Input(Findings(vec![nothing_to_try(request)])));
     }
     let (mut read, mut findings) = (vec![(AS_IT_STANDS.to_owned(), plain)], vec![]);
-    for choice in tries {
-        match reading::inputs(&request.job, &request.glass, Some(&choice)) {
-            Ok(inputs) => read.push((choice, inputs)),
+    for choice in choices {
+        let inputs = |choice: &ChoiceFile| reading::inputs(&request.job, &request.glass, Some(choice));
+        let made = choice
+            .map_err(RackError::Input)
+            .and_then(|choice| Ok((choice.name.clone(), inputs(&choice)?)));
+        match made {
+            Ok(made) => read.push(made),
             Err(RackError::Input(Findings(found))) => findings.extend(found),
             Err(error) => return Err(error),
         }

@@ -99,8 +99,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
 
 /// Everything that is wrong with the job, the glass and the folder, at once.
 fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
-    let inputs = reading::inputs(&request.job, &request.glass, request.choice.as_deref());
-    let inputs = inputs.and_then(whole);
+    let inputs = inputs(request).and_then(whole);
     let folder = Folder::examine(&request.out);
     match (inputs, folder) {
         (Ok(inputs), Ok(folder)) => Ok((inputs, folder)),
@@ -110,6 +109,15 @@ fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
         (Err(error), _) => Err(error),
         (_, Err(folder)) => Err(RackError::Input(folder)),
     }
+}
+
+fn inputs(request: &PlanRequest) -> Result<Inputs, RackError> {
+    let Some(asked) = &request.choice else {
+        return reading::inputs(&request.job, &request.glass, None);
+    };
+    let plain = reading::job(&request.job).map_err(RackError::Input)?;
+    let choice = reading::choice(&request.job, &plain.job, asked).map_err(RackError::Input)?;
+    reading::inputs(&request.job, &request.glass, Some(&choice))
 }
 
 /// A choice with pieces that cannot be made is refused as a job with such pieces is.

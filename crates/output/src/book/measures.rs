@@ -25,14 +25,14 @@ pub(super) fn leads(book: &Book) -> String {
         .into_iter()
         .map(|row| {
             vec![
-                row.panel.unwrap_or_else(|| "all".into()),
-                row.came,
-                length(row.face, units),
-                length(row.heart, units),
-                row.leads.to_string(),
-                run(row.total, units),
-                row.lengths.to_string(),
-                run(row.length, units),
+                row.panel.unwrap_or("all").to_owned(),
+                row.length.came.name.clone(),
+                length(row.length.came.face, units),
+                length(row.length.came.heart, units),
+                row.length.leads.len().to_string(),
+                run(row.length.total(), units),
+                row.count.lengths.to_string(),
+                run(row.stock.length, units),
             ]
         })
         .collect();
@@ -99,7 +99,7 @@ pub(super) fn measures(book: &Book) -> String {
             "measured",
             "#width",
             "#height",
-            "#both diagonals",
+            "#both diagonals, where square",
             "opening in the frame",
             "as built",
         ];

@@ -99,11 +99,10 @@ fn figure(name: &str, unit: &str, places: u32, units: &Units, outcomes: &[Outcom
     let first = outcomes.first().map_or(0, units);
     let cell = |(k, outcome): (usize, &Outcome)| {
         let value = units(outcome);
-        let difference = match value - first {
-            _ if k == 0 => String::new(),
-            0 => "=".to_owned(),
-            more if more > 0 => format!("+{}", decimal(more, places)),
-            less => decimal(less, places),
+        let difference = if k == 0 {
+            String::new()
+        } else {
+            signed(value - first, places)
         };
         (decimal(value, places), difference)
     };
@@ -149,10 +148,15 @@ fn difference(k: usize, value: f64, first: Option<f64>, places: usize) -> String
         return String::new();
     };
     let scale = 10_f64.powi(places as i32);
-    match whole(value * scale) - whole(first * scale) {
+    signed(whole(value * scale) - whole(first * scale), places as u32)
+}
+
+/// A difference with its sign.
+fn signed(units: i64, places: u32) -> String {
+    match units {
         0 => "=".to_owned(),
-        more if more > 0 => format!("+{}", decimal(more, places as u32)),
-        less => decimal(less, places as u32),
+        more if more > 0 => format!("+{}", decimal(more, places)),
+        less => decimal(less, places),
     }
 }
 

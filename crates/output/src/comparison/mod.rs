@@ -103,7 +103,7 @@ fn verdicts(outcomes: &[Outcome]) -> Vec<String> {
                 if by < 0 { "less" } else { "more" }
             ),
             Verdict::Differs(_) => format!(
-                "{named} comes to {money}{currency} {} than A, more than the runs of either lie apart.",
+                "{named} comes to {money}{currency} {} than A; the runs of the two do not overlap.",
                 if by < 0 { "less" } else { "more" }
             ),
         }

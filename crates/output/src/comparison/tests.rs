@@ -20,9 +20,7 @@ fn outcome(name: &str, dearer: f64) -> Outcome {
             glass: "A".into(),
             width: 12.7,
             nose: 2.5,
-            pieces: 3,
             result: (dearer < 5.0).then_some(BevelResult {
-                thickness: 5.0,
                 angle_deg: 11.137,
                 nose_at_first_angle: 2.5 - dearer,
             }),

@@ -20,12 +20,14 @@ const COLUMNS: [&str; 11] = [
 ];
 
 /// One came of one panel, or of the job.
-struct Row<'a> {
-    panel: Option<&'a str>,
-    length: CameLength,
-    panels: u32,
-    stock: StockLength,
-    count: StockCount,
+pub(crate) struct Row<'a> {
+    /// The panel's id; none for the job.
+    pub(crate) panel: Option<&'a str>,
+    pub(crate) length: CameLength,
+    /// How many panels are made.
+    pub(crate) panels: u32,
+    pub(crate) stock: StockLength,
+    pub(crate) count: StockCount,
 }
 
 /// For every panel and came: the length of the lines drawn, of the leads as they are cut, and the lengths of came to buy;
@@ -37,7 +39,7 @@ struct Row<'a> {
 pub fn leads_csv(drawings: &[PanelDrawing]) -> Result<String, TableError> {
     let mut writer = csv::Writer::from_writer(vec![]);
     writer.write_record(COLUMNS)?;
-    for row in rows(drawings) {
+    for row in leads_rows(drawings) {
         let came = &row.length.came;
         writer.write_record([
             if row.panel.is_some() { "panel" } else { "job" },
@@ -63,7 +65,7 @@ pub fn leads_csv(drawings: &[PanelDrawing]) -> Result<String, TableError> {
 #[must_use]
 pub fn leads_text(drawings: &[PanelDrawing]) -> String {
     let mut text = String::new();
-    for row in rows(drawings) {
+    for row in leads_rows(drawings) {
         let panel = row
             .panel
             .map_or("all panels".to_owned(), |panel| format!("panel {panel}"));
@@ -89,42 +91,8 @@ pub fn leads_text(drawings: &[PanelDrawing]) -> String {
     text
 }
 
-/// One came of one panel or, where there are several panels, of the job, for a page.
-pub(crate) struct LeadsRow {
-    /// The panel's id; none for the job.
-    pub(crate) panel: Option<String>,
-    pub(crate) came: String,
-    /// mm.
-    pub(crate) face: f64,
-    /// mm.
-    pub(crate) heart: f64,
-    /// How many leads are cut, for all panels made.
-    pub(crate) leads: usize,
-    /// Their length together, mm.
-    pub(crate) total: f64,
-    /// Lengths of came to buy.
-    pub(crate) lengths: usize,
-    /// Length of one, mm.
-    pub(crate) length: f64,
-}
-
-/// The rows of [`leads_csv`].
-pub(crate) fn leads_rows(drawings: &[PanelDrawing]) -> Vec<LeadsRow> {
-    let rows = rows(drawings).into_iter();
-    rows.map(|row| LeadsRow {
-        panel: row.panel.map(str::to_owned),
-        came: row.length.came.name.clone(),
-        face: row.length.came.face,
-        heart: row.length.came.heart,
-        leads: row.length.leads.len(),
-        total: row.length.total(),
-        lengths: row.count.lengths,
-        length: row.stock.length,
-    })
-    .collect()
-}
-
-fn rows(drawings: &[PanelDrawing]) -> Vec<Row<'_>> {
+/// Every came of every panel and, where there are several panels, of the job.
+pub(crate) fn leads_rows(drawings: &[PanelDrawing]) -> Vec<Row<'_>> {
     let mut rows: Vec<Row<'_>> = vec![];
     let mut job: Vec<(CameLength, u32, StockLength)> = vec![];
     for drawing in drawings {
