@@ -40,6 +40,7 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("duplicate_number", 1),
         ("empty_outline", 3),
         ("impossible_bevel", 2),
+        ("impossible_choices", 8),
         ("missing_unit", 1),
         ("missing_unit_in_stock", 1),
         ("nan_path", 1),

@@ -103,7 +103,16 @@ fn the_scenario_has_what_it_promises() -> Result<()> {
             .count(),
         1
     );
-    assert_eq!(job.glasses.len(), 4);
+    let pieces = || job.panels.iter().flat_map(|p| &p.pieces);
+    let used = job
+        .glasses
+        .iter()
+        .filter(|glass| pieces().any(|p| p.glass == glass.code));
+    assert_eq!(
+        (used.count(), job.glasses.len()),
+        (4, 6),
+        "four glasses, and two to compare with"
+    );
     Ok(())
 }
 
