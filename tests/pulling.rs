@@ -235,6 +235,48 @@ fn a_large_sheet_at_a_silly_price_changes_nothing() -> Checked {
     Ok(())
 }
 
+/// Two of the pieces make a pair that is small for the large sheet and large for the offcuts: offered with the sheet, the
+/// offcuts must come to no more than alone.
+#[test]
+fn pairs_made_for_a_sheet_do_not_bind_pieces_on_offcuts() -> Checked {
+    let offcuts = "kind,tag,glass,units,width,height,count,outline,price\n\
+                   offcut,O2,A,mm,,,1,0 0; 466.5 0; 466.5 104.6; 269.1 181.3; 0 181.3,\n\
+                   offcut,O3,A,mm,,,1,0 0; 408.6 0; 408.6 234.1; 391.8 244.1; 0 244.1,\n";
+    let sheet = "sheet,S4,A,mm,473.9,334.5,1,,14.80\n";
+    let mut glass = bare_glass("A", 3.0);
+    glass["narrowest_strip"] = json!(6.0);
+    glass["edge_trim"] = json!(5.0);
+    glass["layout"] = json!("shaped");
+    let hexagon = [
+        [60.0, 55.0],
+        [-14.0, 84.0],
+        [-74.0, 29.0],
+        [-60.0, -55.0],
+        [14.0, -84.0],
+        [74.0, -29.0],
+    ];
+    let pieces = [
+        rectangle("1", "A", 160.2, 171.9),
+        rectangle("2", "A", 97.5, 123.7),
+        piece("3", "A", &hexagon),
+        rectangle("4", "A", 181.2, 66.2),
+        rectangle("5", "A", 179.6, 71.9),
+    ];
+    let mut job = job(&[glass], 1, &pieces);
+    job["settings"] = json!({ "keep": 100 });
+    let job = read_job(&job)?;
+    let alone = planned(&job, &Stock::read_csv("stock.csv", offcuts)?, ROUNDS / 2);
+    let both = planned(
+        &job,
+        &Stock::read_csv("stock.csv", &(offcuts.to_owned() + sheet))?,
+        2 * ROUNDS,
+    );
+    assert_eq!((verify(&both), tags(&both)), (vec![], tags(&alone)));
+    let (alone, both) = (alone.figures.net_cost(), both.figures.net_cost());
+    assert!(both <= alone + 0.005, "{both} with the sheet, {alone} without");
+    Ok(())
+}
+
 /// A small sheet that is dear by its area, and a large one that is cheap by it. At a credit of 60 % most of the large one's
 /// price comes back; at 30 % the small one is cheaper in all.
 #[test]

@@ -119,6 +119,27 @@ impl Abutted {
         [self.members(first, pose), self.members(second, second_pose)].concat()
     }
 
+    /// Whether some pair that is laid is too large for the glass it is laid on, which the pairs were not made for alone.
+    pub(super) fn is_too_large(&self, placed: &[Placed]) -> bool {
+        let used = placed
+            .iter()
+            .map(|p| self.problem.containers[p.container].outline.area());
+        let most = used.fold(0.0, f64::max) * LARGEST;
+        let is_large = |p: &Placed| p.item >= self.singles && self.problem.items[p.item].outline.area() > most;
+        placed.iter().any(is_large)
+    }
+
+    /// The pieces of a layout with pairs, each by itself, to be laid on the same glass.
+    pub(super) fn singly(&self, problem: &Problem, placed: &[Placed]) -> Problem {
+        let mut singly = problem.clone();
+        singly.items.truncate(self.singles);
+        singly.items.iter_mut().for_each(|item| item.count = 0);
+        for piece in self.parted(placed) {
+            singly.items[piece.item].count += 1;
+        }
+        singly
+    }
+
     /// Each piece where it lies.
     pub(super) fn parted(&self, placed: &[Placed]) -> Vec<Placed> {
         let each = |at: &Placed| {

@@ -24,6 +24,8 @@ const CHOOSING: f64 = 0.5;
 const SPARES: f64 = 0.1;
 /// Share of the effort for the next size up, where there is one to buy.
 const NEXT_SIZE: f64 = 0.1;
+/// Share of what is left then for laying pieces singly whose pairs are too large for the glass chosen.
+const SINGLY: f64 = 0.3;
 /// Filling at which the glass that a spare takes is reckoned, to compare layouts with different numbers of spares.
 const SPARE_FILLING: f64 = 0.7;
 
@@ -303,6 +305,10 @@ impl<'a> Glasswork<'a> {
         let found = self.choose(items, &purse, CHOOSING, &hand);
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
+        let (narrowed, found) = match pairs {
+            Some(pairs) if pairs.is_too_large(&found.placed) => self.parted(pairs, narrowed, found, &purse, &hand),
+            _ => (narrowed, found),
+        };
         let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
         let placed = parted(&found.placed);
         let mut laid = problem.clone();
@@ -314,6 +320,17 @@ impl<'a> Glasswork<'a> {
         }
         let (layouts, held) = self.broken(&laid, &placed, effort, cancel);
         self.way(Style::Shaped, layouts, held)
+    }
+
+    /// The pieces singly on the glass that pairs chose, where that comes to less.
+    fn parted(&self, pairs: &Abutted, problem: Problem, found: Found, purse: &Purse, hand: &Hand) -> (Problem, Found) {
+        let singly = pairs.singly(&problem, &found.placed);
+        let parted = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
+        if found.worth.missing == 0.0 && parted.worth.order(&found.worth) == Ordering::Less {
+            (singly, parted)
+        } else {
+            (problem, found)
+        }
     }
 
     /// Pieces in straight-sided blanks that share their scores.

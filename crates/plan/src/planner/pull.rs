@@ -167,7 +167,7 @@ impl Glasswork<'_> {
     }
 
     /// Lays a problem and draws the last sheet together a little, each with about half of `share`.
-    fn lay_on(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
+    pub(super) fn lay_on(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
         let effort = purse.take(0.7 * share, turn);
         let filling = (hand.lay)(problem, effort);
         purse.pay(effort, filling.spent);
