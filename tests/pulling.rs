@@ -21,7 +21,7 @@ const ROUNDS: u64 = 16;
 /// Rounds of the plan that chooses: what 32 sets take, of the up to 63 that there are.
 const CHOOSING: u64 = 32 * ROUNDS;
 /// Jobs tried by every test run; `CULLET_PULLS=100` for the long one, whose record is in `benches/results/pulling.md`.
-const JOBS: usize = 2;
+const JOBS: usize = 1;
 
 fn planned(job: &Job, stock: &Stock, rounds: u64) -> Plan {
     let effort = Effort {
