@@ -6,7 +6,7 @@
 
 use cullet_breakout::{Rule, order};
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
-use cullet_nest::{Item, Placed, Problem, Turns};
+use cullet_nest::{Container, Item, Placed, Problem, Turns};
 use geo::{Area, ConvexHull, MultiPoint};
 
 /// Shortest edge that is worth sharing, in narrowest strips.
@@ -54,7 +54,7 @@ struct Match {
 impl Abutted {
     /// The problem with the pairs that save most; nothing where they are too few. Items that `is_single` names stay so.
     pub(super) fn of(problem: &Problem, kerf: f64, rule: &Rule, is_single: &dyn Fn(usize) -> bool) -> Option<Self> {
-        let most = problem.containers.iter().map(|c| c.outline.area()).fold(0.0, f64::max) * LARGEST;
+        let most = most(problem.containers.iter());
         let mut abutted = Self {
             problem: problem.clone(),
             pairs: vec![],
@@ -119,12 +119,9 @@ impl Abutted {
         [self.members(first, pose), self.members(second, second_pose)].concat()
     }
 
-    /// Whether some pair that is laid is too large for the glass it is laid on, which the pairs were not made for alone.
-    pub(super) fn is_too_large(&self, placed: &[Placed]) -> bool {
-        let used = placed
-            .iter()
-            .map(|p| self.problem.containers[p.container].outline.area());
-        let most = used.fold(0.0, f64::max) * LARGEST;
+    /// Whether a pair lies on glass for which it would not have been made, larger glass being left unused.
+    pub(super) fn are_too_large(&self, placed: &[Placed]) -> bool {
+        let most = most(placed.iter().map(|p| &self.problem.containers[p.container]));
         let is_large = |p: &Placed| p.item >= self.singles && self.problem.items[p.item].outline.area() > most;
         placed.iter().any(is_large)
     }
@@ -150,6 +147,11 @@ impl Abutted {
         };
         placed.iter().flat_map(each).collect()
     }
+}
+
+/// The largest pair for such glass, mm².
+fn most<'a>(containers: impl Iterator<Item = &'a Container>) -> f64 {
+    containers.map(|c| c.outline.area()).fold(0.0, f64::max) * LARGEST
 }
 
 fn matches(problem: &Problem, kerf: f64, most: f64, may_pair: &dyn Fn(usize) -> bool) -> Vec<Match> {

@@ -305,9 +305,10 @@ impl<'a> Glasswork<'a> {
         let found = self.choose(items, &purse, CHOOSING, &hand);
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
-        let (narrowed, found) = match pairs {
-            Some(pairs) if pairs.is_too_large(&found.placed) => self.parted(pairs, narrowed, found, &purse, &hand),
-            _ => (narrowed, found),
+        let too_large = pairs.filter(|p| found.worth.missing == 0.0 && p.are_too_large(&found.placed));
+        let (narrowed, found) = match too_large {
+            Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
+            None => (narrowed, found),
         };
         let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
         let placed = parted(&found.placed);
@@ -322,12 +323,19 @@ impl<'a> Glasswork<'a> {
         self.way(Style::Shaped, layouts, held)
     }
 
-    /// The pieces singly on the glass that pairs chose, where that comes to less.
-    fn parted(&self, pairs: &Abutted, problem: Problem, found: Found, purse: &Purse, hand: &Hand) -> (Problem, Found) {
+    /// The pieces singly on the glass chosen with pairs, where that comes to less.
+    fn laid_singly(
+        &self,
+        pairs: &Abutted,
+        problem: Problem,
+        found: Found,
+        purse: &Purse,
+        hand: &Hand,
+    ) -> (Problem, Found) {
         let singly = pairs.singly(&problem, &found.placed);
-        let parted = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
-        if found.worth.missing == 0.0 && parted.worth.order(&found.worth) == Ordering::Less {
-            (singly, parted)
+        let other = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
+        if other.worth.order(&found.worth) == Ordering::Less {
+            (singly, other)
         } else {
             (problem, found)
         }
