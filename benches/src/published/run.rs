@@ -139,12 +139,16 @@ pub fn run(instance: &Instance, seed: u64, settings: Settings) -> Result<Run> {
     })
 }
 
-/// Tolerance for the search, so that no corner sinks deeper than [`TOLERANCE`]. The search takes half its tolerance off
-/// every side, which draws a corner of angle α back by 1 / sin(α/2) as much: a corner sinks at most t/2 · (1 + 1 / sin(α/2)).
+/// The search draws a corner back by no more than this many times what it takes off a side.
+const MOST_BACK: f64 = 2.0;
+
+/// Tolerance t for the search, so that no corner sinks deeper than [`TOLERANCE`]. The search takes t/2 off every side, which
+/// draws a corner of angle α back by 1 / sin(α/2) as much. The deepest that can lie is a corner in an inside corner that it
+/// fits: both are drawn back, by t / sin(α/2) together.
 fn searched_tolerance(instance: &Instance) -> f64 {
     let sharpest = instance.pieces.iter().map(Piece::sharpest_deg).fold(180.0, f64::min);
     let back = 1.0 / (sharpest / 2.0).to_radians().sin();
-    SEARCHED * TOLERANCE * 2.0 / (1.0 + back)
+    SEARCHED * TOLERANCE / back.min(MOST_BACK)
 }
 
 fn strip(instance: &Instance, items: &[Item], effort: Effort, clock: &Clock) -> Result<(f64, Vec<Placed>)> {
@@ -240,10 +244,23 @@ mod tests {
             let text = format!(r#"{{"name":"A","strip_width":10,"pieces":[{{"demand":1,"outline":{outline}}}]}}"#);
             Ok(searched_tolerance(&Instance::read(&text, "f", "d")?) / (SEARCHED * TOLERANCE))
         };
-        // 90° draws a corner back by √2, 45° by 2.613 = 1 / sin 22.5°, inside corners as much.
-        assert!((with("[[0,0],[5,0],[5,5],[0,5]]")? - 2.0 / (1.0 + 2f64.sqrt())).abs() < 1e-9);
-        assert!((with("[[0,0],[5,0],[0,5]]")? - 2.0 / 3.613_125_9).abs() < 1e-6);
-        assert!((with("[[0,0],[9,0],[9,5],[4.5,0.5],[0,5]]")? - 2.0 / 3.613_125_9).abs() < 1e-6);
+        // 90° draws a corner back by √2, 45° by the most there is, inside corners as much.
+        assert!((with("[[0,0],[5,0],[5,5],[0,5]]")? - 0.5f64.sqrt()).abs() < 1e-9);
+        assert!((with("[[0,0],[5,0],[0,5]]")? - 0.5).abs() < 1e-9);
+        assert!((with("[[0,0],[9,0],[9,5],[4.5,0.5],[0,5]]")? - 0.5).abs() < 1e-9);
+        Ok(())
+    }
+
+    #[test]
+    fn a_corner_in_a_notch_sinks_no_deeper_than_the_tolerance() -> Result<()> {
+        // An L of three unit squares and a square that fits its notch, in a strip that is just as high as the L.
+        let text = r#"{"name":"N","strip_width":2,"pieces":[
+            {"demand":1,"outline":[[0,0],[2,0],[2,1],[1,1],[1,2],[0,2]],"allowed_rotations_deg":[0]},
+            {"demand":1,"outline":[[0,0],[1,0],[1,1],[0,1]],"allowed_rotations_deg":[0]}]}"#;
+        for seed in 1..=20 {
+            let run = run(&Instance::read(text, "f", "d")?, seed, SETTINGS)?;
+            assert_eq!(run.faults, Vec::<String>::new(), "seed {seed}, {} mm deep", run.depth);
+        }
         Ok(())
     }
 

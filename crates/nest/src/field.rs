@@ -54,9 +54,21 @@ pub(crate) struct Field<'a> {
     pub(crate) asked: u64,
 }
 
-/// Weights grow by at least and at most this factor a round on overlapping pairs …
-const GROW: (f32, f32) = (1.2, 2.0);
-/// … and fall by this on all others, down to 1.
+/// By what factor the weights of overlapping pairs grow in a round: at least, and at most where they overlap the worst.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Growth {
+    least: f32,
+    most: f32,
+}
+
+impl Growth {
+    /// Items soon leave their places: much is tried, and little kept.
+    pub(crate) const FAST: Self = Self { least: 1.2, most: 2.0 };
+    /// Overlap goes on falling for hundreds of rounds.
+    pub(crate) const SLOW: Self = Self { least: 1.1, most: 1.5 };
+}
+
+/// By this the weights of all other pairs fall in a round, down to 1.
 const FADE: f32 = 0.95;
 /// Above this they are halved all together, to stay within `f32`.
 const MOST_WEIGHT: f32 = 1e12;
@@ -241,7 +253,7 @@ impl<'a> Field<'a> {
     }
 
     /// Weights grow on pairs that overlap, the more the worse they overlap, and fade on all others.
-    pub(crate) fn reweigh(&mut self) {
+    pub(crate) fn reweigh(&mut self, growth: Growth) {
         let worst = self.overlaps.iter().copied().fold(0.0, f32::max);
         if worst <= 0.0 {
             return;
@@ -249,7 +261,7 @@ impl<'a> Field<'a> {
         let mut heaviest = 0.0f32;
         for (weight, found) in self.weights.iter_mut().zip(&self.overlaps) {
             *weight = if *found > 0.0 {
-                *weight * (GROW.0 + (GROW.1 - GROW.0) * found / worst)
+                *weight * (growth.least + (growth.most - growth.least) * found / worst)
             } else {
                 (*weight * FADE).max(1.0)
             };

@@ -4,7 +4,7 @@
 //! perhaps a cheaper one opened, its items are spread over the others and the overlaps drawn apart. What succeeds is kept.
 //! Lanes try different exchanges and share the cheapest layout.
 
-use crate::field::{Bin, Field, Slot};
+use crate::field::{Bin, Field, Growth, Slot};
 use crate::first::{self, Lean, Putting};
 use crate::form::{Form, Kind};
 use crate::place::{Care, Scratch, settle_somewhere};
@@ -15,6 +15,9 @@ use crate::separate::{Outcome, Patience, Separation};
 use crate::tables::Tables;
 use crate::tile;
 use crate::watch::Watch;
+
+/// How long a layout with a container given up is drawn apart.
+const PATIENCE: Patience = Patience { rounds: 60, starts: 2 };
 
 /// A layout over several bins.
 #[derive(Debug, Clone)]
@@ -141,7 +144,7 @@ impl Lane<'_> {
         for i in homeless {
             settle_somewhere(&mut self.field, i, &mut self.random, &mut self.scratch);
         }
-        Some(Separation::new(&mut self.field, Patience { rounds: 60, starts: 2 }))
+        Some(Separation::new(&mut self.field, PATIENCE, Growth::FAST))
     }
 
     /// Puts one item that lies nowhere into an open bin, overlaps or not.
@@ -158,7 +161,7 @@ impl Lane<'_> {
         let i = homeless[self.random.below(homeless.len())];
         settle_somewhere(&mut self.field, i, &mut self.random, &mut self.scratch);
         self.current = None;
-        Some(Separation::new(&mut self.field, Patience { rounds: 60, starts: 2 }))
+        Some(Separation::new(&mut self.field, PATIENCE, Growth::FAST))
     }
 
     fn choose(&mut self, bins: &[Priced]) -> Option<Exchange> {

@@ -1,12 +1,14 @@
 //! One search for the shortest end.
 //!
 //! It goes in turns: the best layout is *squeezed*, a little at a time, as long as that succeeds; then it is *disrupted*, large
-//! items changing places in a slightly shorter strip, and what comes of that is squeezed again. An attempt that ends with
+//! items changing places in a slightly shorter strip, and what comes of that is squeezed again. A disrupted layout is shaken by
+//! fast-growing weights before slow ones settle it, and dropped where others were further by then. An attempt that ends with
 //! little overlap left is given back some of the length rather than thrown away.
 
-use crate::field::{Field, Slot};
+use crate::field::{Field, Growth, Slot};
 use crate::first;
 use crate::place::{Care, Scratch, settle_somewhere};
+use crate::race::Race;
 use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
 use crate::strip::{End, Shortest};
@@ -28,6 +30,8 @@ const LEAST_STEP: f64 = 6e-5;
 const LAST_STEP: f64 = 1e-5;
 /// By so much a disrupted layout is shorter.
 const DISRUPTED: f64 = 0.001;
+/// Rounds for which a disrupted layout is shaken.
+const SHAKEN: u32 = 40;
 /// A squeeze that took no more rounds than this was easy, and one that took more than that hard.
 const EASY: u32 = 25;
 const HARD: u32 = 150;
@@ -73,6 +77,7 @@ pub(crate) struct Lane<'a> {
     step: f64,
     /// Disrupted layouts that failed at lengths just below `best`, least overlap first.
     failed: Vec<(f64, Vec<Slot>)>,
+    race: Race,
     pub(crate) rounds: u64,
     /// No use trying below.
     least: f64,
@@ -93,6 +98,7 @@ impl<'a> Lane<'a> {
             best,
             step: FIRST_STEP,
             failed: Vec::new(),
+            race: Race::default(),
             rounds: 0,
             least,
             done: false,
@@ -139,10 +145,26 @@ impl<'a> Lane<'a> {
             .separation
             .round(&mut self.field, CARE, &mut self.random, &mut self.scratch, &stop)
         {
-            Outcome::Going => self.attempt = Some(attempt),
+            Outcome::Going => self.attempt = self.go_on(attempt, ending),
             Outcome::Clear => self.succeed(&attempt),
             Outcome::Stuck => self.attempt = self.rescue(attempt, ending),
         }
+    }
+
+    /// A disrupted layout that was shaken long enough is settled; one that is behind others by then has failed.
+    fn go_on(&mut self, mut attempt: Attempt, ending: bool) -> Option<Attempt> {
+        if attempt.mode == Mode::Disrupt && attempt.rescues == 0 && attempt.rounds >= SHAKEN {
+            if attempt.rounds == SHAKEN {
+                attempt.separation = self.separation(Mode::Disrupt, Growth::SLOW);
+            }
+            let left = attempt.separation.best_total;
+            if self.race.is_behind(attempt.rounds - SHAKEN, left) {
+                attempt.separation.give_up(&mut self.field);
+                self.fail(&attempt, ending);
+                return None;
+            }
+        }
+        Some(attempt)
     }
 
     fn begin(&mut self) -> Option<Attempt> {
@@ -172,15 +194,19 @@ impl<'a> Lane<'a> {
         let housed = homeless
             .into_iter()
             .all(|i| settle_somewhere(&mut self.field, i, &mut self.random, &mut self.scratch));
-        housed.then(|| self.attempt(self.mode))
+        housed.then(|| self.attempt(self.mode, Growth::FAST))
     }
 
-    fn attempt(&mut self, mode: Mode) -> Attempt {
+    fn separation(&mut self, mode: Mode, growth: Growth) -> Separation {
         let patience = match mode {
             Mode::Squeeze => Patience { rounds: 60, starts: 1 },
             Mode::Disrupt => Patience { rounds: 100, starts: 2 },
         };
-        let separation = Separation::new(&mut self.field, patience);
+        Separation::new(&mut self.field, patience, growth)
+    }
+
+    fn attempt(&mut self, mode: Mode, growth: Growth) -> Attempt {
+        let separation = self.separation(mode, growth);
         Attempt {
             mode,
             first_total: separation.best_total,
@@ -300,7 +326,11 @@ impl<'a> Lane<'a> {
         if near && attempt.rescues < RESCUES && saving > 2.0 * LAST_STEP * self.best.length {
             self.set_target(self.target + GIVEN_BACK * saving);
             self.shift(GIVEN_BACK * saving);
-            let again = self.attempt(attempt.mode);
+            let growth = match attempt.mode {
+                Mode::Squeeze => Growth::FAST,
+                Mode::Disrupt => Growth::SLOW,
+            };
+            let again = self.attempt(attempt.mode, growth);
             return Some(Attempt {
                 rescues: attempt.rescues + 1,
                 rounds: attempt.rounds,

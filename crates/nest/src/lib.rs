@@ -60,6 +60,7 @@ mod overlap;
 mod place;
 mod prepare;
 mod problem;
+mod race;
 pub mod random;
 mod repeat;
 mod separate;

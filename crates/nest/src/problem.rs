@@ -11,9 +11,9 @@ pub struct Problem {
     pub containers: Vec<Container>,
     /// Least distance between items, mm, 0 or more.
     pub clearance: f64,
-    /// How deep sides may sink into each other and still count as touching, mm, above 0. A corner sharper than 60° may sink
-    /// half as much again, so a layout keeps every distance to at least `clearance − 1.5 · tolerance`; from obstacles and the
-    /// container's edge to at least `−tolerance`.
+    /// How deep sides may sink into each other and still count as touching, mm, above 0. A corner may sink deeper, up to twice
+    /// as deep where it lies in an inside corner that it fits, so a layout keeps every distance to at least `clearance − 2 ·
+    /// tolerance`; from obstacles and the container's edge to at least `−tolerance`.
     pub tolerance: f64,
 }
 

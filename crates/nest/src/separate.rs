@@ -4,7 +4,7 @@
 //! of the pairs that still overlap grow, so that no pair stays stuck for long. (Guided local search for overlap:
 //! Egeblad, Nielsen & Odgaard 2007; Umetani et al. 2009; growth in proportion to overlap: Elkeran 2013.)
 
-use crate::field::{Field, Slot};
+use crate::field::{Field, Growth, Slot};
 use crate::place::{Care, Scratch, best_place, settle};
 use crate::random::Random;
 
@@ -32,6 +32,7 @@ pub(crate) struct Patience {
 #[derive(Debug)]
 pub(crate) struct Separation {
     patience: Patience,
+    growth: Growth,
     best: Vec<Slot>,
     pub(crate) best_total: f64,
     start_total: f64,
@@ -40,11 +41,13 @@ pub(crate) struct Separation {
 }
 
 impl Separation {
-    pub(crate) fn new(field: &mut Field, patience: Patience) -> Self {
+    /// Sets out from how things lie in `field`, all weights equal.
+    pub(crate) fn new(field: &mut Field, patience: Patience, growth: Growth) -> Self {
         field.reset_weights();
         let total = field.total();
         Self {
             patience,
+            growth,
             best: field.snapshot(),
             best_total: total,
             start_total: total,
@@ -80,7 +83,7 @@ impl Separation {
         if total <= 0.0 {
             return Outcome::Clear;
         }
-        field.reweigh();
+        field.reweigh(self.growth);
         if total < self.best_total {
             if total < 0.98 * self.best_total {
                 self.stale = 0;
@@ -95,6 +98,11 @@ impl Separation {
         } else {
             Outcome::Going
         }
+    }
+
+    /// Brings the best state found back into `field`.
+    pub(crate) fn give_up(&self, field: &mut Field) {
+        field.restore(&self.best);
     }
 
     fn start_again(&mut self, field: &mut Field) -> Outcome {
