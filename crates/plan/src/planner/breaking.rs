@@ -1,7 +1,7 @@
 //! Which pieces can be scored at all, and how each laid sheet comes apart.
 //!
 //! A sheet for which no breaking order is found is laid again with the pieces that hold each other in straight-sided blanks
-//! (their hulls); where that does not help either, pieces are taken off it until it comes apart, and named.
+//! (their hulls) and drawn together; where that does not help either, pieces are taken off it until it comes apart, and named.
 
 use super::effort::fraction;
 use super::glass::Glasswork;
@@ -20,8 +20,8 @@ pub(super) const HELD: &str = "no breaking order frees it from its neighbours on
      time, or allow more room between pieces (narrowest_strip)";
 /// Times the sheets are laid again.
 const MOST_REPAIRS: usize = 3;
-/// Share of the effort that laying again takes each time.
-const REPAIR: f64 = 0.3;
+/// Share of the effort that laying again takes each time, and as much for drawing together.
+const REPAIR: f64 = 0.15;
 /// Glass round a piece in the blank it is tried in, mm, where the narrowest strip is less.
 const LEAST_ROOM: f64 = 6.0;
 
@@ -71,9 +71,18 @@ impl Glasswork<'_> {
             if again.left.iter().any(|left| *left > 0) {
                 break;
             }
-            placed = again.placed;
+            placed = self.drawn_apart(&problem, again.placed, fraction(effort, REPAIR), cancel);
         }
         self.thinned(placed)
+    }
+
+    /// The last sheet drawn together, so that an offcut goes back; the cheapest way that comes apart, if one does.
+    fn drawn_apart(&self, problem: &Problem, laid: Vec<Placed>, effort: Effort, cancel: &AtomicBool) -> Vec<Placed> {
+        let mut ways = self.draw_briefly(problem, &laid, effort, cancel);
+        ways.push(laid);
+        ways.sort_by_cached_key(|placed| (self.net_cost(&self.layouts(placed)) * 100.0).round() as i64);
+        let apart = ways.iter().position(|placed| self.ordered(placed).is_ok());
+        ways.swap_remove(apart.unwrap_or(0))
     }
 
     /// Every sheet's order, or which kinds of pieces hold each other.
@@ -256,4 +265,72 @@ fn sharpest_inside(outline: &Outline) -> (Point, f64) {
             (points[0], 0.0),
             |most, corner| if corner.1 > most.1 { corner } else { most },
         )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::Accounts;
+    use crate::sample;
+    use cullet_geometry::Pose;
+    use cullet_nest::Limit;
+
+    /// A third of a hexagon, with a bay in one side and a knob on the other that fits the next one's bay.
+    fn third() -> Outline {
+        let side = |k: usize| {
+            let t = 7.0 * k as f64;
+            let bulge = ((t - 52.5) / 175.0).clamp(0.0, 1.0);
+            (t, 114.0 * (bulge * std::f64::consts::PI).sin().powi(2))
+        };
+        let (sin, cos) = 120_f64.to_radians().sin_cos();
+        let lower = (0..=40).map(side).map(|(x, y)| [x, y]);
+        let upper = (1..=40)
+            .rev()
+            .map(side)
+            .map(|(x, y)| [x * cos - y * sin, x * sin + y * cos]);
+        let points: Vec<[f64; 2]> = lower.chain([[140.0, 242.5]]).chain(upper).collect();
+        offset::shrink(&sample::outline(&points), 4.1).remove(0)
+    }
+
+    /// Three pieces round a point, each with its knob in the next one's bay: no break that parts one from the others pulls
+    /// straight. Laid again they come apart; drawn together too they leave more than the 404,000 mm² that filling leaves.
+    #[test]
+    fn what_is_laid_again_is_drawn_together_too() {
+        let mut job = sample::job();
+        job.pieces.truncate(3);
+        job.pieces.drain(..2);
+        job.pieces[0].quantity = 3;
+        job.pieces[0].cut = third();
+        job.pieces[0].finished = third();
+        let mut stock = sample::stock();
+        stock.items.truncate(1);
+        stock.items[0].flaws.clear();
+        let accounts = Accounts::new(&job);
+        let work = Glasswork::new(&job, 0, &stock, &accounts);
+        assert!(work.unbreakable().is_empty());
+        let problem = work.problem();
+        let at = |x: f64, y: f64, rotation_deg: f64| Placed {
+            item: 0,
+            container: 0,
+            pose: Pose {
+                rotation_deg,
+                turned_over: false,
+                x,
+                y,
+            },
+        };
+        let bounds = problem.containers[0].outline.bounds();
+        let (x, y) = (bounds.min.x + 380.0, bounds.min.y + 380.0);
+        let round = [0.0, 120.0, 240.0].map(|turn| at(x, y, turn));
+        assert!(work.ordered(&round).is_err());
+        let effort = Effort {
+            seed: 1,
+            limit: Limit::Rounds(40),
+            lanes: 1,
+        };
+        let (layouts, held) = work.broken(&problem, &round, effort, &false.into());
+        assert_eq!((layouts.len(), layouts[0].placements.len(), held), (1, 3, vec![0]));
+        let returned: f64 = layouts[0].returned.iter().map(Outline::area).sum();
+        assert!(returned > 430_000.0, "{returned}");
+    }
 }

@@ -420,7 +420,7 @@ impl<'a> Glasswork<'a> {
         }
     }
 
-    fn problem(&self) -> Problem {
+    pub(super) fn problem(&self) -> Problem {
         let items = self.pieces.iter().map(|piece| {
             let turns = turns(self.glass.grain, piece);
             Item {

@@ -226,13 +226,10 @@ impl Glasswork<'_> {
         let left: f64 = left.map(|(n, i)| f64::from(*n) * i.outline.area()).sum();
         let held = held.iter().zip(&self.pieces);
         let held: f64 = held.map(|(n, p)| f64::from(*n) * p.cut.area()).sum();
-        let figures = layouts
-            .iter()
-            .map(|l| self.accounts.layout(&l.stock, &l.placements, &l.returned));
         let returned = layouts.iter().flat_map(|l| &l.returned).map(Outline::area);
         let worth = Worth {
             missing: left + held,
-            net: figures.map(|f| f.net_cost()).sum(),
+            net: self.net_cost(&layouts),
             sheets: layouts.len(),
             largest: returned.fold(0.0, f64::max).round(),
         };
@@ -241,6 +238,14 @@ impl Glasswork<'_> {
             allowed: problem.items.iter().map(|i| i.allowed.clone()).collect(),
             worth,
         }
+    }
+
+    /// What layouts come to, less the credit of what goes back.
+    pub(super) fn net_cost(&self, layouts: &[Layout]) -> f64 {
+        let figures = layouts
+            .iter()
+            .map(|l| self.accounts.layout(&l.stock, &l.placements, &l.returned));
+        figures.map(|f| f.net_cost()).sum()
     }
 
     fn kinds(&self) -> Vec<Kind> {
