@@ -5,7 +5,7 @@ use super::schema::{Instance, Piece, Room, Rotations, TOLERANCE};
 use super::verify;
 use anyhow::{Context, Result, anyhow};
 use cullet_geometry::{Outline, Point};
-use cullet_nest::{Container, Effort, Filling, Item, Limit, Placed, Problem, StripLayout, Turns};
+use cullet_nest::{Container, Effort, Filling, Item, Limit, MOST_BACK, Placed, Problem, StripLayout, Turns};
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::{Mutex, PoisonError};
@@ -138,9 +138,6 @@ pub fn run(instance: &Instance, seed: u64, settings: Settings) -> Result<Run> {
         faults: checked.faults,
     })
 }
-
-/// The search draws a corner back by no more than this many times what it takes off a side.
-const MOST_BACK: f64 = 2.0;
 
 /// Tolerance t for the search, so that no corner sinks deeper than [`TOLERANCE`]. The search takes t/2 off every side, which
 /// draws a corner of angle α back by 1 / sin(α/2) as much. The deepest that can lie is a corner in an inside corner that it

@@ -1,7 +1,7 @@
 //! An item's outline made ready for fast questions, and that outline at one turn.
 
 use crate::disks::{self, Disk};
-use crate::problem::{Item, Problem, Turns};
+use crate::problem::{Item, MOST_BACK, Problem, Turns};
 use cullet_geometry::{Bounds, Outline, Point, offset};
 
 /// Disk arrays are padded to a multiple of this, for whole-vector loops.
@@ -402,10 +402,10 @@ fn inset(points: &[Point], distance: f64) -> Vec<Point> {
             let (ax, ay) = unit(at.x - before.x, at.y - before.y);
             let (bx, by) = unit(after.x - at.x, after.y - at.y);
             // Inward normals are the directions turned left. The corner moves so that it stays on both moved sides, but at
-            // corners sharper than 60° no further than two distances: what is drawn back there could sink into others.
+            // sharp corners no further than a few distances: what is drawn back there could sink into others.
             let (nx, ny) = (-ay - by, ax + bx);
             let along = nx.hypot(ny).max(f64::MIN_POSITIVE);
-            let scale = (distance / (1.0 + ax * bx + ay * by).max(f64::MIN_POSITIVE)).min(2.0 * distance / along);
+            let scale = (distance / (1.0 + ax * bx + ay * by).max(f64::MIN_POSITIVE)).min(MOST_BACK * distance / along);
             Point {
                 x: at.x + nx * scale,
                 y: at.y + ny * scale,

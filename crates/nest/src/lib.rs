@@ -70,7 +70,7 @@ mod tables;
 mod tile;
 pub mod watch;
 
-pub use problem::{Container, Effort, Item, Limit, Placed, Problem, Turns};
+pub use problem::{Container, Effort, Item, Limit, MOST_BACK, Placed, Problem, Turns};
 
 use prepare::Prepared;
 use std::sync::atomic::AtomicBool;

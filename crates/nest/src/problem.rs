@@ -75,6 +75,9 @@ pub struct Container {
     pub cost: f64,
 }
 
+/// The most that a corner is drawn back, in distances that its sides move inwards by: corners sharper than 60° would go further.
+pub const MOST_BACK: f64 = 2.0;
+
 /// Where one item lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placed {

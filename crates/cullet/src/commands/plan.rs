@@ -8,15 +8,13 @@ use cullet_drawing::expand::PanelDrawing;
 use cullet_job::{Finding, Findings, Job};
 use cullet_output::tables::{self, TableError};
 use cullet_output::{bench, book, scores, sheet_map};
+use cullet_plan::figures::TWO_PEOPLE_KG;
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
 use cullet_rack::{Rack, RackError, Stock};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::Path;
-
-/// Above this a sheet wants two people, kg (the lifting guidance of NIOSH has 23 kg as its ideal limit; workshops say 25).
-const TWO_PEOPLE_KG: f64 = 25.0;
 
 pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     let (inputs, folder) = match read(request) {

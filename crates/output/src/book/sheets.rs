@@ -5,12 +5,10 @@ use crate::html::{escaped, table};
 use crate::measure::{size, weight};
 use crate::sheet_map;
 use crate::source;
+use cullet_plan::figures::TWO_PEOPLE_KG;
 use cullet_plan::model::Plan;
 use cullet_rack::StockKind;
 use std::fmt::Write;
-
-/// Above this a sheet wants two people, kg.
-const TWO_PEOPLE_KG: f64 = 25.0;
 
 pub(super) fn pull_list(plan: &Plan) -> String {
     let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);

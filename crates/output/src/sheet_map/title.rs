@@ -10,12 +10,10 @@ use crate::source::{self, stock_tag};
 use crate::words::{fitted, width_em};
 use cullet_geometry::Point;
 use cullet_job::GrainFile;
+use cullet_plan::figures::TWO_PEOPLE_KG;
 use cullet_plan::model::{Layout, Plan};
 use cullet_rack::StockKind;
 use svg::node::element::Element;
-
-/// Above this a sheet wants two people (trade.md, 7: NIOSH ideal limit 23 kg, shown from 25 kg).
-const TWO_PEOPLE_KG: f64 = 25.0;
 
 /// What the list beside the title says of a letter on the map.
 pub(super) struct Keyed {

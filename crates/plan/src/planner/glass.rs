@@ -1,17 +1,15 @@
 //! One glass from pieces to layouts.
 
-use super::abut::Abutted;
 use super::breaking::HELD;
-use super::effort::{Purse, fraction};
-use super::pull::{Compact, Found, Hand};
+use super::effort::fraction;
 use super::stock::{self, Candidate};
 use super::turns::turns;
 use crate::figures::{Accounts, Figures};
 use crate::model::{Layout, Purchase, Tried};
-use cullet_breakout::{Style, straight};
+use cullet_breakout::Style;
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece};
-use cullet_nest::{Effort, Filling, Item, Limit, Placed, Problem};
+use cullet_nest::{Effort, Item, Limit, Problem};
 use cullet_rack::{Count, Stock};
 use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
@@ -19,13 +17,11 @@ use std::sync::atomic::AtomicBool;
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
 const TOLERANCE: f64 = 0.001;
 /// Share of the effort for choosing glass; the rest draws the last sheet together.
-const CHOOSING: f64 = 0.5;
+pub(super) const CHOOSING: f64 = 0.5;
 /// Share of the effort for finding room for spares.
-const SPARES: f64 = 0.1;
+pub(super) const SPARES: f64 = 0.1;
 /// Share of the effort for the next size up, where there is one to buy.
 const NEXT_SIZE: f64 = 0.1;
-/// Share of what is left then for laying pieces singly whose pairs are too large for the glass chosen.
-const SINGLY: f64 = 0.3;
 /// Filling at which the glass that a spare takes is reckoned, to compare layouts with different numbers of spares.
 const SPARE_FILLING: f64 = 0.7;
 
@@ -59,7 +55,7 @@ pub(super) struct Way {
     /// How many could not be broken out where they lay.
     held: Vec<u32>,
     /// How many of each piece the panels miss.
-    missing: Vec<u32>,
+    pub(super) missing: Vec<u32>,
     /// How many spares of each found no room.
     spares_left_out: Vec<u32>,
 }
@@ -245,158 +241,8 @@ impl<'a> Glasswork<'a> {
             .then(a.tried().breaks.cmp(&b.tried().breaks))
     }
 
-    /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
-    fn shaped(
-        &self,
-        problem: &Problem,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Way {
-        let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
-        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &is_bound);
-        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report);
-        let missing = |way: &Way| way.missing.iter().sum::<u32>();
-        if pairs.is_none() || missing(&way) == 0 {
-            return way;
-        }
-        // Singly they may find room.
-        let singly = self.nested(problem, None, effort, cancel, report);
-        if missing(&singly) < missing(&way) { singly } else { way }
-    }
-
-    fn nested(
-        &self,
-        problem: &Problem,
-        pairs: Option<&Abutted>,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Way {
-        let purse = Purse::new(effort, cancel);
-        let lay = |problem: &Problem, effort: Effort| {
-            report(purse.spent(), "choosing glass");
-            let compact = Compact::of(problem);
-            let filling = cullet_nest::fill(&compact.problem, effort, cancel, &|_, _| {});
-            Filling {
-                placed: compact.outwards(&filling.placed),
-                ..filling
-            }
-        };
-        let draw =
-            |problem: &Problem, placed: &[Placed], effort: Effort| self.draw_briefly(problem, placed, effort, cancel);
-        let top_up = |problem: &Problem, placed: &[Placed], effort: Effort| {
-            report(purse.spent(), "finding room for spares");
-            let compact = Compact::of(problem);
-            let laid = compact.inwards(placed);
-            let filling = cullet_nest::top_up(&compact.problem, &laid, effort, cancel, &|_| {});
-            Filling {
-                placed: compact.outwards(&filling.placed),
-                ..filling
-            }
-        };
-        let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
-        let hand = Hand {
-            lay: &lay,
-            draw: &draw,
-            layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
-        };
-        let items = pairs.map_or(problem, |p| &p.problem);
-        let found = self.choose(items, &purse, CHOOSING, &hand);
-        let may_have_spares = |i: usize| problem.items[i].count > 0;
-        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
-        let too_large = pairs.filter(|p| found.worth.missing == 0.0 && p.are_too_large(&found.placed));
-        let (narrowed, found) = match too_large {
-            Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
-            None => (narrowed, found),
-        };
-        let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
-        let placed = parted(&found.placed);
-        let mut laid = problem.clone();
-        for (i, item) in laid.items.iter_mut().enumerate() {
-            item.count = placed.iter().filter(|p| p.item == i).count() as u32;
-            if self.pieces[i].one_lot.is_some() {
-                item.allowed.clone_from(&found.allowed[i]);
-            }
-        }
-        let (layouts, held) = self.broken(&laid, &placed, effort, cancel);
-        self.way(Style::Shaped, layouts, held)
-    }
-
-    /// The pieces singly on the glass chosen with pairs, where that comes to less.
-    fn laid_singly(
-        &self,
-        pairs: &Abutted,
-        problem: Problem,
-        found: Found,
-        purse: &Purse,
-        hand: &Hand,
-    ) -> (Problem, Found) {
-        let singly = pairs.singly(&problem, &found.placed);
-        let other = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
-        if other.worth.order(&found.worth) == Ordering::Less {
-            (singly, other)
-        } else {
-            (problem, found)
-        }
-    }
-
-    /// Pieces in straight-sided blanks that share their scores.
-    fn straight(
-        &self,
-        mut problem: Problem,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Way {
-        problem.clearance = self.job.score_kerf;
-        let purse = Purse::new(effort, cancel);
-        let lay = |problem: &Problem, effort: Effort| {
-            let (before, compact) = (purse.spent(), Compact::of(problem));
-            let laying = straight::lay(&compact.problem, self.rule(), effort, cancel, &|_, _| {
-                report(purse.spent().max(before), "laying out in straight runs");
-            });
-            Filling {
-                placed: compact.outwards(&laying.placed),
-                left: laying.left,
-                cost: laying.cost,
-                spent: laying.spent,
-            }
-        };
-        let hand = Hand {
-            lay: &lay,
-            draw: &|_, _, _| vec![],
-            layouts: &|placed| self.in_runs(placed),
-        };
-        let found = self.choose(&problem, &purse, CHOOSING, &hand);
-        let may_have_spares = |i: usize| problem.items[i].count > 0;
-        let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
-        let again = |problem: &Problem, found: Found| {
-            let effort = purse.take(1.0 - purse.spent(), 0);
-            let filling = lay(problem, effort);
-            let better = self.found(problem, filling.placed, &hand);
-            if better.worth.order(&found.worth) == Ordering::Less {
-                better
-            } else {
-                found
-            }
-        };
-        let (narrowed, topped) = self.with_spares(
-            &problem,
-            found,
-            &may_have_spares,
-            &purse,
-            2.0 * SPARES,
-            &hand,
-            &from_nothing,
-        );
-        let found = again(&narrowed, topped);
-        let (layouts, held) = self.in_runs(&found.placed);
-        self.way(Style::StraightRun, layouts, held)
-    }
-
     /// A way, with what is missing from its layouts.
-    fn way(&self, style: Style, layouts: Vec<Layout>, held: Vec<u32>) -> Way {
+    pub(super) fn way(&self, style: Style, layouts: Vec<Layout>, held: Vec<u32>) -> Way {
         let laid = |piece: &Piece| {
             let all = layouts.iter().flat_map(|l| &l.placements);
             all.filter(|p| p.id == piece.id).count() as u32

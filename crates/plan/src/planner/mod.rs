@@ -11,6 +11,9 @@
 //! | `breaking` | which pieces can be scored at all, and how each sheet comes apart |
 //! | `turns` | rotations that grain and bevel allow |
 //! | `glass` | one glass from pieces to layouts |
+//! | `shaped` | one glass laid freely, with shared scores where they save glass |
+//! | `straight_run` | one glass laid in straight runs |
+//! | `abut` | pieces that share a straight score, in pairs and blocks |
 //! | `pull` | which sheets and offcuts: the set of least net cost |
 //! | `last` | the last sheet drawn together |
 //! | `spares` | room for spares on the glass that is pulled anyway |
@@ -27,8 +30,10 @@ mod last;
 mod lay;
 mod lots;
 mod pull;
+mod shaped;
 mod spares;
 mod stock;
+mod straight_run;
 mod turns;
 
 use crate::figures::{Accounts, Figures};

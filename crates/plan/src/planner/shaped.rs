@@ -1,0 +1,111 @@
+//! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
+
+use super::abut::Abutted;
+use super::effort::Purse;
+use super::glass::{CHOOSING, Glasswork, SPARES, Way};
+use super::pull::{Compact, Found, Hand};
+use cullet_breakout::Style;
+use cullet_nest::{Effort, Filling, Placed, Problem};
+use std::cmp::Ordering;
+use std::sync::atomic::AtomicBool;
+
+/// Share of what is left after choosing glass and finding room for spares for laying pieces singly whose pairs are too large for the glass chosen.
+const SINGLY: f64 = 0.3;
+
+impl Glasswork<'_> {
+    /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
+    pub(super) fn shaped(
+        &self,
+        problem: &Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
+        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &is_bound);
+        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report);
+        let missing = |way: &Way| way.missing.iter().sum::<u32>();
+        if pairs.is_none() || missing(&way) == 0 {
+            return way;
+        }
+        // Singly they may find room.
+        let singly = self.nested(problem, None, effort, cancel, report);
+        if missing(&singly) < missing(&way) { singly } else { way }
+    }
+
+    fn nested(
+        &self,
+        problem: &Problem,
+        pairs: Option<&Abutted>,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let purse = Purse::new(effort, cancel);
+        let lay = |problem: &Problem, effort: Effort| {
+            report(purse.spent(), "choosing glass");
+            let compact = Compact::of(problem);
+            let filling = cullet_nest::fill(&compact.problem, effort, cancel, &|_, _| {});
+            Filling {
+                placed: compact.outwards(&filling.placed),
+                ..filling
+            }
+        };
+        let draw =
+            |problem: &Problem, placed: &[Placed], effort: Effort| self.draw_briefly(problem, placed, effort, cancel);
+        let top_up = |problem: &Problem, placed: &[Placed], effort: Effort| {
+            report(purse.spent(), "finding room for spares");
+            let compact = Compact::of(problem);
+            let laid = compact.inwards(placed);
+            let filling = cullet_nest::top_up(&compact.problem, &laid, effort, cancel, &|_| {});
+            Filling {
+                placed: compact.outwards(&filling.placed),
+                ..filling
+            }
+        };
+        let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
+        let hand = Hand {
+            lay: &lay,
+            draw: &draw,
+            layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
+        };
+        let items = pairs.map_or(problem, |p| &p.problem);
+        let found = self.choose(items, &purse, CHOOSING, &hand);
+        let may_have_spares = |i: usize| problem.items[i].count > 0;
+        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
+        let too_large = pairs.filter(|p| found.worth.missing == 0.0 && p.are_too_large(&found.placed));
+        let (narrowed, found) = match too_large {
+            Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
+            None => (narrowed, found),
+        };
+        let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
+        let placed = parted(&found.placed);
+        let mut laid = problem.clone();
+        for (i, item) in laid.items.iter_mut().enumerate() {
+            item.count = placed.iter().filter(|p| p.item == i).count() as u32;
+            if self.pieces[i].one_lot.is_some() {
+                item.allowed.clone_from(&found.allowed[i]);
+            }
+        }
+        let (layouts, held) = self.broken(&laid, &placed, effort, cancel);
+        self.way(Style::Shaped, layouts, held)
+    }
+
+    /// The pieces singly on the glass chosen with pairs, where that comes to less.
+    fn laid_singly(
+        &self,
+        pairs: &Abutted,
+        problem: Problem,
+        found: Found,
+        purse: &Purse,
+        hand: &Hand,
+    ) -> (Problem, Found) {
+        let singly = pairs.singly(&problem, &found.placed);
+        let other = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
+        if other.worth.order(&found.worth) == Ordering::Less {
+            (singly, other)
+        } else {
+            (problem, found)
+        }
+    }
+}
