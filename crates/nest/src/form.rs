@@ -402,7 +402,7 @@ fn inset(points: &[Point], distance: f64) -> Vec<Point> {
             let (ax, ay) = unit(at.x - before.x, at.y - before.y);
             let (bx, by) = unit(after.x - at.x, after.y - at.y);
             // Inward normals are the directions turned left. The corner moves so that it stays on both moved sides, but at
-            // sharp corners no further than a few distances: what is drawn back there could sink into others.
+            // corners sharper than 60° no further than `MOST_BACK` distances: what is drawn back there could sink into others.
             let (nx, ny) = (-ay - by, ax + bx);
             let along = nx.hypot(ny).max(f64::MIN_POSITIVE);
             let scale = (distance / (1.0 + ax * bx + ay * by).max(f64::MIN_POSITIVE)).min(MOST_BACK * distance / along);

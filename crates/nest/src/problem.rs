@@ -75,7 +75,8 @@ pub struct Container {
     pub cost: f64,
 }
 
-/// The most that a corner is drawn back, in distances that its sides move inwards by: corners sharper than 60° would go further.
+/// How far a corner is drawn back at most, in distances that its sides move inwards by. At an angle α it would be 1 / sin(α/2),
+/// which is more below 60°.
 pub const MOST_BACK: f64 = 2.0;
 
 /// Where one item lies.

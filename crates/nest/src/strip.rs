@@ -11,7 +11,6 @@ use crate::prepare::Prepared;
 use crate::problem::{Effort, Limit, Placed};
 use crate::random::Random;
 use crate::repeat::Group;
-
 use crate::tables::Tables;
 use crate::tile;
 use crate::watch::Watch;

@@ -71,13 +71,13 @@ impl Glasswork<'_> {
             if again.left.iter().any(|left| *left > 0) {
                 break;
             }
-            placed = self.drawn_apart(&problem, again.placed, fraction(effort, REPAIR), cancel);
+            placed = self.redrawn(&problem, again.placed, fraction(effort, REPAIR), cancel);
         }
         self.thinned(placed)
     }
 
     /// The last sheet drawn together, so that an offcut goes back; the cheapest way that comes apart, if one does.
-    fn drawn_apart(&self, problem: &Problem, laid: Vec<Placed>, effort: Effort, cancel: &AtomicBool) -> Vec<Placed> {
+    fn redrawn(&self, problem: &Problem, laid: Vec<Placed>, effort: Effort, cancel: &AtomicBool) -> Vec<Placed> {
         let mut ways = self.draw_briefly(problem, &laid, effort, cancel);
         ways.push(laid);
         ways.sort_by_cached_key(|placed| (self.net_cost(&self.layouts(placed)) * 100.0).round() as i64);

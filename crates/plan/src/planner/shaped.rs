@@ -9,7 +9,8 @@ use cullet_nest::{Effort, Filling, Placed, Problem};
 use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
 
-/// Share of what is left after choosing glass and finding room for spares for laying pieces singly whose pairs are too large for the glass chosen.
+/// Share of what is left of the effort, once glass is chosen and spares have found room, for laying pieces singly whose pairs are
+/// too large for the glass chosen.
 const SINGLY: f64 = 0.3;
 
 impl Glasswork<'_> {
