@@ -82,8 +82,8 @@ struct Lane<'a> {
 
 impl Lane<'_> {
     fn search(&mut self, bins: &[Priced], watch: &Watch) {
-        let until = self.field.asked + EPOCH;
-        while self.field.asked < until && !self.idle && !watch.over() {
+        let meeting = watch.meeting(self.field.asked, EPOCH);
+        while !meeting.is_due(self.field.asked) && !self.idle && !watch.over() {
             self.round(bins, watch);
         }
     }

@@ -14,7 +14,7 @@ use crate::separate::{Outcome, Patience, Separation};
 use crate::strip::{End, Shortest};
 use crate::watch::Watch;
 
-/// Questions that a lane may ask between two meetings.
+/// Questions between two meetings of lanes, where effort is counted in rounds.
 const EPOCH: u64 = 150_000;
 /// How thoroughly each move is sought.
 const CARE: Care = Care {
@@ -77,7 +77,7 @@ pub(crate) struct Lane<'a> {
     step: f64,
     /// Disrupted layouts that failed at lengths just below `best`, least overlap first.
     failed: Vec<(f64, Vec<Slot>)>,
-    race: Race,
+    pub(crate) race: Race,
     pub(crate) rounds: u64,
     /// No use trying below.
     least: f64,
@@ -105,22 +105,22 @@ impl<'a> Lane<'a> {
         }
     }
 
-    /// Searches until `EPOCH` questions are asked or `watch` says stop.
+    /// Searches until lanes meet or `watch` says stop.
     pub(crate) fn search(&mut self, watch: &Watch) {
-        let until = self.field.asked + EPOCH;
-        while self.field.asked < until && !self.done && !watch.over() {
+        let meeting = watch.meeting(self.field.asked, EPOCH);
+        while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
             self.round(watch);
         }
     }
 
-    /// Takes over a shorter layout found elsewhere.
+    /// Takes over a shorter layout found elsewhere, and goes on disrupting if that is what it does: to squeeze is for the lane
+    /// that found it.
     pub(crate) fn adopt(&mut self, best: &Shortest) {
         if best.length < self.best.length {
             self.best = best.clone();
             if best.length <= self.target {
                 self.attempt = None;
                 self.failed.clear();
-                self.mode = Mode::Squeeze;
             }
         }
     }

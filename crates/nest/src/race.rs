@@ -15,6 +15,8 @@ const FEWEST: usize = 6;
 #[derive(Debug, Default)]
 pub(crate) struct Race {
     left: [VecDeque<f64>; STAGES.len()],
+    /// What was remembered since it was last told: stage and overlap left.
+    news: Vec<(usize, f64)>,
 }
 
 impl Race {
@@ -24,14 +26,31 @@ impl Race {
         let Some(stage) = STAGES.iter().position(|s| s.0 == rounds) else {
             return false;
         };
-        let latest = &mut self.left[stage];
+        let latest = &self.left[stage];
         let ahead = latest.iter().filter(|other| **other < left).count();
         let behind = latest.len() >= FEWEST && ahead as f64 > STAGES[stage].1 * latest.len() as f64;
+        self.remember(stage, left);
+        self.news.push((stage, left));
+        behind
+    }
+
+    fn remember(&mut self, stage: usize, left: f64) {
+        let latest = &mut self.left[stage];
         latest.push_back(left);
         if latest.len() > LATEST {
             latest.pop_front();
         }
-        behind
+    }
+
+    /// Tells each of these what the others have seen since the last time.
+    pub(crate) fn share<'a>(races: impl Iterator<Item = &'a mut Self>) {
+        let mut races: Vec<&mut Self> = races.collect();
+        for teller in 0..races.len() {
+            for (stage, left) in std::mem::take(&mut races[teller].news) {
+                let others = races.iter_mut().enumerate().filter(|(k, _)| *k != teller);
+                others.for_each(|(_, race)| race.remember(stage, left));
+            }
+        }
     }
 }
 
@@ -48,6 +67,28 @@ mod tests {
         assert!(race.is_behind(50, 1e9));
         assert!(!race.is_behind(51, 1e9));
         assert!(!race.is_behind(100, 1e9), "each stage has others of its own");
+    }
+
+    #[test]
+    fn races_that_share_know_the_same_and_hear_nothing_twice() {
+        let mut races = [Race::default(), Race::default()];
+        for left in 0..FEWEST {
+            races[0].is_behind(50, left as f64);
+        }
+        races[1].is_behind(100, 7.0);
+        assert!(!races[1].is_behind(50, 1e9), "nothing is known yet");
+        Race::share(races.iter_mut());
+        assert!(races[1].is_behind(50, 1e8), "six were better elsewhere");
+        Race::share(races.iter_mut());
+        let sorted = |race: &Race| {
+            race.left.clone().map(|latest| {
+                let mut latest = Vec::from(latest);
+                latest.sort_by(f64::total_cmp);
+                latest
+            })
+        };
+        assert_eq!(sorted(&races[0]), sorted(&races[1]));
+        assert_eq!(races[0].left[0].len(), FEWEST + 2);
     }
 
     #[test]

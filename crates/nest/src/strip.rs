@@ -9,6 +9,7 @@ use crate::form::{Form, Kind, Posture, Turn};
 use crate::lane::Lane;
 use crate::prepare::Prepared;
 use crate::problem::{Effort, Limit, Placed};
+use crate::race::Race;
 use crate::random::Random;
 use crate::repeat::Group;
 use crate::tables::Tables;
@@ -182,6 +183,7 @@ pub(crate) fn shorten(
         first.judged = lanes.iter().map(|l| l.field.asked).sum();
         report(&first);
         lanes.iter_mut().for_each(|lane| lane.adopt(&first));
+        Race::share(lanes.iter_mut().map(|lane| &mut lane.race));
         let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
         watch.spend(rounds as f64 / most_rounds as f64);
     }

@@ -2,7 +2,7 @@
 
 use crate::problem::Limit;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// Watches one search's effort.
 #[derive(Debug)]
@@ -62,6 +62,15 @@ impl<'a> Watch<'a> {
         }
     }
 
+    /// When a lane that has asked so many questions until now meets the others next: `MEETING` from now, so that none waits for
+    /// another, and where effort is counted in rounds after `epoch` more questions, so that all of it repeats.
+    pub(crate) fn meeting(&self, asked: u64, epoch: u64) -> Until {
+        match self.seconds {
+            Some(_) => Until::Time(Instant::now() + MEETING),
+            None => Until::Asked(asked + epoch),
+        }
+    }
+
     /// Says which share is spent, where effort is counted in rounds; called between epochs only, so that all lanes see the
     /// same.
     pub fn spend(&self, share: f64) {
@@ -69,5 +78,26 @@ impl<'a> Watch<'a> {
             whole.spend(from + (to - from) * share);
         }
         self.spent.store(share.to_bits(), Ordering::Relaxed);
+    }
+}
+
+/// Time between two meetings of lanes.
+const MEETING: Duration = Duration::from_millis(50);
+
+/// When lanes that search side by side meet next and compare what they have found.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Until {
+    Time(Instant),
+    /// After so many questions asked.
+    Asked(u64),
+}
+
+impl Until {
+    /// Whether a lane that has asked so many questions goes to meet the others now.
+    pub(crate) fn is_due(self, asked: u64) -> bool {
+        match self {
+            Self::Time(time) => Instant::now() >= time,
+            Self::Asked(questions) => asked >= questions,
+        }
     }
 }
