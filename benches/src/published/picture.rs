@@ -111,10 +111,7 @@ fn bin(instance: &Instance, placed: &[&Placed], width: f64) -> Group {
                 .set("stroke", "#000")
                 .set("stroke-width", 1),
         );
-        let count = corners.len() as f64;
-        let (x, y) = corners
-            .iter()
-            .fold((0.0, 0.0), |(x, y), c| (x + c.x / count, y + c.y / count));
+        let (x, y) = inside(&corners);
         group = group.add(
             Text::new(p.item.to_string())
                 .set(
@@ -127,6 +124,13 @@ fn bin(instance: &Instance, placed: &[&Placed], width: f64) -> Group {
         );
     }
     group
+}
+
+/// A point inside the outline, for its number.
+fn inside(corners: &[cullet_geometry::Point]) -> (f64, f64) {
+    let ring: Vec<(f64, f64)> = corners.iter().map(|c| (c.x, c.y)).collect();
+    let outline = geo::Polygon::new(ring.into(), vec![]);
+    geo::InteriorPoint::interior_point(&outline).map_or((corners[0].x, corners[0].y), |p| (p.x(), p.y()))
 }
 
 /// To a thousandth of a millimetre.
