@@ -137,3 +137,24 @@ fn inside(corners: &[cullet_geometry::Point]) -> (f64, f64) {
 fn rounded(length: f64) -> f64 {
     (length * 1000.0).round() / 1000.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_number_of_a_bent_piece_lies_inside_it() {
+        let at = |x: f64, y: f64| cullet_geometry::Point { x, y };
+        // An L: the mean of its corners, (3.7, 3.7), lies in its hollow.
+        let l = [
+            at(0.0, 0.0),
+            at(10.0, 0.0),
+            at(10.0, 1.0),
+            at(1.0, 1.0),
+            at(1.0, 10.0),
+            at(0.0, 10.0),
+        ];
+        let (x, y) = inside(&l);
+        assert!((0.0..=10.0).contains(&x) && (0.0..=10.0).contains(&y) && (x <= 1.0 || y <= 1.0));
+    }
+}

@@ -113,8 +113,8 @@ impl<'a> Lane<'a> {
         }
     }
 
-    /// Takes over a shorter layout found elsewhere, and goes on disrupting if that is what it does: to squeeze is for the lane
-    /// that found it.
+    /// Takes over a shorter layout found elsewhere and goes on as before: a lane that is disrupting leaves it to the finder to
+    /// squeeze.
     pub(crate) fn adopt(&mut self, best: &Shortest) {
         if best.length < self.best.length {
             self.best = best.clone();

@@ -101,3 +101,20 @@ impl Until {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lanes_meet_by_the_clock_or_after_so_many_questions() {
+        let cancel = AtomicBool::new(false);
+        let by_clock = Watch::new(Limit::Seconds(9.0), &cancel).meeting(0, 10);
+        assert!(!by_clock.is_due(1_000_000), "no number of questions brings it forward");
+        std::thread::sleep(MEETING);
+        assert!(by_clock.is_due(0));
+        let counted = Watch::new(Limit::Rounds(9), &cancel).meeting(5, 10);
+        std::thread::sleep(MEETING);
+        assert!(!counted.is_due(14) && counted.is_due(15), "the clock does not matter");
+    }
+}
