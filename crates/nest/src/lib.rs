@@ -143,7 +143,7 @@ pub fn strip(
 
 /// Share of the effort in which items that turn freely take quarter turns only: that is searched faster ([`tables`]), and
 /// what comes of it is a better start than a first layout.
-const QUARTERS: f64 = 0.5;
+const QUARTERS: f64 = 0.75;
 
 /// The items with quarter turns in place of every rotation; `None` where none turns freely.
 fn at_quarters(items: &[Item]) -> Option<Vec<Item>> {
