@@ -29,9 +29,12 @@ struct Arguments {
     /// Rounds a run instead of seconds: the result is then the same on every machine.
     #[arg(long, value_name = "N")]
     rounds: Option<u64>,
-    /// Runs an instance, with seeds 1, 2, …
+    /// Runs an instance, each with a seed of its own.
     #[arg(long, value_name = "K", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..))]
     seeds: u64,
+    /// Seed of the first run; the next run has the next number.
+    #[arg(long, value_name = "SEED", default_value_t = 1, value_parser = clap::value_parser!(u64).range(..1 << 40))]
+    first_seed: u64,
     /// Threads a run.
     #[arg(long, value_name = "T", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: u16,
@@ -158,10 +161,10 @@ fn row(
         instance.name = format!("{}x{factor}", instance.name);
     }
     let mut runs = Vec::new();
-    for seed in 1..=arguments.seeds {
+    for seed in (arguments.first_seed..).take(arguments.seeds as usize) {
         let run = run(&instance, seed, settings)?;
         progress(&format!(
-            "{} seed {seed}: {:.3} %, {}, first {:.2} s, best {:.1} s of {:.1} s",
+            "{} seed {seed}: {:.3} %, {}, first {:.2} s, best {:.1} s of {:.1} s{}",
             instance.name,
             run.density,
             if run.length.is_finite() {
@@ -171,7 +174,11 @@ fn row(
             },
             run.first_s,
             run.best_s,
-            run.took_s
+            run.took_s,
+            run.judged_per_s.map_or_else(String::new, |judged| format!(
+                ", {:.2} M places judged a second",
+                judged / 1e6
+            ))
         ));
         for fault in run.faults.iter().take(5) {
             progress(&format!("  does not verify: {fault}"));
@@ -191,6 +198,7 @@ fn written(arguments: &Arguments) -> Value {
         "seconds": arguments.rounds.is_none().then_some(arguments.seconds),
         "rounds": arguments.rounds,
         "seeds": arguments.seeds,
+        "first_seed": arguments.first_seed,
         "threads": arguments.threads,
         "free": arguments.free,
         "times": arguments.times,

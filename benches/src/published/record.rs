@@ -72,7 +72,7 @@ fn instance(row: &Row) -> Value {
         "runs": row.runs.iter().map(|run| json!({
             "seed": run.seed, "density": run.density, "length": strip.then_some(run.length / scale),
             "bins": (!strip).then_some(run.bins), "first_s": run.first_s, "best_s": run.best_s, "took_s": run.took_s,
-            "peak_mib": run.peak_mib, "depth": run.depth / scale, "faults": run.faults,
+            "judged_per_s": run.judged_per_s, "peak_mib": run.peak_mib, "depth": run.depth / scale, "faults": run.faults,
         })).collect::<Vec<_>>(),
         "best_layout": best.map(layout),
     })

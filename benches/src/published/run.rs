@@ -40,6 +40,8 @@ pub struct Run {
     pub best_s: f64,
     /// Seconds in all.
     pub took_s: f64,
+    /// Places judged a second, all threads together; of strips only.
+    pub judged_per_s: Option<f64>,
     /// Peak memory of the process during the search, MiB.
     pub peak_mib: Option<f64>,
     /// Where the pieces lie, mm after scaling.
@@ -107,9 +109,11 @@ pub fn run(instance: &Instance, seed: u64, settings: Settings) -> Result<Run> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(settings.threads).build()?;
     memory::forget_peak();
     let clock = Clock::start();
-    let (length, placed) = pool.install(|| match instance.room {
-        Room::Strip { .. } => strip(instance, &items, effort, &clock),
-        Room::Bins { .. } => Ok((f64::INFINITY, fill(instance, items, effort, &clock))),
+    let (length, placed, judged) = pool.install(|| match instance.room {
+        Room::Strip { .. } => {
+            strip(instance, &items, effort, &clock).map(|best| (best.length, best.placed, Some(best.judged)))
+        }
+        Room::Bins { .. } => Ok((f64::INFINITY, fill(instance, items, effort, &clock), None)),
     })?;
     let took_s = clock.start.elapsed().as_secs_f64();
     let peak_mib = memory::peak_mib();
@@ -132,6 +136,7 @@ pub fn run(instance: &Instance, seed: u64, settings: Settings) -> Result<Run> {
         first_s: seen.first_s.unwrap_or(took_s),
         best_s: if seen.best.is_finite() { seen.best_s } else { took_s },
         took_s,
+        judged_per_s: judged.map(|judged| judged as f64 / took_s),
         peak_mib,
         placed,
         depth: checked.depth,
@@ -148,7 +153,7 @@ fn searched_tolerance(instance: &Instance) -> f64 {
     SEARCHED * TOLERANCE / back.min(MOST_BACK)
 }
 
-fn strip(instance: &Instance, items: &[Item], effort: Effort, clock: &Clock) -> Result<(f64, Vec<Placed>)> {
+fn strip(instance: &Instance, items: &[Item], effort: Effort, clock: &Clock) -> Result<StripLayout> {
     let height = instance.room_size().1 * instance.scale();
     let cancel = AtomicBool::new(false);
     let heard = |layout: &StripLayout| clock.hear(layout.length);
@@ -163,7 +168,7 @@ fn strip(instance: &Instance, items: &[Item], effort: Effort, clock: &Clock) -> 
     )
     .ok_or_else(|| anyhow!("{}: a piece does not go into the strip", instance.name))?;
     clock.hear(best.length);
-    Ok((best.length, best.placed))
+    Ok(best)
 }
 
 fn fill(instance: &Instance, items: Vec<Item>, effort: Effort, clock: &Clock) -> Vec<Placed> {

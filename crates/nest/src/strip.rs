@@ -92,11 +92,13 @@ pub(crate) fn shortest(
     let (now, later) = (watch.part(0.0, GROUPED), watch.part(GROUPED, 1.0));
     let small = first_strip(kinds, &group.slot_kinds, height, effort.seed)?;
     let laid = shorten_strip(kinds, height, small, effort.part(GROUPED), &now, &|_| {});
+    let judged = laid.judged;
     let repeated = group.repeated(&laid, kinds, slot_kinds, height);
     if let Some(repeated) = repeated.filter(|r| r.length < first.length) {
         report(&repeated);
         first = repeated;
     }
+    first.judged = judged;
     Some(shorten_strip(
         kinds,
         height,
@@ -156,6 +158,7 @@ pub(crate) fn shorten(
         Limit::Seconds(_) => u64::MAX,
     };
     let least = least_length(kinds, &slot_kinds, bins, end);
+    let judged_before = first.judged;
     let tables = Tables::new(kinds);
     let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
         .map(|lane| {
@@ -180,7 +183,7 @@ pub(crate) fn shorten(
         if best.length < first.length {
             first = best;
         }
-        first.judged = lanes.iter().map(|l| l.field.asked).sum();
+        first.judged = judged_before + lanes.iter().map(|l| l.field.asked).sum::<u64>();
         report(&first);
         lanes.iter_mut().for_each(|lane| lane.adopt(&first));
         Race::share(lanes.iter_mut().map(|lane| &mut lane.race));

@@ -24,25 +24,45 @@ struct Table {
     /// Lowest offset, and cells per millimetre.
     low: [f64; 2],
     scale: [f64; 2],
-    /// What holds in each cell, row by row, two bits a cell so that all tables stay near at hand: [`FREE`], [`OVERLAPPING`] or
-    /// [`MIXED`].
-    states: Vec<u64>,
-    /// Where the list of each mixed cell starts in `sides`.
+    /// What holds in the cells, row by row.
+    words: Vec<Word>,
+    /// Where the list of each mixed cell starts in `sides`, in order, and where the last one ends.
     starts: Vec<u32>,
-    /// Lists: how many, then pairs of sides packed as `a << 16 | b`.
+    /// Lists of pairs of sides, packed as `a << 16 | b`.
     sides: Vec<u32>,
-    /// Overlap at the nodes, row by row.
-    nodes: Vec<f32>,
+    /// Overlap at the nodes in multiples of `unit`, at least 1: [`node`] says which is where.
+    nodes: Vec<u16>,
+    unit: f32,
+}
+
+/// What holds in each of 32 cells, two bits a cell: [`FREE`], [`OVERLAPPING`] or [`MIXED`].
+#[derive(Debug, Clone, Copy, Default)]
+struct Word {
+    states: u64,
+    /// Mixed cells in all words before.
+    mixed_before: u32,
 }
 
 const FREE: u64 = 0;
 const OVERLAPPING: u64 = 1;
 const MIXED: u64 = 2;
-/// Cells in a word of `states`.
+/// Cells in a word.
 const WORD: usize = 32;
-/// Cells along each axis, by the number of pairs there can be: about 40 kB a pair at 64. With more pairs than the last no
-/// tables are made.
+/// The bit by which a mixed cell differs, of every cell in a word.
+const MIXED_BITS: u64 = 0xaaaa_aaaa_aaaa_aaaa;
+/// Rows of cells in a band of nodes.
+const BAND: usize = 4;
+/// Cells along each axis, in whole bands, by the number of pairs there can be: about 20 kB a pair at 64. With more pairs than
+/// the last no tables are made.
 const FINENESS: [(usize, usize); 3] = [(400, 64), (1500, 48), (6000, 32)];
+
+/// Where the overlap at a cell's lower left node lies in `nodes`; the next one up follows, those to the right `BAND + 1` further
+/// on. The nodes lie band by band and in a band column by column, the row between two bands in both, so that the four of a
+/// cell are near each other: what a question costs is waiting for them.
+#[inline]
+fn node(column: usize, row: usize, cells: usize) -> usize {
+    (row / BAND * (cells + 1) + column) * (BAND + 1) + row % BAND
+}
 
 impl<'a> Tables<'a> {
     /// For `kinds`; `None` where some kind turns freely or there are too many pairs.
@@ -75,21 +95,16 @@ impl Table {
         let low = [b.low[0] - a.high[0], b.low[1] - a.high[1]];
         let size = [b.high[0] - a.low[0] - low[0], b.high[1] - a.low[1] - low[1]];
         let cell = size.map(|s| s / cells as f64);
+        let (nodes, unit) = felt(a, b, low, cell, cells);
         let mut table = Self {
             low,
             scale: cell.map(|c| 1.0 / c),
-            states: vec![0; (cells * cells).div_ceil(WORD)],
-            starts: vec![0; cells * cells],
+            words: vec![Word::default(); (cells * cells).div_ceil(WORD)],
+            starts: vec![0],
             sides: Vec::new(),
-            nodes: Vec::with_capacity((cells + 1) * (cells + 1)),
+            nodes,
+            unit,
         };
-        for row in 0..=cells {
-            for column in 0..=cells {
-                let at = [low[0] + column as f64 * cell[0], low[1] + row as f64 * cell[1]];
-                let (sum, _) = disks(a, b, at[0] as f32, at[1] as f32);
-                table.nodes.push(sum.sqrt() * a.bulk * b.bulk);
-            }
-        }
         let lists = table.crossing_sides(a, b, cells, cell);
         for (index, list) in lists.into_iter().enumerate() {
             let middle = [
@@ -113,14 +128,17 @@ impl Table {
                     if f64::from(deepest) > reach {
                         OVERLAPPING
                     } else {
-                        table.starts[index] = table.sides.len() as u32;
-                        table.sides.push(list.len() as u32);
                         table.sides.extend(list);
+                        table.starts.push(table.sides.len() as u32);
                         MIXED
                     }
                 }
             };
-            table.states[index / WORD] |= state << (2 * (index % WORD));
+            let word = &mut table.words[index / WORD];
+            if index % WORD == 0 {
+                word.mixed_before = table.starts.len() as u32 - 1 - u32::from(state == MIXED);
+            }
+            word.states |= state << (2 * (index % WORD));
         }
         table
     }
@@ -165,21 +183,24 @@ impl Table {
         }
         let (column, row) = (x as usize, y as usize);
         let cell = row * cells + column;
-        let state = self.states[cell / WORD] >> (2 * (cell % WORD)) & 3;
-        if state == FREE || (state == MIXED && !self.crosses(a, b, dx, dy, self.starts[cell] as usize)) {
+        let (word, at) = (self.words[cell / WORD], 2 * (cell % WORD));
+        let state = word.states >> at & 3;
+        let mixed_before = || word.mixed_before + (word.states & MIXED_BITS & ((1 << at) - 1)).count_ones();
+        if state == FREE || (state == MIXED && !self.crosses(a, b, dx, dy, mixed_before() as usize)) {
             return 0.0;
         }
-        let node = row * (cells + 1) + column;
+        let node = node(column, row, cells);
+        let nodes = &self.nodes[node..node + BAND + 3];
+        let [n00, n01, n10, n11] = [nodes[0], nodes[1], nodes[BAND + 1], nodes[BAND + 2]].map(f32::from);
         let (u, v) = ((x - column as f64) as f32, (y - row as f64) as f32);
-        let (n00, n10) = (self.nodes[node], self.nodes[node + 1]);
-        let (n01, n11) = (self.nodes[node + cells + 1], self.nodes[node + cells + 2]);
         let (below, above) = (n00 + (n10 - n00) * u, n01 + (n11 - n01) * u);
-        below + (above - below) * v
+        (below + (above - below) * v) * self.unit
     }
 
-    fn crosses(&self, a: &Form, b: &Form, dx: f64, dy: f64, start: usize) -> bool {
-        let count = self.sides[start] as usize;
-        let crosses = self.sides[start + 1..start + 1 + count].iter().any(|pair| {
+    /// Whether the sides listed for one of the mixed cells cross, or one form lies inside the other.
+    fn crosses(&self, a: &Form, b: &Form, dx: f64, dy: f64, mixed: usize) -> bool {
+        let list = self.starts[mixed] as usize..self.starts[mixed + 1] as usize;
+        let crosses = self.sides[list].iter().any(|pair| {
             let (i, j) = ((pair >> 16) as usize, (pair & 0xffff) as usize);
             cross(
                 [a.xs[i] + dx, a.ys[i] + dy, a.xs[i + 1] + dx, a.ys[i + 1] + dy],
@@ -188,6 +209,24 @@ impl Table {
         });
         crosses || inside(a, b, dx, dy) || inside(b, a, -dx, -dy)
     }
+}
+
+/// How badly two forms overlap at the nodes of the grid, in multiples of a unit, and that unit.
+fn felt(a: &Form, b: &Form, low: [f64; 2], cell: [f64; 2], cells: usize) -> (Vec<u16>, f32) {
+    let at = |column: usize, row: usize| {
+        let (dx, dy) = (low[0] + column as f64 * cell[0], low[1] + row as f64 * cell[1]);
+        let (sum, _) = disks(a, b, dx as f32, dy as f32);
+        sum.sqrt() * a.bulk * b.bulk
+    };
+    let mut values = Vec::with_capacity(cells / BAND * (cells + 1) * (BAND + 1));
+    for band in 0..cells / BAND {
+        for column in 0..=cells {
+            values.extend((band * BAND..=(band + 1) * BAND).map(|row| at(column, row)));
+        }
+    }
+    let unit = values.iter().copied().fold(0.0, f32::max) / f32::from(u16::MAX);
+    let nodes = values.iter().map(|value| ((value / unit) as u16).max(1)).collect();
+    (nodes, unit)
 }
 
 /// The offsets at which two sides cross: a parallelogram.
