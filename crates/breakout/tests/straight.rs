@@ -442,6 +442,13 @@ fn mixed(seed: u64, kerf: f64) -> Problem {
     problem(items, containers, kerf)
 }
 
+/// A blank stood 0.0006 mm inside an edge of the glass in hand, and a run was scored along that edge.
+#[test]
+fn no_run_takes_off_a_sliver() {
+    let problem = mixed(83, 0.152_757_874_327_743_35);
+    assert_eq!(faults(&problem, &laid(&problem, 6)), Vec::<String>::new());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 

@@ -10,6 +10,10 @@ use std::fmt;
 /// Most waste parts that are asked for an offcut before a break.
 const MOST_ASKED: usize = 8;
 
+/// What is no wider than this on the mean, mm, is no glass that a run could take off: corners lie within [`SNAP_MM`] of where
+/// they should, so an edge and a run along it may be this far apart.
+const SLIVER_MM: f64 = 2.0 * SNAP_MM;
+
 /// One sheet and what is known of it.
 #[derive(Debug, Clone, Copy)]
 pub struct Sheet<'a> {
@@ -501,8 +505,10 @@ fn parted(points: &[Point], a: Point, along: Point, middle: f64) -> Option<([Poi
     let (from, to) = (from?, to?);
     let left = walked(points, &to, &from);
     let right = walked(points, &from, &to);
-    // Where the stretch lies outside the glass, one of the two turns the wrong way round.
-    if area(&left) <= 1e-3 || area(&right) <= 1e-3 {
+    // Where the stretch lies outside the glass, one of the two turns the wrong way round; where it runs along an edge but for
+    // rounding, there is nothing to take off.
+    let nothing = SLIVER_MM * length(to.point - from.point).max(1.0);
+    if area(&left) <= nothing || area(&right) <= nothing {
         return None;
     }
     Some(([from.point, to.point], left, right))
