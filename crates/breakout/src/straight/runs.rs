@@ -13,6 +13,8 @@ const MOST_ASKED: usize = 8;
 /// What is no wider than this on the mean, mm, is no glass that a run could take off: corners lie within [`SNAP_MM`] of where
 /// they should, so an edge and a run along it may be this far apart.
 const SLIVER_MM: f64 = 2.0 * SNAP_MM;
+/// Nor is what is no larger than this: the grinder takes it.
+const SPECK_MM2: f64 = 0.01;
 
 /// One sheet and what is known of it.
 #[derive(Debug, Clone, Copy)]
@@ -507,7 +509,7 @@ fn parted(points: &[Point], a: Point, along: Point, middle: f64) -> Option<([Poi
     let right = walked(points, &from, &to);
     // Where the stretch lies outside the glass, one of the two turns the wrong way round; where it runs along an edge but for
     // rounding, there is nothing to take off.
-    let nothing = SLIVER_MM * length(to.point - from.point).max(1.0);
+    let nothing = (SLIVER_MM * length(to.point - from.point)).max(SPECK_MM2);
     if area(&left) <= nothing || area(&right) <= nothing {
         return None;
     }
