@@ -10,7 +10,6 @@ use crate::ring;
 use crate::rule::Rule;
 use crate::separate::{Body, separate};
 use cullet_geometry::{Outline, Point};
-use geo::InteriorPoint;
 
 /// Pieces for which no breaking order was found.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,7 +104,7 @@ struct Target<'a> {
 impl<'a> Target<'a> {
     fn of(outline: &'a Outline, outcome: Outcome) -> Self {
         let ring = outline.points();
-        let inside = outline.to_polygon().interior_point().map_or(ring[0], |p| p.0);
+        let inside = outline.inner_point();
         Self {
             ring,
             inside,

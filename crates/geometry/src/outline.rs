@@ -235,6 +235,22 @@ impl Outline {
         simple::contains(&self.points, point)
     }
 
+    /// A point inside, for a number or for asking where this lies (geo's interior point; in a sliver too thin for it the
+    /// first corner). Cost O(n log n).
+    ///
+    /// ```
+    /// use cullet_geometry::{Outline, Point};
+    /// let horseshoe = [(0., 0.), (9., 0.), (9., 9.), (6., 9.), (6., 3.), (3., 3.), (3., 9.), (0., 9.)];
+    /// let outline = Outline::new(horseshoe.map(|(x, y)| Point { x, y }).to_vec())?;
+    /// assert!(outline.contains(outline.inner_point()));
+    /// # Ok::<(), cullet_geometry::OutlineError>(())
+    /// ```
+    #[must_use]
+    pub fn inner_point(&self) -> Point {
+        use geo::InteriorPoint;
+        self.to_polygon().interior_point().map_or(self.points[0], |p| p.0)
+    }
+
     /// The shortest distance to `other` in mm, 0 when they touch or one covers part of the other.
     /// Cost about O(n log n), exact to rounding (geo's Euclidean distance).
     ///

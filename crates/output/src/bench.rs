@@ -8,6 +8,7 @@
 //! Part 0 is the sheet; each break makes parts with numbers of their own, given once. A break of two points is a straight run,
 //! any other a curve. Cullet comes off in one; nibbled waste is taken off bit by bit with pliers.
 
+use crate::caution;
 use crate::drawing::{View, element, push, set, text};
 use crate::measure::short;
 use crate::number::{fixed, mm};
@@ -92,11 +93,13 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>{t}</title>\n<style>{STYLE}</style></head>\n\
          <body><h1>{t}</h1>\n<p>{tag}, {n} pieces, {k} breaks. {face} Bold: the score to open. Shaded: what comes off. White: what \
          stays in hand. Score soon, break soon: open each score before the next one that meets it.</p>\n\
-         <p class=\"c\">Cut edges are sharp: gloves and eye protection; let falling glass drop. Two people for sheets over 25 kg.</p>\n<ol>\n",
+         <p class=\"c\">{sharp}; let falling glass drop. {heavy}</p>\n<ol>\n",
         t = escaped(&title),
         tag = escaped(&source::stock_tag(layout)),
         n = layout.placements.len(),
         k = layout.breaking.steps.len(),
+        sharp = caution::SHARP,
+        heavy = caution::heavy(),
     );
     for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
         let words = words(step, plan.job.units, layout, &placed);
@@ -205,7 +208,7 @@ fn picture(step: &Step, taken: &Taken, placed: &[Placed<'_>], words: &str) -> El
             .min(bounds.width() / (0.7 * number.chars().count() as f64))
             .min(bounds.height() * 0.8);
         if size >= 7.0 * unit {
-            let mut at = view.at(middle(piece.cut.points()));
+            let mut at = view.at(piece.cut.inner_point());
             at.y += 0.35 * size;
             push(&mut root, text(at, size, "middle", false, number));
         }
@@ -232,14 +235,9 @@ fn around(points: &[Point]) -> Bounds {
     })
 }
 
-fn middle(points: &[Point]) -> Point {
-    let outline = geo::Polygon::new(geo::LineString::from(points.to_vec()), vec![]);
-    geo::InteriorPoint::interior_point(&outline).map_or(points[0], |p| p.0)
-}
-
 fn inside(hand: &[Point], piece: &Placed<'_>) -> bool {
     let hand = geo::Polygon::new(geo::LineString::from(hand.to_vec()), vec![]);
-    geo::Contains::contains(&hand, &middle(piece.cut.points()))
+    geo::Contains::contains(&hand, &piece.cut.inner_point())
 }
 
 fn length(step: &Step) -> f64 {

@@ -48,6 +48,7 @@
 
 pub mod bench;
 pub mod book;
+mod caution;
 pub mod comparison;
 mod drawing;
 pub mod glass_picture;

@@ -9,6 +9,7 @@ mod panels;
 mod pieces;
 mod sheets;
 
+use crate::caution;
 use crate::html::{STYLE, escaped, table};
 use crate::tables;
 use cullet_drawing::expand::PanelDrawing;
@@ -143,18 +144,24 @@ fn findings(book: &Book) -> String {
         }
         text.push_str("</ul>\n");
     }
-    text.push_str(CAUTIONS);
+    text += &cautions();
     text
 }
 
-const CAUTIONS: &str = "<div class=\"caution\"><h3>Cautions</h3><ul>\
-<li>Cut edges are sharp: gloves and eye protection; let falling glass drop. Grind wet, never sweep dry.</li>\
-<li>Two people for sheets over 25 kg.</li>\
+fn cautions() -> String {
+    format!(
+        "<div class=\"caution\"><h3>Cautions</h3><ul>\
+<li>{sharp}; let falling glass drop. Grind wet, never sweep dry.</li>\
+<li>{heavy}</li>\
 <li>Lead: wash hands after work and before food, no food at the bench, clean wet.</li>\
 <li>Safety glazing: glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety glass. \
 That is for local code and the authority having jurisdiction to say; ask before the glass is cut.</li>\
 <li>Scored or bevelled glass cannot be toughened afterwards; toughened, heat-strengthened and insulating units cannot be cut.</li>\
-</ul></div>\n";
+</ul></div>\n",
+        sharp = caution::SHARP,
+        heavy = caution::heavy(),
+    )
+}
 
 #[cfg(test)]
 mod tests {

@@ -357,7 +357,7 @@ fn number(piece: &PlanPiece, view: &View, largest: f64) -> Element {
     let number = &piece.id.number;
     let wide = width_em(number, false).max(0.6);
     let (centre, scale) = roomiest(&piece.finished, &[], ROOMY * wide * largest, ROOMY * largest, 1.0)
-        .map_or((inside(&piece.finished), 0.3), |spot| (spot.centre, spot.scale));
+        .map_or((piece.finished.inner_point(), 0.3), |spot| (spot.centre, spot.scale));
     let height = largest * scale.min(1.0);
     let mut at = view.at(centre);
     at.y += 0.35 * height;
@@ -366,10 +366,6 @@ fn number(piece: &PlanPiece, view: &View, largest: f64) -> Element {
 
 /// Room that a number wants round itself, as a share of its size: came lies over the edges of the glass.
 const ROOMY: f64 = 1.5;
-
-fn inside(outline: &Outline) -> Point {
-    geo::InteriorPoint::interior_point(&outline.to_polygon()).map_or(outline.points()[0], |p| p.0)
-}
 
 #[cfg(test)]
 mod tests {

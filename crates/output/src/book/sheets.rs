@@ -1,6 +1,7 @@
 //! What to pull, what to buy, and every sheet with its breaks.
 
 use crate::bench;
+use crate::caution;
 use crate::html::{escaped, table};
 use crate::measure::{size, weight};
 use crate::sheet_map;
@@ -75,9 +76,7 @@ pub(super) fn pull_list(plan: &Plan) -> String {
             &buy,
         );
     }
-    page.push_str(
-        "<p class=\"caution\">Cut edges are sharp: gloves and eye protection. Two people for sheets over 25 kg.</p>\n",
-    );
+    let _ = writeln!(page, "<p class=\"caution\">{}</p>", caution::handling());
     page
 }
 

@@ -9,6 +9,7 @@ mod pictures;
 #[cfg(test)]
 mod tests;
 
+use crate::caution;
 use crate::html::{STYLE, escaped, table};
 use crate::number::plain;
 use crate::tables::TableError;
@@ -181,7 +182,7 @@ pub fn page(outcomes: &[Outcome]) -> String {
     }
     page.push_str("</ul>\n");
     page += &pictures::side_by_side(outcomes);
-    page.push_str(NOTES);
+    page += &notes();
     page.push_str("</main></body></html>\n");
     page
 }
@@ -193,13 +194,18 @@ const OWN_STYLE: &str = "\
 .choices figure svg{max-width:none}\
 @media print{.choices{flex-wrap:wrap;gap:5mm;overflow:visible}}";
 
-const NOTES: &str = "<p>Each choice was planned with the same seeds and the same effort; what it comes to is its best run. Drawn is the glass \
+fn notes() -> String {
+    format!(
+        "<p>Each choice was planned with the same seeds and the same effort; what it comes to is its best run. Drawn is the glass \
 pulled, used what goes into the came, returned what goes back to the rack; what is left is cullet, grinding is part of it.</p>\n\
 <div class=\"caution\"><h3>Cautions</h3><ul>\
-<li>Cut edges are sharp: gloves and eye protection. Two people for sheets over 25 kg.</li>\
+<li>{handling}</li>\
 <li>Safety glazing: glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety \
 glass. Thicker or other glass does not make it so; local code and the authority having jurisdiction decide.</li>\
-</ul></div>\n";
+</ul></div>\n",
+        handling = caution::handling(),
+    )
+}
 
 const COLUMNS: [&str; 28] = [
     "choice",
