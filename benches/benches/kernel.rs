@@ -3,8 +3,8 @@
 //!
 //! All three get their shapes ready beforehand; what is timed is the question alone. `geo` is even given its polygons at
 //! their places, and its boxes in a tree. `parry` gets each piece as exact convex parts, or as its boundary line, whichever
-//! turns out faster is the one to compare with (the line does not see a piece wholly inside another). Answers are compared
-//! before anything is timed.
+//! turns out faster is the one to compare with (the line does not see a piece wholly inside another). Against a container
+//! both are asked a second time, one piece after another without a tree. Answers are compared before anything is timed.
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
 #[path = "kernel/engines.rs"]
@@ -13,7 +13,7 @@ mod engines;
 mod pieces;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use engines::{Boundary, Engine, Geo, Kernel, Parts};
+use engines::{Boundary, BoundaryInTurn, Engine, Geo, GeoInTurn, Kernel, PairEngine, Parts};
 use pieces::{Pair, Random, packed, pairs};
 use std::hint::black_box;
 use std::time::Duration;
@@ -40,7 +40,7 @@ fn single_pairs(criterion: &mut Criterion) {
 
 type Group<'a> = criterion::BenchmarkGroup<'a, criterion::measurement::WallTime>;
 
-fn time_pairs<E: Engine>(group: &mut Group, pairs: &[Pair], expected: &[bool]) {
+fn time_pairs<E: PairEngine>(group: &mut Group, pairs: &[Pair], expected: &[bool]) {
     let queries: Vec<_> = pairs.iter().map(E::pair).collect();
     let answers: Vec<bool> = queries.iter().map(|query| query()).collect();
     agree(E::NAME, &answers, expected);
@@ -58,6 +58,8 @@ fn one_against_a_hundred(criterion: &mut Criterion) {
     time_scene::<Geo>(&mut group, &container, &expected);
     time_scene::<Parts>(&mut group, &container, &expected);
     time_scene::<Boundary>(&mut group, &container, &expected);
+    time_scene::<GeoInTurn>(&mut group, &container, &expected);
+    time_scene::<BoundaryInTurn>(&mut group, &container, &expected);
     group.finish();
 }
 

@@ -14,11 +14,14 @@ use rstar::{AABB, RTree};
 pub(crate) trait Engine {
     const NAME: &'static str;
 
-    /// The question whether a pair overlaps, made ready.
-    fn pair(pair: &Pair) -> Box<dyn Fn() -> bool>;
-
     /// The question whether the piece at the place of this number overlaps any placed one, made ready.
     fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool>;
+}
+
+/// Somebody who answers it for two pieces alone, too.
+pub(crate) trait PairEngine: Engine {
+    /// The question whether a pair overlaps, made ready.
+    fn pair(pair: &Pair) -> Box<dyn Fn() -> bool>;
 }
 
 pub(crate) fn scene_answers<E: Engine>(packed: &Packed) -> Vec<bool> {
@@ -40,14 +43,16 @@ fn posed(piece: &Piece) -> (Posed, Point) {
     (shape.turned(0.0, false), shape.reference())
 }
 
-impl Engine for Kernel {
-    const NAME: &'static str = "kernel";
-
+impl PairEngine for Kernel {
     fn pair(pair: &Pair) -> Box<dyn Fn() -> bool> {
         let ((still, a), (moved, b)) = (posed(&pair.still), posed(&pair.moved));
         let (dx, dy) = (pair.offset[0] + b.x - a.x, pair.offset[1] + b.y - a.y);
         Box::new(move || moved.overlaps(&still, dx, dy))
     }
+}
+
+impl Engine for Kernel {
+    const NAME: &'static str = "kernel";
 
     fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
         let mut scene = Scene::new(packed.width, packed.height, 100.0);
@@ -64,14 +69,16 @@ impl Engine for Kernel {
 /// `geo`'s polygons, already at their places.
 pub(crate) struct Geo;
 
-impl Engine for Geo {
-    const NAME: &'static str = "geo";
-
+impl PairEngine for Geo {
     fn pair(pair: &Pair) -> Box<dyn Fn() -> bool> {
         let still = polygon(&pair.still);
         let moved = polygon(&pair.moved).translate(pair.offset[0], pair.offset[1]);
         Box::new(move || moved.intersects(&still))
     }
+}
+
+impl Engine for Geo {
+    const NAME: &'static str = "geo";
 
     fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
         let placed = packed.placed.iter();
@@ -141,9 +148,7 @@ fn compound(pieces: &[(&Piece, [f64; 2])]) -> Compound {
     Compound::new(parts.collect())
 }
 
-impl Engine for Parts {
-    const NAME: &'static str = "parry, convex parts";
-
+impl PairEngine for Parts {
     fn pair(pair: &Pair) -> Box<dyn Fn() -> bool> {
         let (still, moved) = (
             compound(&[(&pair.still, [0.0; 2])]),
@@ -152,6 +157,10 @@ impl Engine for Parts {
         let (here, there) = (Isometry::identity(), moved_to(pair.offset));
         Box::new(move || intersection_test(&there, &moved, &here, &still).unwrap_or_default())
     }
+}
+
+impl Engine for Parts {
+    const NAME: &'static str = "parry, convex parts";
 
     fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
         let placed: Vec<(&Piece, [f64; 2])> = packed.placed.iter().map(|(p, at)| (p, *at)).collect();
@@ -175,9 +184,7 @@ fn boundary(pieces: &[(&Piece, [f64; 2])]) -> Polyline {
     Polyline::new(corners, Some(sides))
 }
 
-impl Engine for Boundary {
-    const NAME: &'static str = "parry, boundary";
-
+impl PairEngine for Boundary {
     fn pair(pair: &Pair) -> Box<dyn Fn() -> bool> {
         let (still, moved) = (
             boundary(&[(&pair.still, [0.0; 2])]),
@@ -186,6 +193,10 @@ impl Engine for Boundary {
         let (here, there) = (Isometry::identity(), moved_to(pair.offset));
         Box::new(move || intersection_test(&there, &moved, &here, &still).unwrap_or_default())
     }
+}
+
+impl Engine for Boundary {
+    const NAME: &'static str = "parry, boundary";
 
     fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
         let placed: Vec<(&Piece, [f64; 2])> = packed.placed.iter().map(|(p, at)| (p, *at)).collect();
@@ -193,5 +204,40 @@ impl Engine for Boundary {
         let asked: Vec<Isometry<f64>> = packed.asked.iter().map(|at| moved_to(*at)).collect();
         let here = Isometry::identity();
         Box::new(move |i| intersection_test(&here, &placed, &asked[i], &moved).unwrap_or_default())
+    }
+}
+
+/// `geo`, which has no tree of its own: its polygons asked one after another.
+pub(crate) struct GeoInTurn;
+
+impl Engine for GeoInTurn {
+    const NAME: &'static str = "geo, one after another";
+
+    fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
+        let at = |piece: &Piece, at: &[f64; 2]| polygon(piece).translate(at[0], at[1]);
+        let placed: Vec<Polygon<f64>> = packed.placed.iter().map(|(p, spot)| at(p, spot)).collect();
+        let moved: Vec<Polygon<f64>> = packed.asked.iter().map(|spot| at(&packed.moved, spot)).collect();
+        Box::new(move |i| placed.iter().any(|other| moved[i].intersects(other)))
+    }
+}
+
+/// `parry2d-f64`: each boundary a line of its own that can be moved alone, as a search needs it, asked one after another.
+pub(crate) struct BoundaryInTurn;
+
+impl Engine for BoundaryInTurn {
+    const NAME: &'static str = "parry, one boundary after another";
+
+    fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
+        let alone = |piece: &Piece| boundary(&[(piece, [0.0; 2])]);
+        let placed: Vec<(Polyline, Isometry<f64>)> =
+            packed.placed.iter().map(|(p, at)| (alone(p), moved_to(*at))).collect();
+        let moved = alone(&packed.moved);
+        let asked: Vec<Isometry<f64>> = packed.asked.iter().map(|at| moved_to(*at)).collect();
+        Box::new(move |i| {
+            let overlaps = |(other, there): &(Polyline, Isometry<f64>)| {
+                intersection_test(there, other, &asked[i], &moved).unwrap_or_default()
+            };
+            placed.iter().any(overlaps)
+        })
     }
 }
