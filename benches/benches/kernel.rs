@@ -4,7 +4,8 @@
 //! All three get their shapes ready beforehand; what is timed is the question alone. `geo` is even given its polygons at
 //! their places, and its boxes in a tree. `parry` gets each piece as exact convex parts, or as its boundary line, whichever
 //! turns out faster is the one to compare with (the line does not see a piece wholly inside another). Against a container
-//! both are asked a second time, one piece after another without a tree. Answers are compared before anything is timed.
+//! both (`parry` with boundaries) are asked a second time, one piece after another without a tree. Answers are compared
+//! before anything is timed.
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
 #[path = "kernel/engines.rs"]

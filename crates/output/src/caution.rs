@@ -14,3 +14,16 @@ pub(crate) fn heavy() -> String {
 pub(crate) fn handling() -> String {
     format!("{SHARP}. {}", heavy())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edges_and_weight_are_both_named() {
+        assert_eq!(
+            handling(),
+            "Cut edges are sharp: gloves and eye protection. Two people for sheets over 25 kg."
+        );
+    }
+}
