@@ -28,6 +28,9 @@ const FIRST_STEP: f64 = 0.01;
 const MOST_STEP: f64 = 0.03;
 const LEAST_STEP: f64 = 6e-5;
 const LAST_STEP: f64 = 1e-5;
+/// A squeeze that failed is followed by one of so much of its step: lengths between the two were tried when it was given back
+/// length, and while one lane squeezes, the others disrupt in vain what is about to be shorter.
+const AFTER_FAILURE: f64 = 0.01;
 /// By so much a disrupted layout is shorter.
 const DISRUPTED: f64 = 0.001;
 /// Rounds for which a disrupted layout is shaken.
@@ -345,7 +348,7 @@ impl<'a> Lane<'a> {
     fn fail(&mut self, attempt: &Attempt, ending: bool) {
         match attempt.mode {
             Mode::Squeeze => {
-                self.step *= 0.35;
+                self.step *= AFTER_FAILURE;
                 let least = if ending { LAST_STEP } else { LEAST_STEP };
                 if self.step < least {
                     self.step = least;
