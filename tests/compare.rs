@@ -305,6 +305,37 @@ fn bad_choices_are_refused() -> Checked {
     Ok(())
 }
 
+/// Foil of 28 mm on each side of a line leaves nothing of a strip of 30 mm: that choice is left out and named, the others are compared, and
+/// alone it is refused.
+#[test]
+fn a_choice_whose_drawing_cannot_be_built_is_left_out() -> Checked {
+    let bench = || -> Result<Bench, Box<dyn Error>> {
+        let bench = Bench::new()?;
+        let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">
+            <path d="M0 0H200V300H0ZM30 0V300" fill="none" stroke="black"/></svg>"#;
+        bench.write("panel.svg", drawing)?;
+        let mut job = job(&[bare_glass("A", 3.0)], 1, &[]);
+        job["panels"][0]["drawing"] = json!({ "file": "panel.svg", "glass": "A" });
+        bench.write("job.json", &job.to_string())?;
+        let stock = "kind,tag,glass,units,width,height,count\nsheet,S,A,mm,600,600,1\n";
+        bench.write("stock.csv", stock)?;
+        Ok(bench)
+    };
+    let tries = ["--try", "foil=28", "--try", "foil=0.4", "--seeds", "1"];
+    let done = Compared::on(bench()?, &tries)?;
+    assert_eq!(done.exit, Exit::Done, "{}", done.err);
+    assert_eq!(done.table.keys().collect::<Vec<_>>(), [STANDS, "foil=0.4"]);
+    assert!(done.out.contains("Left out: choice foil=28: found"), "{}", done.out);
+    assert!(done.out.contains("panel.svg, "), "{}", done.out);
+    let page = fs::read_to_string(done.bench.path("out/compare.html"))?;
+    assert!(page.contains("Left out: choice foil=28: found"), "{page}");
+    let alone = Compared::on(bench()?, &tries[..2])?;
+    assert_eq!(alone.exit, Exit::BadInput, "{}", alone.out);
+    assert!(alone.err.contains("choice foil=28: found"), "{}", alone.err);
+    assert_eq!(alone.bench.names("out")?, [] as [String; 0]);
+    Ok(())
+}
+
 /// A comparison may be written again over its own files, not over anybody else's.
 #[test]
 fn only_a_comparison_is_written_over() -> Checked {

@@ -17,8 +17,8 @@ const AS_IT_STANDS: &str = "as it stands";
 pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Exit {
     let read = read(request);
     let folder = Folder::examine_for_comparison(&request.out, &comparison::is_ours);
-    let (choices, folder) = match (read, folder) {
-        (Ok(choices), Ok(folder)) => (choices, folder),
+    let (ToCompare { choices, left_out }, folder) = match (read, folder) {
+        (Ok(read), Ok(folder)) => (read, folder),
         (Err(RackError::Input(Findings(read))), Err(Findings(folder))) => {
             return super::rack_error(&RackError::Input(Findings([read, folder].concat())), session);
         }
@@ -51,11 +51,20 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
             return Exit::Internal;
         }
     }
-    write(request, &outcomes, &folder, session)
+    write(request, &outcomes, &left_out, &folder, session)
 }
 
-/// The job as it stands and under every choice, each with its glass; all that is wrong at once.
-fn read(request: &CompareRequest) -> Result<Vec<(String, Inputs)>, RackError> {
+/// What is to be planned.
+struct ToCompare {
+    /// The job as it stands and under every choice, each with its glass.
+    choices: Vec<(String, Inputs)>,
+    /// Why the other choices are left out.
+    left_out: Vec<Finding>,
+}
+
+/// Reads the job under every choice; all that is wrong at once. A choice whose drawings cannot be built is left out, as long as
+/// there is another.
+fn read(request: &CompareRequest) -> Result<ToCompare, RackError> {
     let plain = reading::inputs(&request.job, &request.glass, None)?;
     let job = &plain.job.job;
     let choices: Vec<Result<ChoiceFile, Findings>> = match request.tries.as_slice() {
@@ -68,23 +77,63 @@ fn read(request: &CompareRequest) -> Result<Vec<(String, Inputs)>, RackError> {
     if choices.is_empty() {
         return Err(RackError::Input(Findings(vec![nothing_to_try(request)])));
     }
-    let (mut read, mut findings) = (vec![(AS_IT_STANDS.to_owned(), plain)], vec![]);
+    let drawings: Vec<String> = plain.job.drawings.iter().map(|drawing| drawing.file.clone()).collect();
+    let (mut read, mut left_out, mut findings) = (vec![(AS_IT_STANDS.to_owned(), plain)], vec![], vec![]);
     for choice in choices {
-        let inputs = |choice: &ChoiceFile| reading::inputs(&request.job, &request.glass, Some(choice));
-        let made = choice
-            .map_err(RackError::Input)
-            .and_then(|choice| Ok((choice.name.clone(), inputs(&choice)?)));
-        match made {
-            Ok(made) => read.push(made),
-            Err(RackError::Input(Findings(found))) => findings.extend(found),
+        let choice = match choice {
+            Ok(choice) => choice,
+            Err(Findings(found)) => {
+                findings.extend(found);
+                continue;
+            }
+        };
+        match reading::inputs(&request.job, &request.glass, Some(&choice)) {
+            Ok(inputs) => read.push((choice.name, inputs)),
+            Err(RackError::Input(Findings(found))) => match cannot_be_built(request, &choice, &found, &drawings) {
+                Some(reason) => left_out.push(reason),
+                None => findings.extend(found),
+            },
             Err(error) => return Err(error),
         }
     }
-    if findings.is_empty() {
-        Ok(read)
-    } else {
-        Err(RackError::Input(Findings(findings)))
+    if !findings.is_empty() || read.len() == 1 {
+        findings.append(&mut left_out);
+        return Err(RackError::Input(Findings(findings)));
     }
+    Ok(ToCompare {
+        choices: read,
+        left_out,
+    })
+}
+
+/// All that was found under a choice as one reason, where it lies in the drawings: as the job stands they can be built.
+fn cannot_be_built(
+    request: &CompareRequest,
+    choice: &ChoiceFile,
+    found: &[Finding],
+    drawings: &[String],
+) -> Option<Finding> {
+    let is_of_choice = |finding: &Finding| finding.place.starts_with("choice ");
+    let first = found.iter().find(|finding| drawings.contains(&finding.file))?;
+    (!found.iter().any(is_of_choice)).then(|| Finding {
+        file: request.job.display().to_string(),
+        place: format!("choice {}", choice.name),
+        found: format!(
+            "a drawing that cannot be built so ({}, {}: {}{})",
+            first.file,
+            first.place,
+            first.found,
+            match found.len() - 1 {
+                0 => String::new(),
+                more => format!(", and {more} more"),
+            }
+        ),
+        expected: first.expected.clone(),
+        hint: format!(
+            "Are its sizes in the job's units? cullet plan --choice \"{}\" says all that is wrong.",
+            choice.name
+        ),
+    })
 }
 
 fn nothing_to_try(request: &CompareRequest) -> Finding {
@@ -118,7 +167,13 @@ fn search(request: &CompareRequest, choices: &[(String, Inputs)], session: &Sess
     outcomes
 }
 
-fn write(request: &CompareRequest, outcomes: &[Outcome], folder: &Folder, session: &mut Session<'_>) -> Exit {
+fn write(
+    request: &CompareRequest,
+    outcomes: &[Outcome],
+    left_out: &[Finding],
+    folder: &Folder,
+    session: &mut Session<'_>,
+) -> Exit {
     let table = match comparison::csv(outcomes) {
         Ok(table) => table,
         Err(error) => {
@@ -126,13 +181,13 @@ fn write(request: &CompareRequest, outcomes: &[Outcome], folder: &Folder, sessio
             return Exit::Internal;
         }
     };
-    let files = [comparison::page(outcomes), table];
+    let files = [comparison::page(outcomes, left_out), table];
     let files: Vec<(String, String)> = COMPARISON.iter().map(|name| (*name).to_owned()).zip(files).collect();
     if let Err(error) = folder.write(&files) {
         session.say(&error);
         return Exit::CannotWrite;
     }
-    session.print(&comparison::text(outcomes));
+    session.print(&comparison::text(outcomes, left_out));
     session.print(&format!(
         "\nWritten to {}: compare.html with the sheets of every choice, compare.csv\n",
         request.out.display()

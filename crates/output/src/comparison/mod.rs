@@ -14,6 +14,7 @@ use crate::html::{STYLE, escaped, table};
 use crate::number::plain;
 use crate::tables::TableError;
 use crate::words::one_line;
+use cullet_job::Finding;
 use cullet_plan::compare::{Outcome, Verdict};
 use measures::{Measure, measures};
 use std::fmt::Write;
@@ -27,9 +28,10 @@ pub fn is_ours(text: &str) -> bool {
     text.contains(MARK) || text.lines().next() == Some(&COLUMNS.join(","))
 }
 
-/// The table in words: a row a measure, a column a choice, with the difference from the first.
+/// The table in words: a row a measure, a column a choice, with the difference from the first. `left_out` says why other
+/// choices were not planned.
 #[must_use]
-pub fn text(outcomes: &[Outcome]) -> String {
+pub fn text(outcomes: &[Outcome], left_out: &[Finding]) -> String {
     let mut text = String::new();
     for (k, outcome) in outcomes.iter().enumerate() {
         let _ = writeln!(text, "{}: {}", letter(k), one_line(&outcome.name));
@@ -48,7 +50,7 @@ pub fn text(outcomes: &[Outcome]) -> String {
     text.push('\n');
     text.push_str(&verdicts(outcomes).join("\n"));
     text.push('\n');
-    for line in impossible(outcomes) {
+    for line in impossible(outcomes).into_iter().chain(left_out.iter().map(reason)) {
         let _ = writeln!(text, "{line}");
     }
     text
@@ -147,10 +149,17 @@ fn impossible(outcomes: &[Outcome]) -> Vec<String> {
     lines
 }
 
+/// Why a choice was left out, on one line.
+fn reason(finding: &Finding) -> String {
+    let [place, found, expected, hint] =
+        [&finding.place, &finding.found, &finding.expected, &finding.hint].map(|t| one_line(t));
+    format!("Left out: {place}: found {found}, expected {expected}. {hint}")
+}
+
 /// The page: the table, what it says, and the sheets of every choice at one scale. Self-contained, without script; the same
 /// outcomes give the same text.
 #[must_use]
-pub fn page(outcomes: &[Outcome]) -> String {
+pub fn page(outcomes: &[Outcome], left_out: &[Finding]) -> String {
     let job = outcomes
         .first()
         .map(|first| first.plan.job.name.as_str())
@@ -177,7 +186,8 @@ pub fn page(outcomes: &[Outcome]) -> String {
     let rows: Vec<Vec<String>> = measures(outcomes).iter().map(row).collect();
     page += &table("What each choice comes to", &columns, &rows);
     page.push_str("<ul>");
-    for sentence in verdicts(outcomes).iter().chain(&impossible(outcomes)) {
+    let reasons: Vec<String> = left_out.iter().map(reason).collect();
+    for sentence in verdicts(outcomes).iter().chain(&impossible(outcomes)).chain(&reasons) {
         let _ = write!(page, "<li>{}</li>", escaped(sentence));
     }
     page.push_str("</ul>\n");

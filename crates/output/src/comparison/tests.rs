@@ -36,11 +36,23 @@ fn the_page_is_well_formed_and_names_are_escaped() {
         outcome("<plain> & \"reeded\"", 0.125),
         outcome("dear", 9.0),
     ];
-    let page = page(&outcomes);
+    let left_out = Finding {
+        file: "job.json".into(),
+        place: "choice <wide>".into(),
+        found: "a drawing that cannot be built so".into(),
+        expected: "edges that a score can follow".into(),
+        hint: "Try less.".into(),
+    };
+    let page = page(&outcomes, &[left_out]);
     let document = roxmltree::Document::parse(page.trim_start_matches("<!DOCTYPE html>\n")).unwrap();
     let words: Vec<&str> = document.descendants().filter_map(|n| n.text()).collect();
     assert!(words.iter().any(|w| w.contains("<plain> & \"reeded\"")));
     assert!(words.contains(&"cannot be ground"));
+    assert!(
+        words
+            .iter()
+            .any(|w| w.starts_with("Left out: choice <wide>: found a drawing"))
+    );
     assert!(is_ours(&page) && is_ours(&csv(&outcomes).unwrap()) && !is_ours("choice,net_cost\n"));
     assert!(!page.contains("NaN") && !page.contains("<script"));
 }
@@ -55,7 +67,7 @@ fn differences_are_those_of_what_is_shown() {
     assert_eq!(cents(&net[1].1), cents(&net[1].0) - cents(&net[0].0));
     let nose = all.iter().find(|m| m.name.ends_with("nose at A's angle")).unwrap();
     assert_eq!(nose.cells[1], ("2.38".to_owned(), "-0.12".to_owned()));
-    assert!(text(&outcomes).contains("B (other) comes to"));
+    assert!(text(&outcomes, &[]).contains("B (other) comes to"));
 }
 
 #[test]
