@@ -4,8 +4,7 @@
 //! All three get their shapes ready beforehand; what is timed is the question alone. `geo` is even given its polygons at
 //! their places, and its boxes in a tree. `parry` gets each piece as exact convex parts, or as its boundary line, whichever
 //! turns out faster is the one to compare with (the line does not see a piece wholly inside another). Against a container
-//! both (`parry` with boundaries) are asked a second time, one piece after another without a tree. Answers are compared
-//! before anything is timed.
+//! all are asked a second time, one piece after another without a tree. Answers are compared before anything is timed.
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
 #[path = "kernel/engines.rs"]
@@ -14,7 +13,7 @@ mod engines;
 mod pieces;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use engines::{Boundary, BoundaryInTurn, Engine, Geo, GeoInTurn, Kernel, PairEngine, Parts};
+use engines::{Boundary, BoundaryInTurn, Engine, Geo, GeoInTurn, Kernel, PairEngine, Parts, PartsInTurn};
 use pieces::{Pair, Random, packed, pairs};
 use std::hint::black_box;
 use std::time::Duration;
@@ -60,6 +59,7 @@ fn one_against_a_hundred(criterion: &mut Criterion) {
     time_scene::<Parts>(&mut group, &container, &expected);
     time_scene::<Boundary>(&mut group, &container, &expected);
     time_scene::<GeoInTurn>(&mut group, &container, &expected);
+    time_scene::<PartsInTurn>(&mut group, &container, &expected);
     time_scene::<BoundaryInTurn>(&mut group, &container, &expected);
     group.finish();
 }

@@ -6,7 +6,7 @@ use cullet_nest::kernel::{Posed, Scene, Shape};
 use geo::{BoundingRect, Intersects, Polygon, Translate};
 use parry2d_f64::math::{Isometry, Point as ParryPoint, Vector};
 use parry2d_f64::query::intersection_test;
-use parry2d_f64::shape::{Compound, Polyline, SharedShape};
+use parry2d_f64::shape::{Compound, Polyline, Shape as Shape2d, SharedShape};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -228,16 +228,30 @@ impl Engine for BoundaryInTurn {
     const NAME: &'static str = "parry, one boundary after another";
 
     fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
-        let alone = |piece: &Piece| boundary(&[(piece, [0.0; 2])]);
-        let placed: Vec<(Polyline, Isometry<f64>)> =
-            packed.placed.iter().map(|(p, at)| (alone(p), moved_to(*at))).collect();
-        let moved = alone(&packed.moved);
-        let asked: Vec<Isometry<f64>> = packed.asked.iter().map(|at| moved_to(*at)).collect();
-        Box::new(move |i| {
-            let overlaps = |(other, there): &(Polyline, Isometry<f64>)| {
-                intersection_test(there, other, &asked[i], &moved).unwrap_or_default()
-            };
-            placed.iter().any(overlaps)
-        })
+        in_turn(packed, |piece| boundary(&[(piece, [0.0; 2])]))
     }
+}
+
+/// `parry2d-f64`: the convex parts of each piece a compound of its own, asked one after another.
+pub(crate) struct PartsInTurn;
+
+impl Engine for PartsInTurn {
+    const NAME: &'static str = "parry, one piece's convex parts after another";
+
+    fn scene(packed: &Packed) -> Box<dyn Fn(usize) -> bool> {
+        in_turn(packed, |piece| compound(&[(piece, [0.0; 2])]))
+    }
+}
+
+/// The moved piece against one placed piece after another, each a `shape` of its own.
+fn in_turn<S: Shape2d + 'static>(packed: &Packed, shape: impl Fn(&Piece) -> S) -> Box<dyn Fn(usize) -> bool> {
+    let placed: Vec<(S, Isometry<f64>)> = packed.placed.iter().map(|(p, at)| (shape(p), moved_to(*at))).collect();
+    let moved = shape(&packed.moved);
+    let asked: Vec<Isometry<f64>> = packed.asked.iter().map(|at| moved_to(*at)).collect();
+    Box::new(move |i| {
+        let overlaps = |(other, there): &(S, Isometry<f64>)| {
+            intersection_test(there, other, &asked[i], &moved).unwrap_or_default()
+        };
+        placed.iter().any(overlaps)
+    })
 }
