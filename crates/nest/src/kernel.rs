@@ -22,7 +22,7 @@ use cullet_geometry::{Outline, Point};
 
 /// An outline made ready.
 #[derive(Debug)]
-pub struct Shape(Kind);
+pub struct Shape(pub(crate) Kind);
 
 impl Shape {
     /// Makes `outline` ready; `tolerance` in mm is how deep two shapes may sink into each other and still only touch.
