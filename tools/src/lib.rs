@@ -3,6 +3,7 @@
 //! Nothing here belongs to the program. Run them from the top folder, for example
 //! `cargo run -p cullet-tools -- demo`; `--help` lists them all.
 
+pub mod bends;
 pub mod big;
 pub mod demo;
 pub mod files;

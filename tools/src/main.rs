@@ -44,6 +44,15 @@ enum Command {
         /// The folder to write to.
         out: PathBuf,
     },
+    /// Print how sharply the breaks of plans bend.
+    Bends {
+        /// Plan files, or folders with a plan.json in them or below.
+        #[arg(required = true)]
+        plans: Vec<PathBuf>,
+        /// The stretch over which a bend is measured, mm.
+        #[arg(long, default_value_t = 25.0)]
+        stretch: f64,
+    },
     /// Render an SVG file as a PNG picture.
     Picture {
         /// The SVG file.
@@ -62,6 +71,10 @@ fn main() -> Result<()> {
         Command::Schema { out } => cullet_tools::schema::write(&out),
         Command::Big { out, pieces, kinds } => cullet_tools::big::write(&out, pieces, kinds),
         Command::Panels { job, out } => cullet_tools::show::panels(&job, &out),
+        Command::Bends { plans, stretch } => {
+            print!("{}", cullet_tools::bends::table(&plans, stretch)?);
+            Ok(())
+        }
         Command::Picture { svg, png, width } => cullet_tools::picture::render(&svg, &png, width),
     }
 }

@@ -9,6 +9,7 @@ use crate::ground;
 use crate::ring::{self, TOUCH, cross, length, turned};
 use crate::rule::Rule;
 use cullet_geometry::{Outline, Point};
+use std::ops::Range;
 
 /// An inside curve is easy while its chord is at least so many times its depth (from memory; no published limit).
 const EASY_DEPTH: f64 = 4.0;
@@ -22,9 +23,14 @@ const BENDS: [f64; 7] = [0.0, 0.2, -0.2, 0.5, -0.5, 0.97, -0.97];
 pub struct Relief {
     /// The scores to be opened, from edge to edge, the piece on the left.
     pub chain: Vec<Point>,
+    /// The sides of the chain that follow the piece's outline, or relieve an inside curve of it; the others lead out.
+    pub along: Range<usize>,
     /// Whether the waste is narrower than the narrowest strip.
     pub nibbled: bool,
 }
+
+/// A chain, and which of its sides follow the piece.
+type Scored = (Vec<Point>, Range<usize>);
 
 /// Why a piece cannot be freed.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,12 +87,13 @@ fn opened(blank: &[Point], piece: &[Point], rule: &Rule) -> Result<Vec<Relief>, 
         } else {
             return Err(Blocked { at: edges.ring[first] });
         };
-        for chain in chains {
-            let Ok((left, right)) = rule.part_ring(&hand, &chain) else {
+        for (chain, along) in chains {
+            let Ok((left, right)) = rule.part_ring(&hand, &chain, &along) else {
                 continue;
             };
             breaks.push(Relief {
                 chain,
+                along,
                 nibbled: !rule.is_wide(&right),
             });
             hand = left;
@@ -110,7 +117,7 @@ pub(crate) fn one_break(hand: &[Point], offcut: &[Point], rule: &Rule) -> Option
             .ways_out((first + end) % n, edges.along(first), 1.0, rule, hand)
             .first()?;
     }
-    let (left, right) = rule.part_ring(hand, &chain).ok()?;
+    let (left, right) = rule.part_ring(hand, &chain, &(0..0)).ok()?;
     ((ring::area(&left) - ring::area(offcut)).abs() < 0.5 && rule.is_wide(&left)).then_some((chain, right))
 }
 
@@ -182,11 +189,11 @@ impl Edges {
     fn is_smooth(&self, i: usize, rule: &Rule) -> bool {
         let n = self.ring.len();
         let (before, after) = (self.corner(i + n - 1), self.corner(i + 1));
-        rule.follows(&[before, self.corner(i), after]).is_ok()
+        rule.follows(&[before, self.corner(i), after], &(0..2)).is_ok()
     }
 
     /// The best stretch that can be opened next: inside curves first, then the longest.
-    fn next_chain(&self, rule: &Rule, hand: &[Point]) -> Option<Vec<Point>> {
+    fn next_chain(&self, rule: &Rule, hand: &[Point]) -> Option<Scored> {
         let mut spans: Vec<Span> = self.spans(rule);
         spans.sort_by(|a, b| b.rank().total_cmp(&a.rank()));
         for span in &spans {
@@ -313,7 +320,7 @@ impl Edges {
     }
 
     /// The chain along a span, led out at both ends, if that holds.
-    fn led_out(&self, span: &Span, rule: &Rule, hand: &[Point]) -> Option<Vec<Point>> {
+    fn led_out(&self, span: &Span, rule: &Rule, hand: &[Point]) -> Option<Scored> {
         let n = self.ring.len();
         let corners: Vec<Point> = (span.from..=span.to).map(|i| self.corner(i)).collect();
         let (first, last) = (corners[0], corners[corners.len() - 1]);
@@ -322,8 +329,10 @@ impl Edges {
         for start in &starts {
             for end in &ends {
                 let mut chain = corners.clone();
+                let mut along = 0..corners.len() - 1;
                 if length(*start - first) > TOUCH {
                     chain.insert(0, *start);
+                    along = 1..corners.len();
                 } else {
                     chain[0] = *start;
                 }
@@ -333,10 +342,10 @@ impl Edges {
                     *p = *end;
                 }
                 if rule
-                    .part_ring(hand, &chain)
+                    .part_ring(hand, &chain, &along)
                     .is_ok_and(|(left, _)| ring::area(&left) < ring::area(hand))
                 {
-                    return Some(chain);
+                    return Some((chain, along));
                 }
             }
         }
@@ -423,7 +432,7 @@ impl Bay {
 
     /// The shallower scores that come first: parabolas over the same chord, the first a quarter of it deep, each next one a
     /// narrowest strip or an eighth of the chord deeper.
-    fn shallower(&self, hand: &[Point], piece: &[Point], rule: &Rule) -> Vec<Vec<Point>> {
+    fn shallower(&self, hand: &[Point], piece: &[Point], rule: &Rule) -> Vec<Scored> {
         let first = self.corners[0];
         let chord = self.corners[self.corners.len() - 1] - first;
         let size = length(chord);
@@ -442,15 +451,15 @@ impl Bay {
             };
             let mut corners: Vec<Point> = (0..=sides).map(at).collect();
             corners[sides] = self.corners[self.corners.len() - 1];
-            let Some(chain) = extended(&corners, &in_hand) else {
+            let Some((chain, along)) = extended(&corners, &in_hand) else {
                 continue;
             };
             if ring::cut_at(piece, &chain).is_some() {
                 continue;
             }
-            if let Ok((left, _)) = rule.part_ring(&in_hand, &chain) {
+            if let Ok((left, _)) = rule.part_ring(&in_hand, &chain, &along) {
                 in_hand = left;
-                found.push(chain);
+                found.push((chain, along));
             }
         }
         found
@@ -458,8 +467,9 @@ impl Bay {
 }
 
 /// A chain led out tangentially at both ends, where these are not on the edge.
-fn extended(corners: &[Point], hand: &[Point]) -> Option<Vec<Point>> {
+fn extended(corners: &[Point], hand: &[Point]) -> Option<Scored> {
     let mut chain = corners.to_vec();
+    let mut along = 0..corners.len() - 1;
     let n = corners.len();
     if n < 2 {
         return None;
@@ -473,9 +483,10 @@ fn extended(corners: &[Point], hand: &[Point]) -> Option<Vec<Point>> {
     };
     if let Some(start) = lead(corners[0], corners[1])? {
         chain.insert(0, start);
+        along = 1..corners.len();
     }
     if let Some(end) = lead(corners[n - 1], corners[n - 2])? {
         chain.push(end);
     }
-    Some(chain)
+    Some((chain, along))
 }

@@ -48,7 +48,7 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
         if ring::cut_at(piece, &relief.chain).is_some() {
             return None;
         }
-        let (left, right) = rule.part_ring(&hand, &relief.chain).ok()?;
+        let (left, right) = rule.part_ring(&hand, &relief.chain, &relief.along).ok()?;
         relief.nibbled = !rule.is_wide(&right);
         hand = left;
     }
@@ -87,7 +87,7 @@ mod tests {
         assert_eq!((all, fewer.len()), (4, 2));
         let mut hand = blank;
         for relief in &fewer {
-            hand = rule.part(&hand, &relief.chain).expect("it holds").0;
+            hand = rule.part_along(&hand, &relief.chain, &relief.along).expect("it holds").0;
         }
         assert!((hand.area() - 100.3 * 60.3).abs() < 1e-6, "{}", hand.area());
         // What the grinder does not take is scored.

@@ -19,6 +19,7 @@
 //! edge normals fit into one half-plane). Guillotine cutting of irregular pieces: Han, Bennell, Zhao & Song 2013;
 //! Martinez-Sykora et al. 2015.
 
+mod bend;
 mod breaking;
 mod free;
 mod ground;
@@ -28,7 +29,8 @@ mod rule;
 mod separate;
 pub mod straight;
 
+pub use bend::{Bend, bends};
 pub use breaking::{Breaking, Outcome, Step, Style, Taken};
 pub use free::{Blocked, Relief, free};
 pub use order::{Unfreed, order};
-pub use rule::{ONE_TURN_MM, Refusal, Rule, WIDTH_TOLERANCE};
+pub use rule::{NIBBLED_CURVE, Refusal, Rule, WIDTH_TOLERANCE};

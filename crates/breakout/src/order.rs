@@ -194,7 +194,7 @@ impl Bench<'_> {
             let Some(chain) = ring::inside_stretches(&hand, &path).pop() else {
                 continue;
             };
-            let Ok((rest, strip)) = self.rule.part_ring(&hand, &chain) else {
+            let Ok((rest, strip)) = self.rule.part_ring(&hand, &chain, &(0..0)) else {
                 continue;
             };
             if !self.rule.is_wide(&strip) {

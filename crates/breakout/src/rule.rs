@@ -1,13 +1,14 @@
 //! Which breaks hold: one definition for every search.
 
+use crate::bend::Course;
 use crate::ring::{self, TOUCH, length, turn_deg};
 use cullet_geometry::{Outline, Point};
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use std::ops::Range;
 
-/// Turns along so short a stretch of score count as one, mm. A curve of 1.5 mm radius or more, flattened at 0.05 mm, has
-/// corners at least so far apart.
-pub const ONE_TURN_MM: f64 = 0.5;
+/// Radius of the tightest outside curve that pliers nibble along a piece, mm (common practice, no published figure).
+pub const NIBBLED_CURVE: f64 = 1.0;
 
 /// What a width may lack, mm; far below what a wheel can follow.
 pub const WIDTH_TOLERANCE: f64 = 0.01;
@@ -20,8 +21,13 @@ pub struct Rule {
     /// The width of a side is the smallest distance between two parallel lines that hold it: the hand that pulls has to
     /// grip there, and a strip is as wide as it is however long.
     pub narrowest_strip: f64,
-    /// Sharpest turn of a chain from one score to the next, degrees.
+    /// Most that a chain's direction may change over any stretch shorter than `bend_length`, degrees.
     pub sharpest_turn_deg: f64,
+    /// The stretch over which a bend is measured, mm. Along the outline of the one piece that is opened a chain may bend more
+    /// sharply, as the piece does.
+    pub bend_length: f64,
+    /// Radius of the tightest curve that is broken along a piece, mm; what turns more tightly is a corner.
+    pub tightest_curve: f64,
     /// By how much the edge normals of a chain must keep inside a half-plane, degrees.
     pub pull_margin_deg: f64,
     /// Waste along a piece that is no thicker than this is not scored but ground off with the grind allowance, mm.
@@ -37,8 +43,10 @@ pub enum Refusal {
     EndOffEdge(f64),
     /// It leaves the glass in hand, or crosses or touches its edge on the way.
     LeavesGlass(Point),
-    /// A turn sharper than the setting: where, and how much, degrees.
+    /// Its direction changes by more than the setting within a bend length: where, and by how much, degrees.
     SharpTurn(Point, f64),
+    /// A curve of the piece too tight to be broken: where, and by how much it turns, degrees.
+    TightCurve(Point, f64),
     /// Its edge normals spread over more than a half-plane less its margins: by how much they spread, degrees.
     CannotPull(f64),
     /// It parts nothing.
@@ -53,7 +61,8 @@ impl fmt::Display for Refusal {
             Self::NoChain => write!(f, "it has fewer than two points"),
             Self::EndOffEdge(off) => write!(f, "an end lies {off:.3} mm off the edge of the glass in hand"),
             Self::LeavesGlass(at) => write!(f, "it leaves the glass in hand at ({:.2}, {:.2})", at.x, at.y),
-            Self::SharpTurn(at, turn) => write!(f, "it turns by {turn:.1}° at ({:.2}, {:.2})", at.x, at.y),
+            Self::SharpTurn(at, turn) => write!(f, "it bends by {turn:.1}° at ({:.2}, {:.2})", at.x, at.y),
+            Self::TightCurve(at, turn) => write!(f, "it curves too tightly, by {turn:.1}°, at ({:.2}, {:.2})", at.x, at.y),
             Self::CannotPull(spread) => {
                 write!(
                     f,
@@ -67,13 +76,16 @@ impl fmt::Display for Refusal {
 }
 
 impl Rule {
-    /// The usual settings for a glass with this narrowest strip: turns up to 30°, 5° of margin (common practice, no published
-    /// figure; shops set their own); everything is scored, nothing left to the grinder.
+    /// The usual settings for a glass with this narrowest strip: bends of up to 30° in 25 mm, curves of 4 mm radius along a
+    /// piece, 5° of margin (common practice, no published figures; shops set their own); everything is scored, nothing left to
+    /// the grinder.
     #[must_use]
     pub fn usual(narrowest_strip: f64) -> Self {
         Self {
             narrowest_strip,
             sharpest_turn_deg: 30.0,
+            bend_length: 25.0,
+            tightest_curve: 4.0,
             pull_margin_deg: 5.0,
             ground_off: 0.0,
         }
@@ -97,9 +109,7 @@ impl Rule {
     /// # Ok::<(), Refusal>(())
     /// ```
     pub fn part(&self, hand: &Outline, chain: &[Point]) -> Result<(Outline, Outline), Refusal> {
-        let (left, right) = self.part_ring(hand.points(), chain)?;
-        let outline = |ring: Vec<Point>| Outline::new(ring).map_err(|_| Refusal::PartsNothing);
-        Ok((outline(left)?, outline(right)?))
+        self.part_along(hand, chain, &(0..0))
     }
 
     /// Whether a side is at least a narrowest strip wide; if not, only waste may come off there, nibbled.
@@ -108,9 +118,36 @@ impl Rule {
         ring::width(side) >= self.narrowest_strip - WIDTH_TOLERANCE
     }
 
-    /// [`Rule::part`] for rings that need not be outlines to the last bit.
-    pub(crate) fn part_ring(&self, hand: &[Point], chain: &[Point]) -> Result<(Vec<Point>, Vec<Point>), Refusal> {
-        self.follows(chain)?;
+    /// [`Rule::part`] for the breaks that open one piece, on the left: the sides `along` of the chain follow its outline, or
+    /// relieve an inside curve of it from end to end, and may bend as it does.
+    ///
+    /// # Errors
+    /// As [`Rule::part`].
+    pub fn part_along(
+        &self,
+        hand: &Outline,
+        chain: &[Point],
+        along: &Range<usize>,
+    ) -> Result<(Outline, Outline), Refusal> {
+        let (left, right) = self.part_ring(hand.points(), chain, along)?;
+        let outline = |ring: Vec<Point>| Outline::new(ring).map_err(|_| Refusal::PartsNothing);
+        Ok((outline(left)?, outline(right)?))
+    }
+
+    /// [`Rule::part_along`] for rings that need not be outlines to the last bit; nothing is followed where `along` is empty.
+    pub(crate) fn part_ring(
+        &self,
+        hand: &[Point],
+        chain: &[Point],
+        along: &Range<usize>,
+    ) -> Result<(Vec<Point>, Vec<Point>), Refusal> {
+        let tight = match self.follows(chain, along) {
+            Err(Refusal::TightCurve(at, turn)) => Some(Refusal::TightCurve(at, turn)),
+            judged => {
+                judged?;
+                None
+            }
+        };
         for end in [chain[0], chain[chain.len() - 1]] {
             let off = ring::on_ring(hand, end).2;
             if off > TOUCH {
@@ -118,35 +155,42 @@ impl Rule {
             }
         }
         stays_inside(hand, chain)?;
-        ring::parted(hand, chain).ok_or(Refusal::PartsNothing)
+        let (left, right) = ring::parted(hand, chain).ok_or(Refusal::PartsNothing)?;
+        match tight {
+            Some(tight) if self.is_wide(&right) || !self.is_nibbled_round(chain, along) => Err(tight),
+            _ => Ok((left, right)),
+        }
     }
 
-    /// Whether a wheel can follow the chain and its sides can be pulled apart, whatever glass it lies on.
+    /// Whether a chain with a tight curve is one that pliers take round a piece on its left.
+    fn is_nibbled_round(&self, chain: &[Point], along: &Range<usize>) -> bool {
+        let course = Course::of(chain, along);
+        let outside = course.heading.windows(2).all(|w| w[1] - w[0] > -1.0);
+        outside && course.tight_curve(self.sharpest_turn_deg, NIBBLED_CURVE.min(self.tightest_curve)).is_none()
+    }
+
+    /// Whether a wheel can follow the chain and its sides can be pulled apart, whatever glass it lies on. The sides `along` of it
+    /// follow the outline of the one piece that is opened; none where the range is empty.
     ///
     /// # Errors
-    /// What keeps it from that.
-    pub fn follows(&self, chain: &[Point]) -> Result<(), Refusal> {
+    /// What keeps it from that; a curve that is only too tight to be broken in one comes last.
+    pub fn follows(&self, chain: &[Point], along: &Range<usize>) -> Result<(), Refusal> {
         if chain.len() < 2 {
             return Err(Refusal::NoChain);
         }
-        let directions: Vec<Point> = chain.windows(2).map(|w| w[1] - w[0]).collect();
-        for i in 1..directions.len() {
-            // Turns one after the other within a short stretch are one.
-            let (mut run, mut j) = (0.0, i);
-            while j < directions.len() && (j == i || run < ONE_TURN_MM) {
-                let turn = turn_deg(directions[i - 1], directions[j]).abs();
-                if turn > self.sharpest_turn_deg + 1e-6 {
-                    return Err(Refusal::SharpTurn(chain[i], turn));
-                }
-                run += length(directions[j]);
-                j += 1;
-            }
+        let course = Course::of(chain, along);
+        if let Some((at, turn)) = course.sharp_turn(self.sharpest_turn_deg, self.bend_length) {
+            return Err(Refusal::SharpTurn(at, turn));
         }
+        let directions: Vec<Point> = chain.windows(2).map(|w| w[1] - w[0]).collect();
         let spread = spread_deg(&directions);
         if spread > 180.0 - 2.0 * self.pull_margin_deg + 1e-6 {
             return Err(Refusal::CannotPull(spread));
         }
-        Ok(())
+        match course.tight_curve(self.sharpest_turn_deg, self.tightest_curve) {
+            Some((at, turn)) => Err(Refusal::TightCurve(at, turn)),
+            None => Ok(()),
+        }
     }
 }
 
@@ -234,31 +278,40 @@ mod tests {
     }
 
     #[test]
-    fn flattened_curves_do_not_trip_the_turn_rule() {
-        for radius in [1.5, 3.0, 10.0, 200.0] {
-            assert_eq!(
-                Rule::usual(6.0).follows(&arc(radius, 150.0, 10.0)),
-                Ok(()),
-                "radius {radius}"
-            );
+    fn flattened_curves_of_a_piece_do_not_trip_the_rule() {
+        let along = |radius: f64| {
+            let chain = arc(radius, 150.0, 10.0);
+            Rule::usual(6.0).follows(&chain, &(0..chain.len()))
+        };
+        for radius in [4.0, 5.0, 10.0, 200.0] {
+            assert_eq!(along(radius), Ok(()), "radius {radius}");
         }
-        assert!(matches!(
-            Rule::usual(6.0).follows(&arc(0.8, 150.0, 10.0)),
-            Err(Refusal::SharpTurn(..))
-        ));
+        for radius in [1.0, 1.5, 2.5] {
+            assert!(matches!(along(radius), Err(Refusal::TightCurve(..))), "radius {radius}");
+        }
+    }
+
+    #[test]
+    fn between_pieces_a_score_bends_by_30_degrees_in_25_mm_at_most() {
+        let free = |radius: f64| Rule::usual(6.0).follows(&arc(radius, 150.0, 10.0), &(0..0));
+        assert_eq!(free(50.0), Ok(()));
+        assert!(matches!(free(45.0), Err(Refusal::SharpTurn(..))));
     }
 
     #[test]
     fn a_corner_in_small_turns_is_one_turn() {
         let chain = [p(0.0, 0.0), p(10.0, 0.0), p(10.1, 0.05), p(10.15, 0.15), p(10.15, 10.0)];
-        assert!(matches!(Rule::usual(6.0).follows(&chain), Err(Refusal::SharpTurn(..))));
+        assert!(matches!(
+            Rule::usual(6.0).follows(&chain, &(0..0)),
+            Err(Refusal::SharpTurn(..))
+        ));
     }
 
     #[test]
     fn a_break_that_wraps_round_cannot_be_pulled() {
-        assert_eq!(Rule::usual(6.0).follows(&arc(100.0, 172.0, 4.0)), Ok(()));
+        assert_eq!(Rule::usual(6.0).follows(&arc(100.0, 172.0, 4.0), &(0..0)), Ok(()));
         assert!(matches!(
-            Rule::usual(6.0).follows(&arc(100.0, 179.0, 1.0)),
+            Rule::usual(6.0).follows(&arc(100.0, 179.0, 1.0), &(0..0)),
             Err(Refusal::CannotPull(_))
         ));
     }

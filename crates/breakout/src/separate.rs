@@ -88,7 +88,7 @@ impl Task<'_> {
     }
 
     fn parting(&self, chain: Vec<Point>) -> Result<Parting, Refusal> {
-        let (left, right) = self.rule.part_ring(self.hand, &chain)?;
+        let (left, right) = self.rule.part_ring(self.hand, &chain, &(0..0))?;
         let on_left: Vec<bool> = self.bodies.iter().map(|b| ring::holds(&left, b.inside)).collect();
         let count = on_left.iter().filter(|l| **l).count();
         if count == 0 || count == self.bodies.len() {

@@ -53,7 +53,7 @@ fn freed(piece: &Outline) -> usize {
     let mut hand = blank;
     for (k, relief) in breaks.iter().enumerate() {
         let (left, right) = rule
-            .part(&hand, &relief.chain)
+            .part_along(&hand, &relief.chain, &relief.along)
             .unwrap_or_else(|e| panic!("break {k}: {e}"));
         assert_eq!(relief.nibbled, !rule.is_wide(right.points()), "break {k}");
         hand = left;

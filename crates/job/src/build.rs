@@ -19,6 +19,12 @@ const CURVE_TOLERANCE: f64 = 0.05;
 const CURVE_TOLERANCES: (f64, f64) = (0.001, 1.0);
 /// Keep rule, mm, where the file says nothing: over about 6 in goes back to stock (trade newsletter no. 63).
 const KEEP: f64 = 150.0;
+/// Stretch over which a score's bend is measured, and what may be set, mm (common practice, no published figure).
+const BEND_LENGTH: f64 = 25.0;
+const BEND_LENGTHS: (f64, f64) = (1.0, 500.0);
+/// Radius of the tightest curve that is broken along a piece, and what may be set, mm (common practice, no published figure).
+const TIGHTEST_CURVE: f64 = 4.0;
+const TIGHTEST_CURVES: (f64, f64) = (0.5, 500.0);
 /// Widest score kerf, mm; break wander is 0–0.2, a saw takes about 3 (common practice).
 const MOST_KERF: f64 = 5.0;
 /// Growth from finished to cut outline, mm, above which a size has been refused already.
@@ -44,8 +50,12 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice
     let curve_tolerance = settings.curve_tolerance.map_or(CURVE_TOLERANCE, |size| size * unit_mm);
     let score_kerf = settings.score_kerf * unit_mm;
     let keep = settings.keep.map_or(KEEP, |size| size * unit_mm);
+    let bend_length = settings.breaking.bend_length.map_or(BEND_LENGTH, |size| size * unit_mm);
+    let tightest_curve = settings.breaking.tightest_curve.map_or(TIGHTEST_CURVE, |size| size * unit_mm);
     if !gaps.units {
         check_settings(report, settings, curve_tolerance, score_kerf);
+        check_range(report, "bend_length", bend_length, BEND_LENGTHS, BEND_LENGTH);
+        check_range(report, "tightest_curve", tightest_curve, TIGHTEST_CURVES, TIGHTEST_CURVE);
     }
     let curve_tolerance = curve_tolerance.clamp(CURVE_TOLERANCES.0, CURVE_TOLERANCES.1);
 
@@ -130,6 +140,8 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice
         keep,
         credit_rate: settings.credit_rate,
         sharpest_turn_deg: settings.breaking.sharpest_turn,
+        bend_length: bend_length.clamp(BEND_LENGTHS.0, BEND_LENGTHS.1),
+        tightest_curve: tightest_curve.clamp(TIGHTEST_CURVES.0, TIGHTEST_CURVES.1),
         pull_margin_deg: settings.breaking.pull_margin,
         panels: panels.collect(),
         source: without(source, &impossible),
@@ -304,6 +316,18 @@ fn check_settings(report: &mut Report, settings: &Settings, curve_tolerance: f64
             "a size over 100 m",
             "the width of the smallest offcut worth keeping",
             "150 mm is usual; leave the field out to have it.",
+        );
+    }
+}
+
+/// Reports a length of the breaking settings outside what can be meant.
+fn check_range(report: &mut Report, field: &str, size: f64, (least, most): (f64, f64), usual: f64) {
+    if !(least..=most).contains(&size) {
+        report.add(
+            format!("settings, breaking, field \"{field}\""),
+            format!("{} mm", round(size)),
+            format!("{least} to {most} mm"),
+            format!("{usual} mm is usual; leave the field out to have it."),
         );
     }
 }

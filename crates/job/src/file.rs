@@ -106,10 +106,20 @@ impl SparesFile {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct BreakingFile {
-    /// Sharpest turn of a score that is opened in one break, degrees; default 30. A shop that opens corners by thumb may set
-    /// more. It is also the sharpest inside corner that counts as a curve.
+    /// Most that a score may change its direction over any stretch shorter than `bend_length`, degrees; default 30. A shop that
+    /// opens corners by thumb may set more. It is also the sharpest inside corner that counts as a curve.
     #[schemars(range(min = 1.0, max = 80.0))]
     pub sharpest_turn: f64,
+    /// The stretch of a score over which `sharpest_turn` is measured, length units; default 25 mm. Along the outline of the
+    /// one piece that is being opened a score may bend more sharply, down to `tightest_curve`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("exclusiveMinimum" = 0))]
+    pub bend_length: Option<f64>,
+    /// Radius of the tightest curve that can be broken along the outline of a piece, length units; default 4 mm. A tighter
+    /// rounding is a corner.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("exclusiveMinimum" = 0))]
+    pub tightest_curve: Option<f64>,
     /// By how much the two sides of a break must be clear of each other as they are pulled apart, degrees on either side;
     /// default 5.
     #[schemars(range(min = 0.0, max = 45.0))]
@@ -120,6 +130,8 @@ impl Default for BreakingFile {
     fn default() -> Self {
         Self {
             sharpest_turn: 30.0,
+            bend_length: None,
+            tightest_curve: None,
             pull_margin: 5.0,
         }
     }

@@ -19,8 +19,12 @@ pub struct Job {
     pub keep: f64,
     /// Share of its price at which offcuts are credited.
     pub credit_rate: f64,
-    /// Sharpest turn of a score that is opened in one break, degrees.
+    /// Most that a score may change its direction over any stretch shorter than `bend_length`, degrees.
     pub sharpest_turn_deg: f64,
+    /// The stretch over which a score's bend is measured, mm.
+    pub bend_length: f64,
+    /// Radius of the tightest curve that is broken along the outline of a piece, mm.
+    pub tightest_curve: f64,
     /// By how much the sides of a break must be clear of each other as they are pulled apart, degrees.
     pub pull_margin_deg: f64,
     /// Its glasses, in the file's order.

@@ -112,6 +112,8 @@ pub(crate) fn job() -> Job {
         keep: 150.0,
         credit_rate: 0.5,
         sharpest_turn_deg: 30.0,
+        bend_length: 25.0,
+        tightest_curve: 4.0,
         pull_margin_deg: 5.0,
         glasses: vec![
             glass("clear", 4.0, Grain::None, true, 40.0),

@@ -70,7 +70,7 @@ pub fn with_pieces(cut: &Runs, pieces: &[Outline], kerf: f64, rule: &Rule) -> Re
             next += 1;
         }
         let last = reliefs.len() - 1;
-        for (i, Relief { chain, nibbled }) in reliefs.into_iter().enumerate() {
+        for (i, Relief { chain, nibbled, .. }) in reliefs.into_iter().enumerate() {
             let left = if i == last {
                 Outcome::Piece(k)
             } else {

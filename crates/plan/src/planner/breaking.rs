@@ -31,6 +31,8 @@ impl Glasswork<'_> {
         Rule {
             narrowest_strip: self.glass.narrowest_strip,
             sharpest_turn_deg: self.job.sharpest_turn_deg,
+            bend_length: self.job.bend_length,
+            tightest_curve: self.job.tightest_curve,
             pull_margin_deg: self.job.pull_margin_deg,
             ground_off: self.glass.ground_off(),
         }

@@ -3,6 +3,7 @@
 //! Nothing of `cullet-breakout` but its data is used. A chain's directions are judged on the circle, the glass in hand is parted
 //! by a splice of its own, and what comes of it is measured with `geo`'s booleans.
 
+use super::bend::{Bends, Limits, Opened};
 use super::shape::Shape;
 use super::{Check, Sheet, TOLERANCE, copy_name};
 use cullet_breakout::{Outcome, Step, Style};
@@ -21,8 +22,6 @@ const LARGER: f64 = 0.01;
 const MOST_GROUND_OFF: f64 = 0.5;
 /// What widths and turns may be off, mm and degrees.
 const SLACK: (f64, f64) = (0.02, 0.01);
-/// Turns along so short a stretch are one, mm: a curve of 1.5 mm radius flattened at 0.05 mm has longer sides.
-const ONE_TURN: f64 = 0.5;
 
 pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
     for (place, what) in replayed(sheet, check.job).faults {
@@ -42,10 +41,37 @@ pub(super) fn held(sheet: &Sheet<'_>, job: &Job) -> Vec<usize> {
     if held.is_empty() { all.collect() } else { held }
 }
 
+/// Every break of a layout with the most that it bends, degrees, and whether it parts glass that holds something wanted on both
+/// sides.
+pub(super) fn sharpest(sheet: &Sheet<'_>, job: &Job, stretch: f64) -> Vec<(f64, bool)> {
+    let replay = prepared(sheet, job);
+    let steps = sheet.layout.breaking.steps.iter();
+    steps
+        .map(|step| {
+            let waste = [step.left, step.right]
+                .iter()
+                .any(|o| matches!(o, Outcome::Cullet | Outcome::Nibbled));
+            (replay.bends(step).sharpest(stretch).0, !waste)
+        })
+        .collect()
+}
+
 fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
-    let mut replay = Replay {
+    let mut replay = prepared(sheet, job);
+    replay.run();
+    replay
+}
+
+fn prepared<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
+    Replay {
         sheet,
-        turn: job.sharpest_turn_deg,
+        limits: Limits {
+            turn_deg: job.sharpest_turn_deg,
+            stretch: job.bend_length,
+            radius: job.tightest_curve,
+        },
+        opened: opened(sheet),
+        follows: job.score_kerf + 2.0 * ON_EDGE,
         margin: job.pull_margin_deg,
         strip: sheet.glass.map_or(0.0, |g| g.narrowest_strip),
         larger: job.score_kerf + LARGER.max(sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF))),
@@ -55,14 +81,16 @@ fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
         freed: BTreeMap::new(),
         parted: 0.0,
         faults: vec![],
-    };
-    replay.run();
-    replay
+    }
 }
 
 struct Replay<'s, 'p> {
     sheet: &'s Sheet<'p>,
-    turn: f64,
+    limits: Limits,
+    /// The parts that hold one piece and nothing else that is wanted: placement index.
+    opened: BTreeMap<usize, usize>,
+    /// How far off a piece a score still follows it, mm.
+    follows: f64,
     margin: f64,
     strip: f64,
     larger: f64,
@@ -138,7 +166,7 @@ impl Replay<'_, '_> {
             return;
         };
         let count = self.faults.len();
-        self.wheel(place, &step.chain);
+        self.wheel(place, step);
         self.straight(place, step);
         if self.faults.len() == count {
             self.inside(place, &hand, &step.chain);
@@ -170,7 +198,8 @@ impl Replay<'_, '_> {
     }
 
     /// What the wheel can follow and the hands can pull apart.
-    fn wheel(&mut self, place: &str, chain: &[Coord<f64>]) {
+    fn wheel(&mut self, place: &str, step: &Step) {
+        let chain = &step.chain;
         let finite = chain
             .iter()
             .all(|p| p.x.is_finite() && p.y.is_finite() && p.x.abs().max(p.y.abs()) < 1e6);
@@ -179,28 +208,11 @@ impl Replay<'_, '_> {
             self.fault(place, "its chain is no chain of scores");
             return;
         }
-        let heading: Vec<f64> = lines.iter().map(|l| l.dy().atan2(l.dx()).to_degrees()).collect();
-        for i in 1..lines.len() {
-            let mut run = 0.0;
-            for j in i..lines.len() {
-                let turn = apart(heading[i - 1], heading[j]);
-                if turn > self.turn + SLACK.1 {
-                    let at = lines[i].start;
-                    self.fault(
-                        place,
-                        format!(
-                            "it turns by {turn:.1}° at ({:.2}, {:.2}), at most {:.1}° can be opened",
-                            at.x, at.y, self.turn
-                        ),
-                    );
-                    return;
-                }
-                run += Euclidean.length(&lines[j]);
-                if run >= ONE_TURN {
-                    break;
-                }
-            }
+        let nibbled = [step.left, step.right].contains(&Outcome::Nibbled);
+        if let Some(what) = self.bends(step).fault(self.limits, nibbled, SLACK.1) {
+            self.fault(place, what);
         }
+        let heading: Vec<f64> = lines.iter().map(|l| l.dy().atan2(l.dx()).to_degrees()).collect();
         // The widest free stretch of the circle of directions leaves the rest for them.
         let mut round = heading;
         round.sort_by(f64::total_cmp);
@@ -216,6 +228,17 @@ impl Replay<'_, '_> {
                 format!("its directions spread over {spread:.1}°: the two sides cannot be pulled apart"),
             );
         }
+    }
+
+    fn bends(&self, step: &Step) -> Bends {
+        let placement = self.opened.get(&step.part).map(|i| &self.sheet.layout.placements[*i]);
+        let laid = placement.and_then(|p| self.sheet.laid.iter().find(|l| std::ptr::eq(l.placement, p)));
+        let opened = laid.map(|laid| Opened {
+            cut: &laid.cut,
+            off: self.follows,
+            on_left: !matches!(step.left, Outcome::Cullet | Outcome::Nibbled),
+        });
+        Bends::of(&step.chain, opened.as_ref())
     }
 
     /// Of a straight-run layout every break that is not inside one piece's blank is one straight run.
@@ -354,6 +377,30 @@ impl Replay<'_, '_> {
     }
 }
 
+/// The parts of which one piece comes and nothing else that is wanted, with its placement.
+fn opened(sheet: &Sheet<'_>) -> BTreeMap<usize, usize> {
+    let mut wanted: BTreeMap<usize, Vec<Outcome>> = BTreeMap::new();
+    for step in sheet.layout.breaking.steps.iter().rev() {
+        let mut all = vec![];
+        for side in [step.left, step.right] {
+            match side {
+                Outcome::Part(n) => all.extend(wanted.get(&n).into_iter().flatten().copied()),
+                Outcome::Piece(_) | Outcome::Offcut(_) => all.push(side),
+                Outcome::Cullet | Outcome::Nibbled => {}
+            }
+        }
+        // Two tell as much as all of them.
+        all.truncate(2);
+        wanted.insert(step.part, all);
+    }
+    let count = sheet.layout.placements.len();
+    let single = wanted.into_iter().filter_map(|(part, wanted)| match wanted[..] {
+        [Outcome::Piece(i)] if i < count => Some((part, i)),
+        _ => None,
+    });
+    single.collect()
+}
+
 /// The parts of a straight-run layout of which no more than one piece or offcut comes; nothing for a shaped one.
 fn blanks(sheet: &Sheet<'_>) -> Option<BTreeSet<usize>> {
     let layout = sheet.layout;
@@ -384,12 +431,6 @@ fn number(outcome: Outcome) -> Option<usize> {
         Outcome::Part(n) => Some(n),
         _ => None,
     }
-}
-
-/// Angle between two headings, degrees.
-fn apart(a: f64, b: f64) -> f64 {
-    let turn = (a - b).rem_euclid(360.0);
-    turn.min(360.0 - turn)
 }
 
 /// The smallest distance between two parallel lines that hold the polygon, mm.

@@ -13,9 +13,10 @@
 //! | `turns` | grain and turning over |
 //! | `lots` | one-lot groups |
 //! | `returned` | what goes back to the rack |
-//! | `breaking` | how each sheet comes apart, break by break |
+//! | `breaking`, `bend` | how each sheet comes apart, break by break; how sharply its scores bend |
 //! | `figures` | areas, weights, money |
 
+mod bend;
 mod breaking;
 mod counts;
 mod figures;
@@ -96,6 +97,42 @@ pub fn verify(plan: &Plan) -> Vec<Fault> {
             })
             .collect(),
     }
+}
+
+/// How sharply one break bends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sharpest {
+    /// Sheet map number.
+    pub sheet: u32,
+    /// Number of the break on that sheet, from 1.
+    pub number: usize,
+    /// Whether pieces or offcuts lie on both sides, so that it parts them.
+    pub parts: bool,
+    /// The most that its direction changes within the stretch, degrees, where it does not follow the piece that it opens.
+    pub turn_deg: f64,
+}
+
+/// How sharply every break of `plan` bends within `stretch` mm, by the verifier's own measure; what the rule allows is not
+/// asked. Empty where the job in the plan cannot be read.
+#[must_use]
+pub fn sharpest_bends(plan: &Plan, stretch: f64) -> Vec<Sharpest> {
+    let Ok(job) = Job::from_file("job in the plan", plan.job.clone()) else {
+        return vec![];
+    };
+    let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);
+    let of_layout = |layout: &Layout| -> Vec<Sharpest> {
+        let bends = breaking::sharpest(&Sheet::of(layout, &job), &job, stretch);
+        let numbered = bends.into_iter().enumerate();
+        numbered
+            .map(|(k, (turn_deg, parts))| Sharpest {
+                sheet: layout.number,
+                number: k + 1,
+                parts,
+                turn_deg,
+            })
+            .collect()
+    };
+    layouts.flat_map(of_layout).collect()
 }
 
 /// Placements of `layout` that its breaking order does not free; empty when it holds. What the planner asks before it keeps an
