@@ -173,7 +173,12 @@ mod tests {
 
     #[test]
     fn a_rounded_corner_is_a_corner_however_fine_its_facets() {
-        for (turn, radius, step) in [(85.0, 1.5, 25.0), (85.0, 5.0, 5.0), (90.0, 10.0, 1.0), (60.0, 12.0 / 1.05, 1.0)] {
+        for (turn, radius, step) in [
+            (85.0, 1.5, 25.0),
+            (85.0, 5.0, 5.0),
+            (90.0, 10.0, 1.0),
+            (60.0, 12.0 / 1.05, 1.0),
+        ] {
             let free = Course::of(&rounded(turn, radius, step), &(0..0));
             assert!(free.sharp_turn(30.0, 25.0).is_some(), "{turn}° round {radius} mm");
         }
@@ -208,7 +213,9 @@ mod tests {
             assert!((found / radius - 1.0).abs() < 0.15, "{found} of {radius}");
         }
         assert_eq!(bends(&[p(0.0, 0.0), p(100.0, 0.0), p(200.0, 36.4)]).len(), 1);
-        assert!(matches!(bends(&[p(0.0, 0.0), p(100.0, 0.0), p(200.0, 36.4)])[0], Bend::Corner(c) if (c - 20.0).abs() < 0.1));
+        assert!(
+            matches!(bends(&[p(0.0, 0.0), p(100.0, 0.0), p(200.0, 36.4)])[0], Bend::Corner(c) if (c - 20.0).abs() < 0.1)
+        );
         assert!(bends(&[p(0.0, 0.0), p(100.0, 0.0)]).is_empty());
     }
 }

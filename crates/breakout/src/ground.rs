@@ -87,7 +87,10 @@ mod tests {
         assert_eq!((all, fewer.len()), (4, 2));
         let mut hand = blank;
         for relief in &fewer {
-            hand = rule.part_along(&hand, &relief.chain, &relief.along).expect("it holds").0;
+            hand = rule
+                .part_along(&hand, &relief.chain, &relief.along)
+                .expect("it holds")
+                .0;
         }
         assert!((hand.area() - 100.3 * 60.3).abs() < 1e-6, "{}", hand.area());
         // What the grinder does not take is scored.

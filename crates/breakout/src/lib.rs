@@ -21,9 +21,12 @@
 
 mod bend;
 mod breaking;
+mod corridor;
 mod free;
+mod gentle;
 mod ground;
 mod order;
+mod profile;
 mod ring;
 mod rule;
 mod separate;

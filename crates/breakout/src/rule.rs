@@ -62,7 +62,9 @@ impl fmt::Display for Refusal {
             Self::EndOffEdge(off) => write!(f, "an end lies {off:.3} mm off the edge of the glass in hand"),
             Self::LeavesGlass(at) => write!(f, "it leaves the glass in hand at ({:.2}, {:.2})", at.x, at.y),
             Self::SharpTurn(at, turn) => write!(f, "it bends by {turn:.1}° at ({:.2}, {:.2})", at.x, at.y),
-            Self::TightCurve(at, turn) => write!(f, "it curves too tightly, by {turn:.1}°, at ({:.2}, {:.2})", at.x, at.y),
+            Self::TightCurve(at, turn) => {
+                write!(f, "it curves too tightly, by {turn:.1}°, at ({:.2}, {:.2})", at.x, at.y)
+            }
             Self::CannotPull(spread) => {
                 write!(
                     f,
@@ -166,7 +168,10 @@ impl Rule {
     fn is_nibbled_round(&self, chain: &[Point], along: &Range<usize>) -> bool {
         let course = Course::of(chain, along);
         let outside = course.heading.windows(2).all(|w| w[1] - w[0] > -1.0);
-        outside && course.tight_curve(self.sharpest_turn_deg, NIBBLED_CURVE.min(self.tightest_curve)).is_none()
+        outside
+            && course
+                .tight_curve(self.sharpest_turn_deg, NIBBLED_CURVE.min(self.tightest_curve))
+                .is_none()
     }
 
     /// Whether a wheel can follow the chain and its sides can be pulled apart, whatever glass it lies on. The sides `along` of it

@@ -1,28 +1,31 @@
 //! Breaks between groups of pieces in one glass in hand.
 //!
-//! Straight runs through the gaps come first. Where there is none, a chain is drawn taut between an upper and a lower group, as
-//! seen in one of several directions: it runs along the pieces where they bulge, and straight from one to the next. Disjoint
+//! Straight runs come first: through the gaps along the sides of pieces, then any straight line that parts two groups. Where
+//! there is none, a score is led between an upper and a lower group, as seen in one of several directions: drawn taut, where
+//! its corners are gentle enough, else bent as little as the corridor between the groups allows ([`crate::gentle`]). Disjoint
 //! convex pieces can always be lifted off one by one in any direction, so each direction has such groups; pieces that hook into
-//! each other have them in the directions in which they can be pulled apart. Where the chain would turn too sharply round a
-//! corner, that corner is kept off by a round of [`ROUND_MM`].
-//!
-//! Reading: taut chains in a corridor (Lee & Preparata 1984); sets of convex figures lifted one by one (Guibas & Yao 1983).
+//! each other have them in the directions in which they can be pulled apart. Whether a score between them is gentle enough is
+//! the rule's question: pieces round a corner too sharp for any score hold each other.
 
+use crate::bend::Course;
+use crate::corridor::{Gate, gates, taut_path};
+use crate::gentle::gentle_path;
+use crate::profile::{Profile, lifted_order};
 use crate::ring::{self, TOUCH, dot, length, turned};
 use crate::rule::{Refusal, Rule};
 use cullet_geometry::Point;
+use std::collections::BTreeSet;
 
-/// Radius of the round by which a sharp corner is kept off, mm: with corners of 26° its sides are longer than
-/// [`crate::ONE_TURN_MM`].
-const ROUND_MM: f64 = 1.5;
-/// Turn from side to side of that round, degrees.
-const ROUND_STEP_DEG: f64 = 25.7;
 /// Directions looked in first, and where that is not enough.
 const DIRECTIONS: (usize, usize) = (12, 36);
-/// Sharp corners kept off before a chain is given up.
-const MOST_ROUNDS: usize = 48;
+/// Ways to part the bodies that are looked at in each direction at first.
+const WAYS: usize = 5;
+/// A straight run is taken without a look at other straight lines when its smaller side has this share of the glass.
+const HALVES: f64 = 0.3;
 /// Directions of straight runs tried.
 const MOST_RUN_DIRECTIONS: usize = 40;
+/// Scores led gently between groups before the bodies are said to hold each other.
+const MOST_GENTLE: usize = 400;
 
 /// A piece (or an offcut) in a glass in hand.
 pub(crate) struct Body<'a> {
@@ -39,27 +42,56 @@ pub(crate) struct Parting {
     pub(crate) right: Vec<Point>,
     /// Which bodies lie to the left.
     pub(crate) on_left: Vec<bool>,
+    /// Share of the glass that the smaller side is.
+    half: f64,
     worth: f64,
 }
 
 /// The best break that leaves bodies on both sides, or nothing.
 pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Option<Parting> {
     let task = Task { hand, bodies, rule };
-    if let Some(best) = task.straight_runs() {
-        return Some(best);
+    let runs = task.straight_runs();
+    if runs.as_ref().is_some_and(|best| best.half >= HALVES) {
+        return runs;
     }
-    let mut best: Option<Parting> = None;
-    for k in 0..DIRECTIONS.0 {
-        let angle = 180.0 * k as f64 / DIRECTIONS.0 as f64;
-        keep_better(&mut best, task.taut(angle, 3));
+    let mut seen = BTreeSet::new();
+    let first: Vec<Grouping> = (0..DIRECTIONS.0)
+        .flat_map(|k| task.groupings(180.0 * k as f64 / DIRECTIONS.0 as f64, WAYS))
+        .filter(|g| seen.insert(g.key()))
+        .collect();
+    let best = |lead: &dyn Fn(&Grouping) -> Option<Parting>| {
+        let mut best = None;
+        first.iter().for_each(|g| keep_better(&mut best, lead(g)));
+        best
+    };
+    let mut straight = runs;
+    keep_better(&mut straight, best(&|g| task.straight_between(g)));
+    if straight.is_some() {
+        return straight;
     }
-    if best.is_some() {
-        return best;
+    let mut bent = best(&|g| task.taut(g));
+    keep_better(&mut bent, best(&|g| task.gentle(g)));
+    if bent.is_some() {
+        return bent;
     }
+    let mut left = MOST_GENTLE;
     for k in 0..DIRECTIONS.1 {
         let angle = 360.0 * (k as f64 + 0.5) / DIRECTIONS.1 as f64;
-        if let Some(found) = task.taut(angle, bodies.len()) {
-            return Some(found);
+        for grouping in task.groupings(angle, bodies.len()) {
+            if left == 0 {
+                return None;
+            }
+            if !seen.insert(grouping.key()) {
+                continue;
+            }
+            left -= 1;
+            let leads: [&dyn Fn() -> Option<Parting>; 3] =
+                [&|| task.straight_between(&grouping), &|| task.taut(&grouping), &|| {
+                    task.gentle(&grouping)
+                }];
+            if let Some(found) = leads.iter().find_map(|lead| lead()) {
+                return Some(found);
+            }
         }
     }
     None
@@ -68,6 +100,27 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
 fn keep_better(best: &mut Option<Parting>, found: Option<Parting>) {
     if let Some(found) = found.filter(|f| best.as_ref().is_none_or(|b| f.worth > b.worth)) {
         *best = Some(found);
+    }
+}
+
+/// The bodies as two groups, one above the other as seen along a direction.
+struct Grouping {
+    angle: f64,
+    lower: Vec<usize>,
+    upper: Vec<usize>,
+}
+
+impl Grouping {
+    /// The same for the same two groups, whichever is above.
+    fn key(&self) -> Vec<usize> {
+        let side = if self.lower.contains(&0) {
+            &self.lower
+        } else {
+            &self.upper
+        };
+        let mut key = side.clone();
+        key.sort_unstable();
+        key
     }
 }
 
@@ -103,17 +156,27 @@ impl Task<'_> {
             return Err(Refusal::LeavesGlass(at));
         }
         let (a, b) = (ring::area(&left), ring::area(&right));
-        // Halves run truest; a shorter score with fewer turns is the better one among equals.
-        let long: f64 = chain.windows(2).map(|w| length(w[1] - w[0])).sum();
-        let straight = length(chain[chain.len() - 1] - chain[0]);
-        let worth = a.min(b) / (a + b) - 0.3 * (long / straight.max(1.0) - 1.0) - 0.001 * chain.len() as f64;
+        let half = a.min(b) / (a + b);
         Ok(Parting {
+            worth: half - self.trouble(&chain),
             chain,
             left,
             right,
             on_left,
-            worth,
+            half,
         })
+    }
+
+    /// What speaks against a score: halves run truest, but a short score and one with few changes of direction is easier.
+    fn trouble(&self, chain: &[Point]) -> f64 {
+        let course = Course::of(chain, &(0..0));
+        let long: f64 = course.length.iter().sum();
+        let straight = length(chain[chain.len() - 1] - chain[0]);
+        let turns: Vec<f64> = course.heading.windows(2).map(|w| w[1] - w[0]).collect();
+        let turned: f64 = turns.iter().map(|t| t.abs()).sum();
+        let bends: Vec<f64> = turns.into_iter().filter(|t| t.abs() > 0.5).collect();
+        let swings = bends.windows(2).filter(|w| w[0] * w[1] < 0.0).count();
+        0.3 * (long / straight.max(1.0) - 1.0) + 0.1 * long / self.span() + 0.002 * turned + 0.03 * swings as f64
     }
 
     /// The best straight run through a gap between the bodies.
@@ -191,8 +254,8 @@ impl Task<'_> {
         found.into_iter().map(|f| f.1).collect()
     }
 
-    /// The best taut chain along a direction, among so many ways to part the bodies into upper and lower ones.
-    fn taut(&self, angle: f64, ways: usize) -> Option<Parting> {
+    /// Ways to part the bodies into lower and upper ones as seen along a direction, the nearest to halves first.
+    fn groupings(&self, angle: f64, ways: usize) -> Vec<Grouping> {
         let profiles: Vec<Profile> = self.bodies.iter().map(|b| Profile::of(b.ring, angle)).collect();
         let order = lifted_order(&profiles);
         let total: f64 = self.bodies.iter().map(|b| b.area).sum();
@@ -203,17 +266,58 @@ impl Task<'_> {
             cuts.push(((below / total - 0.5).abs(), k + 1));
         }
         cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
-        for (_, cut) in cuts.into_iter().take(ways) {
-            let mut lower: Vec<&Profile> = order[..cut].iter().map(|i| &profiles[*i]).collect();
-            let mut upper: Vec<&Profile> = order[cut..].iter().map(|i| &profiles[*i]).collect();
-            if let Some(path) = self.drawn_taut(&mut lower, &mut upper) {
-                let path: Vec<Point> = path.into_iter().map(|p| self.snapped(turned(p, angle))).collect();
-                if let Some(found) = self.best_stretch(&path) {
-                    return Some(found);
-                }
-            }
+        cuts.truncate(ways);
+        let grouping = |(_, cut): (f64, usize)| Grouping {
+            angle,
+            lower: order[..cut].to_vec(),
+            upper: order[cut..].to_vec(),
+        };
+        cuts.into_iter().map(grouping).collect()
+    }
+
+    /// The straight line furthest from both groups, where one parts them.
+    fn straight_between(&self, grouping: &Grouping) -> Option<Parting> {
+        let hull = |group: &[usize]| {
+            let points: Vec<Point> = group.iter().flat_map(|i| self.bodies[*i].ring).copied().collect();
+            ring::hull(&points)
+        };
+        let (lower, upper) = (hull(&grouping.lower), hull(&grouping.upper));
+        let (a, b) = nearest_places(&lower, &upper)?;
+        let across = b - a;
+        if length(across) <= TOUCH {
+            return None;
         }
-        None
+        let along = turned(across / length(across), -90.0);
+        let (middle, far) = ((a + b) / 2.0, self.span());
+        self.best_stretch(&[middle - along * far, middle + along * far])
+    }
+
+    /// The shortest path between the groups, where its corners are gentle enough.
+    fn taut(&self, grouping: &Grouping) -> Option<Parting> {
+        let path = taut_path(&self.corridor(grouping)?, self.span())?;
+        self.led(path, grouping.angle)
+    }
+
+    /// The path between the groups that bends least.
+    fn gentle(&self, grouping: &Grouping) -> Option<Parting> {
+        let path = gentle_path(&self.corridor(grouping)?, self.span(), self.rule)?;
+        self.led(path, grouping.angle)
+    }
+
+    fn corridor(&self, grouping: &Grouping) -> Option<Vec<Gate>> {
+        let profiles = |group: &[usize]| -> Vec<Profile> {
+            group
+                .iter()
+                .map(|i| Profile::of(self.bodies[*i].ring, grouping.angle))
+                .collect()
+        };
+        gates(&profiles(&grouping.lower), &profiles(&grouping.upper))
+    }
+
+    /// The best stretch of a path in the frame of a direction.
+    fn led(&self, path: Vec<Point>, angle: f64) -> Option<Parting> {
+        let path: Vec<Point> = path.into_iter().map(|p| self.snapped(turned(p, angle))).collect();
+        self.best_stretch(&path)
     }
 
     /// A corner of a body where the path touches one.
@@ -225,330 +329,27 @@ impl Task<'_> {
             .copied()
             .unwrap_or(p)
     }
+}
 
-    /// The taut path between two groups, in their turned frame, with rounds put where it turns too sharply.
-    fn drawn_taut(&self, lower: &mut Vec<&Profile>, upper: &mut Vec<&Profile>) -> Option<Vec<Point>> {
-        let mut rounds: (Vec<Profile>, Vec<Profile>) = (vec![], vec![]);
-        let reach = self.span();
-        for _ in 0..MOST_ROUNDS {
-            let low: Vec<&Profile> = lower.iter().copied().chain(&rounds.0).collect();
-            let high: Vec<&Profile> = upper.iter().copied().chain(&rounds.1).collect();
-            let path = taut_path(&low, &high, reach)?;
-            let mut sharp = false;
-            for w in path.windows(3) {
-                let turn = ring::turn_deg(w[1] - w[0], w[2] - w[1]);
-                if turn.abs() > self.rule.sharpest_turn_deg {
-                    sharp = true;
-                    // A right turn goes round something below.
-                    let side = if turn < 0.0 { &mut rounds.0 } else { &mut rounds.1 };
-                    if side.iter().any(|r| length(r.middle - w[1]) < 1e-6) {
-                        return None;
-                    }
-                    side.push(Profile::round(w[1]));
-                }
-            }
-            if !sharp {
-                return Some(path);
-            }
-        }
-        None
+/// Where two convex rings come nearest to each other: a place of each; nothing where they overlap.
+fn nearest_places(one: &[Point], other: &[Point]) -> Option<(Point, Point)> {
+    if ring::holds(one, other[0]) || ring::holds(other, one[0]) {
+        return None;
     }
-}
-
-/// A body seen along a direction: the highest and the lowest of it at every place.
-struct Profile {
-    /// Places of its corners, rising, with the lowest and the highest there.
-    at: Vec<(f64, f64, f64)>,
-    middle: Point,
-}
-
-impl Profile {
-    fn of(ring: &[Point], angle: f64) -> Self {
-        let ring: Vec<Point> = ring.iter().map(|p| turned(*p, -angle)).collect();
-        let mut places: Vec<f64> = ring.iter().map(|p| p.x).collect();
-        places.sort_by(f64::total_cmp);
-        places.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
-        let mut at: Vec<(f64, f64, f64)> = places.iter().map(|x| (*x, f64::INFINITY, f64::NEG_INFINITY)).collect();
-        for (a, b) in ring::sides(&ring) {
-            let (a, b) = if a.x <= b.x { (a, b) } else { (b, a) };
-            let first = at.partition_point(|p| p.0 < a.x - 2e-9);
-            for place in at.iter_mut().skip(first).take_while(|p| p.0 <= b.x + 2e-9) {
-                let ys = if (place.0 - a.x).abs() < 2e-9 && (place.0 - b.x).abs() < 2e-9 {
-                    [a.y, b.y]
-                } else {
-                    let share = ((place.0 - a.x) / (b.x - a.x)).clamp(0.0, 1.0);
-                    let y = if share == 0.0 {
-                        a.y
-                    } else if share == 1.0 {
-                        b.y
-                    } else {
-                        a.y + (b.y - a.y) * share
-                    };
-                    [y, y]
-                };
-                for y in ys {
-                    place.1 = place.1.min(y);
-                    place.2 = place.2.max(y);
+    let mut best: Option<(f64, Point, Point)> = None;
+    let mut look = |corners: &[Point], of: &[Point], swapped: bool| {
+        for p in corners {
+            for (a, b) in ring::sides(of) {
+                let (t, far) = ring::nearest(a, b, *p);
+                if best.is_none_or(|known| far < known.0) {
+                    let q = a + (b - a) * t;
+                    best = Some(if swapped { (far, q, *p) } else { (far, *p, q) });
                 }
             }
         }
-        let sum = ring.iter().fold(Point { x: 0.0, y: 0.0 }, |s, p| s + *p);
-        Self {
-            at,
-            middle: sum / ring.len() as f64,
-        }
-    }
-
-    /// A round about a corner.
-    fn round(middle: Point) -> Self {
-        let count = (360.0 / ROUND_STEP_DEG).floor() as usize;
-        let ring: Vec<Point> = (0..count)
-            .map(|i| middle + turned(Point { x: ROUND_MM, y: 0.0 }, 360.0 * (i as f64 + 0.5) / count as f64))
-            .collect();
-        Self {
-            middle,
-            ..Self::of(&ring, 0.0)
-        }
-    }
-
-    fn from(&self) -> f64 {
-        self.at[0].0
-    }
-
-    fn to(&self) -> f64 {
-        self.at[self.at.len() - 1].0
-    }
-
-    /// Lowest and highest at a place, at the nearer end beyond its ends.
-    fn at(&self, x: f64) -> (f64, f64) {
-        let k = self.at.partition_point(|p| p.0 < x);
-        if k == 0 {
-            return (self.at[0].1, self.at[0].2);
-        }
-        if k == self.at.len() {
-            let p = self.at[k - 1];
-            return (p.1, p.2);
-        }
-        let (a, b) = (self.at[k - 1], self.at[k]);
-        let share = (x - a.0) / (b.0 - a.0);
-        if share >= 1.0 {
-            return (b.1, b.2);
-        }
-        (a.1 + (b.1 - a.1) * share, a.2 + (b.2 - a.2) * share)
-    }
-
-    /// Whether this lies above, below or both at different places; nothing where they are not over each other.
-    fn above(&self, other: &Self) -> (bool, bool) {
-        let room = 2.0 * ROUND_MM;
-        let (from, to) = (self.from().max(other.from()), self.to().min(other.to()));
-        if from > to + room {
-            return (false, false);
-        }
-        let (mut above, mut below) = (false, false);
-        let mut look = |x: f64| {
-            let (a, b) = (self.at(x), other.at(x));
-            if a.0 + a.1 > b.0 + b.1 {
-                above = true;
-            } else {
-                below = true;
-            }
-        };
-        if from >= to {
-            look(f64::midpoint(from, to));
-            return (above, below);
-        }
-        look(from);
-        look(to);
-        for p in self.at.iter().chain(&other.at).filter(|p| p.0 > from && p.0 < to) {
-            look(p.0);
-        }
-        (above, below)
-    }
-}
-
-/// The bodies from the lowest up: none lies below one before it, where that is possible.
-fn lifted_order(profiles: &[Profile]) -> Vec<usize> {
-    let n = profiles.len();
-    let mut over: Vec<Vec<usize>> = vec![vec![]; n];
-    let mut under = vec![0usize; n];
-    for i in 0..n {
-        for j in i + 1..n {
-            let (above, below) = profiles[i].above(&profiles[j]);
-            if below {
-                over[i].push(j);
-                under[j] += 1;
-            }
-            if above {
-                over[j].push(i);
-                under[i] += 1;
-            }
-        }
-    }
-    let mut left: Vec<usize> = (0..n).collect();
-    left.sort_by(|a, b| profiles[*a].middle.y.total_cmp(&profiles[*b].middle.y));
-    let mut order = Vec::with_capacity(n);
-    while !left.is_empty() {
-        // Where they hook into each other the lowest goes; the chain finds out whether that holds.
-        let k = left.iter().position(|i| under[*i] == 0).unwrap_or(0);
-        let i = left.remove(k);
-        for j in &over[i] {
-            under[*j] = under[*j].saturating_sub(1);
-        }
-        order.push(i);
-    }
-    order
-}
-
-/// The shortest path from far left to far right that keeps above the lower ones and below the upper ones.
-fn taut_path(lower: &[&Profile], upper: &[&Profile], reach: f64) -> Option<Vec<Point>> {
-    let gates = gates(lower, upper)?;
-    let (first, last) = (gates.first()?, gates.last()?);
-    let clamp = |g: &Gate| {
-        if g.floor.is_finite() { g.floor } else { g.ceiling }
     };
-    let start = Point {
-        x: first.x - reach,
-        y: clamp(first),
-    };
-    let mut path = vec![start];
-    let mut apex = start;
-    let mut k = 0;
-    loop {
-        // Steepest floor and flattest ceiling seen from the apex.
-        let (mut low, mut high) = ((f64::NEG_INFINITY, k), (f64::INFINITY, k));
-        let mut turn_at = None;
-        for (i, gate) in gates.iter().enumerate().skip(k) {
-            let run = gate.x - apex.x;
-            if run <= 1e-9 {
-                continue;
-            }
-            let (floor, ceiling) = ((gate.floor - apex.y) / run, (gate.ceiling - apex.y) / run);
-            if floor > high.0 {
-                turn_at = Some((high.1, false));
-                break;
-            }
-            if ceiling < low.0 {
-                turn_at = Some((low.1, true));
-                break;
-            }
-            if floor >= low.0 {
-                low = (floor, i);
-            }
-            if ceiling <= high.0 {
-                high = (ceiling, i);
-            }
-        }
-        let Some((at, is_floor)) = turn_at else {
-            // Level to the far end where that is free; else along what is in the way.
-            let end_x = last.x + reach;
-            if low.0 > 0.0 || high.0 < 0.0 {
-                let (slope, at, y) = if low.0 > 0.0 {
-                    (low.0, low.1, gates[low.1].floor)
-                } else {
-                    (high.0, high.1, gates[high.1].ceiling)
-                };
-                let via = Point { x: gates[at].x, y };
-                if at + 1 < gates.len() {
-                    path.push(via);
-                    apex = via;
-                    k = at + 1;
-                    continue;
-                }
-                path.push(via);
-                path.push(Point {
-                    x: end_x,
-                    y: y + slope * (end_x - via.x),
-                });
-            } else {
-                path.push(Point { x: end_x, y: apex.y });
-            }
-            break;
-        };
-        let via = Point {
-            x: gates[at].x,
-            y: if is_floor { gates[at].floor } else { gates[at].ceiling },
-        };
-        path.push(via);
-        apex = via;
-        k = at + 1;
-        if path.len() > 4 * gates.len() + 8 {
-            return None;
-        }
-    }
-    Some(without_collinear(path))
-}
-
-fn without_collinear(path: Vec<Point>) -> Vec<Point> {
-    let mut kept: Vec<Point> = Vec::new();
-    for p in path {
-        while kept.len() > 1
-            && ring::turn_deg(kept[kept.len() - 1] - kept[kept.len() - 2], p - kept[kept.len() - 1]).abs() < 1e-6
-        {
-            kept.pop();
-        }
-        kept.push(p);
-    }
-    kept
-}
-
-struct Gate {
-    x: f64,
-    floor: f64,
-    ceiling: f64,
-}
-
-/// Between which heights the path may pass at every corner's place; nothing where it cannot.
-fn gates(lower: &[&Profile], upper: &[&Profile]) -> Option<Vec<Gate>> {
-    let mut places: Vec<f64> = lower
-        .iter()
-        .chain(upper)
-        .flat_map(|p| p.at.iter().map(|a| a.0))
-        .collect();
-    places.sort_by(f64::total_cmp);
-    places.dedup();
-    let mut gates: Vec<Gate> = places
-        .iter()
-        .map(|x| Gate {
-            x: *x,
-            floor: f64::NEG_INFINITY,
-            ceiling: f64::INFINITY,
-        })
-        .collect();
-    for (profiles, is_lower) in [(lower, true), (upper, false)] {
-        for profile in profiles {
-            let first = gates.partition_point(|g| g.x < profile.from());
-            let mut k = 0;
-            for gate in gates.iter_mut().skip(first) {
-                if gate.x > profile.to() {
-                    break;
-                }
-                while k + 1 < profile.at.len() && profile.at[k + 1].0 <= gate.x {
-                    k += 1;
-                }
-                let a = profile.at[k];
-                let (low, high) = match profile.at.get(k + 1) {
-                    Some(b) if gate.x > a.0 => {
-                        let share = (gate.x - a.0) / (b.0 - a.0);
-                        (a.1 + (b.1 - a.1) * share, a.2 + (b.2 - a.2) * share)
-                    }
-                    _ => (a.1, a.2),
-                };
-                if is_lower {
-                    gate.floor = gate.floor.max(high);
-                } else {
-                    gate.ceiling = gate.ceiling.min(low);
-                }
-            }
-        }
-    }
-    for gate in &mut gates {
-        if gate.floor > gate.ceiling {
-            if gate.floor > gate.ceiling + TOUCH {
-                return None;
-            }
-            let middle = f64::midpoint(gate.floor, gate.ceiling);
-            (gate.floor, gate.ceiling) = (middle, middle);
-        }
-    }
-    Some(gates)
+    look(one, other, false);
+    look(other, one, true);
+    let crosses = ring::sides(one).any(|(a, b)| ring::sides(other).any(|(c, d)| ring::meeting(a, b, c, d).is_some()));
+    best.filter(|_| !crosses).map(|(_, a, b)| (a, b))
 }

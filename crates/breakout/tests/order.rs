@@ -16,8 +16,13 @@ fn replay(sheet: &Outline, pieces: &[Outline], offcuts: &[Outline], rule: &Rule,
         let hand = hands
             .remove(&step.part)
             .unwrap_or_else(|| panic!("step {k}: part {} not in hand", step.part));
+        // Waste comes off along a piece, whose curves it follows.
+        let opens = [step.left, step.right]
+            .iter()
+            .any(|o| matches!(o, Outcome::Cullet | Outcome::Nibbled));
+        let along = if opens { 0..step.chain.len() } else { 0..0 };
         let (left, right) = rule
-            .part(&hand, &step.chain)
+            .part_along(&hand, &step.chain, &along)
             .unwrap_or_else(|e| panic!("step {k}: {e}"));
         assert!((left.area() + right.area() - hand.area()).abs() < 1e-6 * hand.area());
         for (side, outcome) in [(left, step.left), (right, step.right)] {
@@ -120,20 +125,42 @@ fn bricks_rings_and_rows() {
     replay(&sheet, &bricks, &[], &rule, &breaking);
 }
 
-/// A pinwheel of four rectangles about a fifth: no straight run at all.
-#[test]
-fn a_pinwheel_comes_apart() {
-    let rule = Rule::usual(6.0);
-    let sheet = Outline::rectangle(206.0, 206.0);
+/// A pinwheel of four rectangles of a length about a square, `gap` apart: no straight run at all.
+fn pinwheel(long: f64, gap: f64) -> (Outline, Vec<Outline>) {
+    let (near, far, size) = (70.0 + gap, 10.0 + long + gap, 80.0 + long + gap);
     let at = |w, h, x, y| Outline::rectangle(w, h).translated(x, y);
-    let pieces = [
-        at(124.0, 60.0, 5.0, 5.0),
-        at(60.0, 124.0, 135.0, 5.0),
-        at(124.0, 60.0, 71.0, 135.0),
-        at(60.0, 124.0, 5.0, 71.0),
-        at(58.0, 58.0, 71.0, 71.0),
+    let pieces = vec![
+        at(long, 60.0, 10.0, 10.0),
+        at(60.0, long, far, 10.0),
+        at(long, 60.0, near, far),
+        at(60.0, long, 10.0, near),
+        at(long - 60.0 - gap, long - 60.0 - gap, near, near),
     ];
-    let breaking = order(&sheet, 0.0, &pieces, &[], &rule).unwrap();
+    (Outline::rectangle(size, size), pieces)
+}
+
+/// No crack runs round a right angle: a pinwheel with its pieces the narrowest strip apart holds itself together.
+#[test]
+fn a_pinwheel_holds_itself_together() {
+    let rule = Rule::usual(6.0);
+    let (sheet, pieces) = pinwheel(124.0, 6.0);
+    let held = order(&sheet, 0.0, &pieces, &[], &rule).expect_err("no score parts it");
+    assert_eq!(held.pieces, [0, 1, 2, 3, 4]);
+    // A shop that opens such corners has it apart.
+    let thumbs = Rule {
+        sharpest_turn_deg: 80.0,
+        ..rule
+    };
+    let breaking = order(&sheet, 0.0, &pieces, &[], &thumbs).expect("round the corners");
+    replay(&sheet, &pieces, &[], &thumbs, &breaking);
+}
+
+/// Further apart there is room for a gentle bend round the corner.
+#[test]
+fn a_wide_pinwheel_comes_apart() {
+    let rule = Rule::usual(6.0);
+    let (sheet, pieces) = pinwheel(170.0, 45.0);
+    let breaking = order(&sheet, 0.0, &pieces, &[], &rule).expect("a bend round the corner");
     replay(&sheet, &pieces, &[], &rule, &breaking);
 }
 

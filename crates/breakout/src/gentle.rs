@@ -1,0 +1,413 @@
+//! The path through a corridor that bends least: a spline under tension of its own stiffness between the two groups.
+//!
+//! Heights at even places are found by an interior-point method (Mehrotra 1992; primal and dual together) on a banded system;
+//! then stretches that still bend by more than the rule lets them are made stiffer, a few times over.
+
+use crate::bend::Course;
+use crate::corridor::Gate;
+use crate::ring::TOUCH;
+use crate::rule::Rule;
+use cullet_geometry::Point;
+
+/// Distance between the places whose heights are found, mm, and the most of them.
+const STEP: f64 = 2.5;
+const MOST_PLACES: usize = 700;
+/// Beyond the corridor's ends the path still may bend over so much, mm.
+const BEYOND: f64 = 30.0;
+/// Pull on the path's length beside its stiffness, 1/mm²: decides where nothing bends.
+const TENSION: f64 = 1e-7;
+/// Steps of the interior-point method before a corridor is given up.
+const MOST_STEPS: usize = 45;
+/// Times that stretches are stiffened.
+const STIFFENED: usize = 4;
+/// How far the path may leave its places when it is drawn with fewer corners, mm.
+const STRAIGHTENED: [f64; 2] = [0.25, 0.05];
+
+/// The gentlest path from `reach` before the corridor to `reach` behind it, where the rule lets it be a score between pieces.
+pub(crate) fn gentle_path(gates: &[Gate], reach: f64, rule: &Rule) -> Option<Vec<Point>> {
+    let corridor = Corridor::of(gates)?;
+    let mut weights = vec![1.0; corridor.places];
+    let mut start: Option<Vec<f64>> = None;
+    for _ in 0..STIFFENED {
+        let heights = corridor.solved(&weights, start.as_deref())?;
+        for slack in STRAIGHTENED {
+            let path = corridor.drawn(&heights, slack, reach);
+            if rule.follows(&path, &(0..0)).is_ok() {
+                return Some(path);
+            }
+        }
+        let path = corridor.drawn(&heights, 0.0, reach);
+        if rule.follows(&path, &(0..0)).is_ok() {
+            return Some(path);
+        }
+        stiffen(&mut weights, &corridor, &path, rule);
+        start = Some(heights);
+    }
+    None
+}
+
+/// Makes the places stiffer round which the path bends too much.
+fn stiffen(weights: &mut [f64], corridor: &Corridor, path: &[Point], rule: &Rule) {
+    let course = Course::of(path, &(0..0));
+    let mut factor = vec![1.0_f64; weights.len()];
+    for i in 0..course.length.len() {
+        let mut between = 0.0;
+        for j in i + 1..course.length.len() {
+            let turn = (course.heading[j] - course.heading[i]).abs();
+            if turn > 0.8 * rule.sharpest_turn_deg {
+                let (from, to) = (corridor.place(course.start[i + 1].x), corridor.place(course.start[j].x));
+                let much = (turn / (0.8 * rule.sharpest_turn_deg)).powi(2);
+                for f in &mut factor[from..=to.max(from)] {
+                    *f = f.max(much);
+                }
+            }
+            between += course.length[j];
+            if between >= rule.bend_length {
+                break;
+            }
+        }
+    }
+    for (w, f) in weights.iter_mut().zip(&factor) {
+        *w *= f;
+    }
+}
+
+/// A bound at one place: `sign` · (height between the places `at` and the next, at `share`) ≥ `least`.
+struct Row {
+    at: usize,
+    share: f64,
+    sign: f64,
+    least: f64,
+}
+
+struct Corridor {
+    from: f64,
+    step: f64,
+    places: usize,
+    rows: Vec<Row>,
+    /// A height in the middle of it all, taken off for the sake of rounding.
+    middle: f64,
+}
+
+impl Corridor {
+    fn of(gates: &[Gate]) -> Option<Self> {
+        let (first, last) = (gates.first()?, gates.last()?);
+        let from = first.x - BEYOND;
+        let span = last.x + BEYOND - from;
+        let step = STEP.max(span / MOST_PLACES as f64);
+        let places = (span / step).ceil() as usize + 1;
+        let bounded: Vec<f64> = gates
+            .iter()
+            .flat_map(|g| [g.floor, g.ceiling])
+            .filter(|y| y.is_finite())
+            .collect();
+        let middle = bounded.iter().sum::<f64>() / bounded.len().max(1) as f64;
+        let mut corridor = Self {
+            from,
+            step,
+            places,
+            rows: vec![],
+            middle,
+        };
+        for gate in gates {
+            corridor.bound(gate.x, gate.floor, gate.ceiling);
+        }
+        // Between two gates floor and ceiling are straight: at the path's own corners they bound it too.
+        for w in gates.windows(2) {
+            let (k, l) = (corridor.place(w[0].x) + 1, corridor.place(w[1].x));
+            for place in k..=l {
+                let x = from + step * place as f64;
+                if x <= w[0].x || x >= w[1].x {
+                    continue;
+                }
+                let share = (x - w[0].x) / (w[1].x - w[0].x);
+                let at = |a: f64, b: f64| a + (b - a) * share;
+                corridor.bound(x, at(w[0].floor, w[1].floor), at(w[0].ceiling, w[1].ceiling));
+            }
+        }
+        Some(corridor)
+    }
+
+    fn place(&self, x: f64) -> usize {
+        (((x - self.from) / self.step).floor().max(0.0) as usize).min(self.places - 2)
+    }
+
+    fn bound(&mut self, x: f64, floor: f64, ceiling: f64) {
+        let at = self.place(x);
+        let share = ((x - self.from) / self.step - at as f64).clamp(0.0, 1.0);
+        for (sign, y) in [(1.0, floor), (-1.0, ceiling)] {
+            if y.is_finite() {
+                self.rows.push(Row {
+                    at,
+                    share,
+                    sign,
+                    // Bodies that touch leave no room: half of what they may sink into each other is given.
+                    least: sign * (y - self.middle) - 0.25 * TOUCH,
+                });
+            }
+        }
+    }
+
+    /// The heights of least bending, each place's bending times its weight; nothing where the corridor has no way through.
+    fn solved(&self, weights: &[f64], start: Option<&[f64]>) -> Option<Vec<f64>> {
+        let n = self.places;
+        let stiffness = self.stiffness(weights);
+        let mut y = start.map_or_else(|| vec![0.0; n], <[f64]>::to_vec);
+        let gap = |y: &[f64], row: &Row| row.sign * (y[row.at] * (1.0 - row.share) + y[row.at + 1] * row.share);
+        let mut slack: Vec<f64> = self.rows.iter().map(|r| (gap(&y, r) - r.least).max(1.0)).collect();
+        let mut force = vec![1e-3; self.rows.len()];
+        for _ in 0..MOST_STEPS {
+            let mean = slack.iter().zip(&force).map(|(s, z)| s * z).sum::<f64>() / slack.len().max(1) as f64;
+            let short: Vec<f64> = self
+                .rows
+                .iter()
+                .zip(&slack)
+                .map(|(r, s)| gap(&y, r) - s - r.least)
+                .collect();
+            let worst = short.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
+            if worst < 1e-5 && mean < 1e-9 {
+                break;
+            }
+            let aim = 0.15 * mean;
+            let mut matrix = stiffness.clone();
+            let mut right = stiffness.times(&y).into_iter().map(|v| -v).collect::<Vec<f64>>();
+            for (k, row) in self.rows.iter().enumerate() {
+                let (a, b) = (row.sign * (1.0 - row.share), row.sign * row.share);
+                let pull = force[k] / slack[k];
+                matrix.0[row.at][0] += pull * a * a;
+                matrix.0[row.at][1] += pull * a * b;
+                matrix.0[row.at + 1][0] += pull * b * b;
+                // The force itself, less what is asked of it.
+                let load = force[k] - (force[k] * slack[k] - aim + force[k] * short[k]) / slack[k];
+                right[row.at] += load * a;
+                right[row.at + 1] += load * b;
+            }
+            let step = matrix.solve(right)?;
+            let move_of = |k: usize| gap(&step, &self.rows[k]) + short[k];
+            let (mut far, mut far_force) = (1.0_f64, 1.0_f64);
+            let mut moves = Vec::with_capacity(self.rows.len());
+            for k in 0..self.rows.len() {
+                let s = move_of(k);
+                let z = -(force[k] * slack[k] - aim + force[k] * s) / slack[k];
+                if s < 0.0 {
+                    far = far.min(-0.95 * slack[k] / s);
+                }
+                if z < 0.0 {
+                    far_force = far_force.min(-0.95 * force[k] / z);
+                }
+                moves.push((s, z));
+            }
+            for (v, d) in y.iter_mut().zip(&step) {
+                *v += far * d;
+            }
+            for (k, (s, z)) in moves.into_iter().enumerate() {
+                slack[k] += far * s;
+                force[k] += far_force * z;
+            }
+        }
+        let least = self
+            .rows
+            .iter()
+            .map(|r| gap(&y, r) - r.least)
+            .fold(f64::INFINITY, f64::min);
+        (least > -0.25 * TOUCH).then_some(y)
+    }
+
+    /// Energy of bending, and a little of length, as a banded matrix.
+    fn stiffness(&self, weights: &[f64]) -> Banded {
+        let n = self.places;
+        let mut matrix = Banded(vec![[1e-12, 0.0, 0.0]; n]);
+        for k in 1..n - 1 {
+            let w = weights[k] / self.step.powi(3);
+            for (i, a) in [(k - 1, 1.0), (k, -2.0), (k + 1, 1.0)] {
+                for (j, b) in [(k - 1, 1.0), (k, -2.0), (k + 1, 1.0)] {
+                    if j >= i {
+                        matrix.0[i][j - i] += w * a * b;
+                    }
+                }
+            }
+        }
+        for k in 0..n - 1 {
+            let w = TENSION / self.step;
+            matrix.0[k][0] += w;
+            matrix.0[k + 1][0] += w;
+            matrix.0[k][1] -= w;
+        }
+        matrix
+    }
+
+    /// The path with as few corners as keep within `slack` of the heights and inside the corridor.
+    fn drawn(&self, heights: &[f64], slack: f64, reach: f64) -> Vec<Point> {
+        let at = |k: usize| Point {
+            x: self.from + self.step * k as f64,
+            y: heights[k],
+        };
+        let mut kept = vec![0];
+        let mut k = 0;
+        while k + 1 < heights.len() {
+            // As far as one straight piece goes, doubling and then halving.
+            let (mut good, mut stride) = (k + 1, 2);
+            while slack > 0.0 && k + stride < heights.len() && self.is_straight(heights, k, k + stride, slack) {
+                good = k + stride;
+                stride *= 2;
+            }
+            let (mut low, mut high) = (good, (k + stride).min(heights.len()));
+            while slack > 0.0 && high - low > 1 {
+                let middle = usize::midpoint(low, high);
+                if self.is_straight(heights, k, middle, slack) {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            k = low;
+            kept.push(k);
+        }
+        let mut path: Vec<Point> = kept.into_iter().map(at).collect();
+        let (first, second) = (path[0], path[1]);
+        let (last, before) = (path[path.len() - 1], path[path.len() - 2]);
+        let led = |from: Point, to: Point| to + (to - from) / (to.x - from.x).abs() * reach;
+        path[0] = led(second, first);
+        if let Some(end) = path.last_mut() {
+            *end = led(before, last);
+        }
+        for p in &mut path {
+            p.y += self.middle;
+        }
+        path
+    }
+
+    /// Whether the straight line from place to place keeps near the heights and inside the corridor.
+    fn is_straight(&self, heights: &[f64], from: usize, to: usize, slack: f64) -> bool {
+        let line = |k: f64| heights[from] + (heights[to] - heights[from]) * (k - from as f64) / (to - from) as f64;
+        let near = (from + 1..to).all(|k| (heights[k] - line(k as f64)).abs() <= slack);
+        near && self
+            .rows
+            .iter()
+            .filter(|r| r.at >= from && r.at < to)
+            .all(|r| r.sign * line(r.at as f64 + r.share) >= r.least)
+    }
+}
+
+/// A symmetric matrix with two bands beside its diagonal: row k has the entries k, k+1 and k+2 of it.
+#[derive(Clone)]
+struct Banded(Vec<[f64; 3]>);
+
+impl Banded {
+    fn times(&self, x: &[f64]) -> Vec<f64> {
+        let n = x.len();
+        let mut y = vec![0.0; n];
+        for (k, row) in self.0.iter().enumerate() {
+            y[k] += row[0] * x[k];
+            for d in 1..3.min(n - k) {
+                y[k] += row[d] * x[k + d];
+                y[k + d] += row[d] * x[k];
+            }
+        }
+        y
+    }
+
+    /// Solves for the right side, in place of the matrix; nothing where it is not positive definite.
+    fn solve(mut self, mut right: Vec<f64>) -> Option<Vec<f64>> {
+        let n = right.len();
+        // L·D·Lᵀ: the rows become those of Lᵀ.
+        for k in 0..n {
+            let d = self.0[k][0];
+            if d.is_nan() || d <= 0.0 {
+                return None;
+            }
+            let (a, b) = (self.0[k][1] / d, self.0[k][2] / d);
+            if k + 1 < n {
+                self.0[k + 1][0] -= a * self.0[k][1];
+                self.0[k + 1][1] -= a * self.0[k][2];
+                right[k + 1] -= a * right[k];
+            }
+            if k + 2 < n {
+                self.0[k + 2][0] -= b * self.0[k][2];
+                right[k + 2] -= b * right[k];
+            }
+            right[k] /= d;
+            (self.0[k][1], self.0[k][2]) = (a, b);
+        }
+        for k in (0..n).rev() {
+            if k + 1 < n {
+                right[k] -= self.0[k][1] * right[k + 1];
+            }
+            if k + 2 < n {
+                right[k] -= self.0[k][2] * right[k + 2];
+            }
+        }
+        Some(right)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn gate(x: f64, floor: f64, ceiling: f64) -> Gate {
+        Gate { x, floor, ceiling }
+    }
+
+    /// Groups that a line parts are parted by it, whatever the direction they are seen from.
+    #[test]
+    fn a_slanting_gap_is_passed_straight() {
+        let gates: Vec<Gate> = (0..=40)
+            .map(|i| gate(10.0 * f64::from(i), 2.0 * f64::from(i) - 3.0, 2.0 * f64::from(i) + 3.0))
+            .collect();
+        let path = gentle_path(&gates, 100.0, &Rule::usual(6.0)).expect("a straight line");
+        let course = Course::of(&path, &(0..0));
+        let most = course.heading.iter().fold(0.0_f64, |m, h| m.max(h.abs()));
+        assert!(most < 0.2, "{most}");
+    }
+
+    /// A beam over one support, held down at its ends, is bent like the spline of the handbooks: y = δ(3x/L − 4x³/L³)
+    /// up to the middle (any handbook of structural mechanics: simple beam, load in the middle).
+    #[test]
+    fn it_is_bent_like_a_beam() {
+        let (span, deep) = (400.0, 10.0);
+        let gates = [
+            gate(0.0, f64::NEG_INFINITY, 0.0),
+            gate(span / 2.0, deep, f64::INFINITY),
+            gate(span, f64::NEG_INFINITY, 0.0),
+        ];
+        let corridor = Corridor::of(&gates).expect("gates");
+        let heights = corridor.solved(&vec![1.0; corridor.places], None).expect("a way");
+        for (k, y) in heights.iter().enumerate() {
+            let x = corridor.from + corridor.step * k as f64;
+            if (0.0..=span / 2.0).contains(&x) {
+                let beam = deep * (3.0 * x / span - 4.0 * (x / span).powi(3));
+                let y = y + corridor.middle;
+                assert!((y - beam).abs() < 0.1, "{y} instead of {beam} at {x}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_step_too_steep_for_the_rule_has_no_path() {
+        let step = |wide: f64| {
+            let gates = [
+                gate(0.0, -1.0, 1.0),
+                gate(200.0, -1.0, 1.0),
+                gate(200.0 + wide, 59.0, 61.0),
+                gate(400.0 + wide, 59.0, 61.0),
+            ];
+            gentle_path(&gates, 100.0, &Rule::usual(6.0))
+        };
+        assert!(step(20.0).is_none());
+        assert!(step(200.0).is_some());
+    }
+
+    #[test]
+    fn bands_are_solved() {
+        let matrix = Banded(vec![
+            [4.0, 1.0, 0.5],
+            [5.0, -1.0, 0.25],
+            [6.0, 2.0, 0.0],
+            [3.0, 0.0, 0.0],
+        ]);
+        let x = vec![1.0, -2.0, 3.0, 0.5];
+        let found = matrix.clone().solve(matrix.times(&x)).expect("positive definite");
+        assert!(found.iter().zip(&x).all(|(a, b)| (a - b).abs() < 1e-12), "{found:?}");
+    }
+}
