@@ -1,6 +1,7 @@
 //! Random jobs of six kinds, every piece of which must be freed by a breaking order that the verifier replays.
 //!
-//! A few are run each time; `CULLET_RANDOM_JOBS=200` runs so many.
+//! A few are run each time; `CULLET_RANDOM_JOBS=200` runs so many, and `CULLET_PLANS=FOLDER` keeps their plans there, for
+//! `cullet-tools bends`.
 
 use cullet::Exit;
 use cullet_tests::shapes::{Random, outlines};
@@ -40,6 +41,11 @@ fn one(seed: u64) -> Result<(), String> {
         ));
     }
     let plan = bench.checked_plan().map_err(told)?;
+    if let Some(folder) = std::env::var_os("CULLET_PLANS") {
+        let folder = std::path::Path::new(&folder).join(seed.to_string());
+        std::fs::create_dir_all(&folder).map_err(|e| told(e.into()))?;
+        std::fs::copy(bench.path("out").join("plan.json"), folder.join("plan.json")).map_err(|e| told(e.into()))?;
+    }
     if plan.figures.pieces as usize != pieces.len() {
         return Err(format!(
             "seed {seed}: {} of {} pieces",

@@ -106,7 +106,7 @@ pub(crate) struct Gate {
 }
 
 /// Between which heights the path may pass at every corner's place; nothing where it cannot.
-pub(crate) fn gates(lower: &[Profile], upper: &[Profile]) -> Option<Vec<Gate>> {
+pub(crate) fn gates(lower: &[&Profile], upper: &[&Profile]) -> Option<Vec<Gate>> {
     let mut places: Vec<f64> = lower
         .iter()
         .chain(upper)

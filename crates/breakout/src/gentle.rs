@@ -20,6 +20,8 @@ const TENSION: f64 = 1e-7;
 const MOST_STEPS: usize = 45;
 /// Times that stretches are stiffened.
 const STIFFENED: usize = 4;
+/// A path that bends by so many times too much is not stiffened: that takes off a third or so.
+const HOPELESS: f64 = 2.5;
 /// How far the path may leave its places when it is drawn with fewer corners, mm.
 const STRAIGHTENED: [f64; 2] = [0.25, 0.05];
 
@@ -40,20 +42,24 @@ pub(crate) fn gentle_path(gates: &[Gate], reach: f64, rule: &Rule) -> Option<Vec
         if rule.follows(&path, &(0..0)).is_ok() {
             return Some(path);
         }
-        stiffen(&mut weights, &corridor, &path, rule);
+        if stiffen(&mut weights, &corridor, &path, rule) > HOPELESS {
+            return None;
+        }
         start = Some(heights);
     }
     None
 }
 
-/// Makes the places stiffer round which the path bends too much.
-fn stiffen(weights: &mut [f64], corridor: &Corridor, path: &[Point], rule: &Rule) {
+/// Makes the places stiffer round which the path bends too much; by how many times too much it bends.
+fn stiffen(weights: &mut [f64], corridor: &Corridor, path: &[Point], rule: &Rule) -> f64 {
     let course = Course::of(path, &(0..0));
     let mut factor = vec![1.0_f64; weights.len()];
+    let mut worst = 0.0_f64;
     for i in 0..course.length.len() {
         let mut between = 0.0;
         for j in i + 1..course.length.len() {
             let turn = (course.heading[j] - course.heading[i]).abs();
+            worst = worst.max(turn / rule.sharpest_turn_deg);
             if turn > 0.8 * rule.sharpest_turn_deg {
                 let (from, to) = (corridor.place(course.start[i + 1].x), corridor.place(course.start[j].x));
                 let much = (turn / (0.8 * rule.sharpest_turn_deg)).powi(2);
@@ -70,6 +76,7 @@ fn stiffen(weights: &mut [f64], corridor: &Corridor, path: &[Point], rule: &Rule
     for (w, f) in weights.iter_mut().zip(&factor) {
         *w *= f;
     }
+    worst
 }
 
 /// A bound at one place: `sign` · (height between the places `at` and the next, at `share`) ≥ `least`.
@@ -94,6 +101,9 @@ impl Corridor {
         let (first, last) = (gates.first()?, gates.last()?);
         let from = first.x - BEYOND;
         let span = last.x + BEYOND - from;
+        if !(span > 0.0 && span.is_finite()) {
+            return None;
+        }
         let step = STEP.max(span / MOST_PLACES as f64);
         let places = (span / step).ceil() as usize + 1;
         let bounded: Vec<f64> = gates
@@ -125,6 +135,7 @@ impl Corridor {
                 corridor.bound(x, at(w[0].floor, w[1].floor), at(w[0].ceiling, w[1].ceiling));
             }
         }
+        corridor.rows.sort_by_key(|r| r.at);
         Some(corridor)
     }
 
@@ -281,10 +292,10 @@ impl Corridor {
     fn is_straight(&self, heights: &[f64], from: usize, to: usize, slack: f64) -> bool {
         let line = |k: f64| heights[from] + (heights[to] - heights[from]) * (k - from as f64) / (to - from) as f64;
         let near = (from + 1..to).all(|k| (heights[k] - line(k as f64)).abs() <= slack);
-        near && self
-            .rows
-            .iter()
-            .filter(|r| r.at >= from && r.at < to)
+        let first = self.rows.partition_point(|r| r.at < from);
+        let between = self.rows[first..].iter().take_while(|r| r.at < to);
+        near && between
+            .into_iter()
             .all(|r| r.sign * line(r.at as f64 + r.share) >= r.least)
     }
 }

@@ -15,7 +15,8 @@ pub(crate) fn cross(a: Point, b: Point) -> f64 {
 }
 
 pub(crate) fn length(a: Point) -> f64 {
-    a.x.hypot(a.y)
+    // Not `hypot`: it is slow, and not the same on every machine.
+    (a.x * a.x + a.y * a.y).sqrt()
 }
 
 pub(crate) fn turned(a: Point, degrees: f64) -> Point {

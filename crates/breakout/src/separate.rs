@@ -55,11 +55,15 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
         return runs;
     }
     let mut seen = BTreeSet::new();
-    let first: Vec<Grouping> = (0..DIRECTIONS.0)
-        .flat_map(|k| task.groupings(180.0 * k as f64 / DIRECTIONS.0 as f64, WAYS))
+    let views: Vec<View> = (0..DIRECTIONS.0)
+        .map(|k| task.view(180.0 * k as f64 / DIRECTIONS.0 as f64))
+        .collect();
+    let first: Vec<Grouping> = views
+        .iter()
+        .flat_map(|view| task.groupings(view, WAYS))
         .filter(|g| seen.insert(g.key()))
         .collect();
-    let best = |lead: &dyn Fn(&Grouping) -> Option<Parting>| {
+    let best = |lead: &dyn Fn(&Grouping<'_>) -> Option<Parting>| {
         let mut best = None;
         first.iter().for_each(|g| keep_better(&mut best, lead(g)));
         best
@@ -70,14 +74,16 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
         return straight;
     }
     let mut bent = best(&|g| task.taut(g));
-    keep_better(&mut bent, best(&|g| task.gentle(g)));
+    if bent.as_ref().is_none_or(|b| b.worth < HALVES / 2.0) {
+        keep_better(&mut bent, best(&|g| task.gentle(g)));
+    }
     if bent.is_some() {
         return bent;
     }
     let mut left = MOST_GENTLE;
     for k in 0..DIRECTIONS.1 {
-        let angle = 360.0 * (k as f64 + 0.5) / DIRECTIONS.1 as f64;
-        for grouping in task.groupings(angle, bodies.len()) {
+        let view = task.view(360.0 * (k as f64 + 0.5) / DIRECTIONS.1 as f64);
+        for grouping in task.groupings(&view, bodies.len()) {
             if left == 0 {
                 return None;
             }
@@ -103,14 +109,20 @@ fn keep_better(best: &mut Option<Parting>, found: Option<Parting>) {
     }
 }
 
-/// The bodies as two groups, one above the other as seen along a direction.
-struct Grouping {
+/// The bodies as seen along a direction.
+struct View {
     angle: f64,
+    profiles: Vec<Profile>,
+}
+
+/// The bodies as two groups, one above the other as seen along a direction.
+struct Grouping<'v> {
+    view: &'v View,
     lower: Vec<usize>,
     upper: Vec<usize>,
 }
 
-impl Grouping {
+impl Grouping<'_> {
     /// The same for the same two groups, whichever is above.
     fn key(&self) -> Vec<usize> {
         let side = if self.lower.contains(&0) {
@@ -121,6 +133,11 @@ impl Grouping {
         let mut key = side.clone();
         key.sort_unstable();
         key
+    }
+
+    fn corridor(&self) -> Option<Vec<Gate>> {
+        let profiles = |group: &[usize]| group.iter().map(|i| &self.view.profiles[*i]).collect::<Vec<_>>();
+        gates(&profiles(&self.lower), &profiles(&self.upper))
     }
 }
 
@@ -254,10 +271,14 @@ impl Task<'_> {
         found.into_iter().map(|f| f.1).collect()
     }
 
+    fn view(&self, angle: f64) -> View {
+        let profiles = self.bodies.iter().map(|b| Profile::of(b.ring, angle)).collect();
+        View { angle, profiles }
+    }
+
     /// Ways to part the bodies into lower and upper ones as seen along a direction, the nearest to halves first.
-    fn groupings(&self, angle: f64, ways: usize) -> Vec<Grouping> {
-        let profiles: Vec<Profile> = self.bodies.iter().map(|b| Profile::of(b.ring, angle)).collect();
-        let order = lifted_order(&profiles);
+    fn groupings<'v>(&self, view: &'v View, ways: usize) -> Vec<Grouping<'v>> {
+        let order = lifted_order(&view.profiles);
         let total: f64 = self.bodies.iter().map(|b| b.area).sum();
         let mut below = 0.0;
         let mut cuts: Vec<(f64, usize)> = Vec::new();
@@ -268,7 +289,7 @@ impl Task<'_> {
         cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
         cuts.truncate(ways);
         let grouping = |(_, cut): (f64, usize)| Grouping {
-            angle,
+            view,
             lower: order[..cut].to_vec(),
             upper: order[cut..].to_vec(),
         };
@@ -276,12 +297,13 @@ impl Task<'_> {
     }
 
     /// The straight line furthest from both groups, where one parts them.
-    fn straight_between(&self, grouping: &Grouping) -> Option<Parting> {
+    fn straight_between(&self, grouping: &Grouping<'_>) -> Option<Parting> {
         let hull = |group: &[usize]| {
             let points: Vec<Point> = group.iter().flat_map(|i| self.bodies[*i].ring).copied().collect();
-            ring::hull(&points)
+            let usable = points.iter().all(|p| p.x.is_finite() && p.y.is_finite());
+            usable.then(|| ring::hull(&points))
         };
-        let (lower, upper) = (hull(&grouping.lower), hull(&grouping.upper));
+        let (lower, upper) = (hull(&grouping.lower)?, hull(&grouping.upper)?);
         let (a, b) = nearest_places(&lower, &upper)?;
         let across = b - a;
         if length(across) <= TOUCH {
@@ -293,25 +315,15 @@ impl Task<'_> {
     }
 
     /// The shortest path between the groups, where its corners are gentle enough.
-    fn taut(&self, grouping: &Grouping) -> Option<Parting> {
-        let path = taut_path(&self.corridor(grouping)?, self.span())?;
-        self.led(path, grouping.angle)
+    fn taut(&self, grouping: &Grouping<'_>) -> Option<Parting> {
+        let path = taut_path(&grouping.corridor()?, self.span())?;
+        self.led(path, grouping.view.angle)
     }
 
     /// The path between the groups that bends least.
-    fn gentle(&self, grouping: &Grouping) -> Option<Parting> {
-        let path = gentle_path(&self.corridor(grouping)?, self.span(), self.rule)?;
-        self.led(path, grouping.angle)
-    }
-
-    fn corridor(&self, grouping: &Grouping) -> Option<Vec<Gate>> {
-        let profiles = |group: &[usize]| -> Vec<Profile> {
-            group
-                .iter()
-                .map(|i| Profile::of(self.bodies[*i].ring, grouping.angle))
-                .collect()
-        };
-        gates(&profiles(&grouping.lower), &profiles(&grouping.upper))
+    fn gentle(&self, grouping: &Grouping<'_>) -> Option<Parting> {
+        let path = gentle_path(&grouping.corridor()?, self.span(), self.rule)?;
+        self.led(path, grouping.view.angle)
     }
 
     /// The best stretch of a path in the frame of a direction.

@@ -223,7 +223,7 @@ fn random_heaps_come_apart() {
         let start = std::time::Instant::now();
         let breaking = order(&sheet, 10.0, &pieces, &[], &rule).unwrap_or_else(|u| panic!("seed {seed}: {u:?}"));
         assert!(
-            start.elapsed().as_secs_f64() < 1.0,
+            start.elapsed().as_secs_f64() < 5.0,
             "seed {seed}: {:?} for {} pieces",
             start.elapsed(),
             pieces.len()

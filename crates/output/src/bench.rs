@@ -15,7 +15,7 @@ use crate::number::{fixed, mm};
 use crate::source::{self, Placed, returned_tag};
 use crate::tables::TableError;
 use crate::words::one_line;
-use cullet_breakout::{Outcome, Step, Taken};
+use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
 use cullet_geometry::{Bounds, Point};
 use cullet_job::Units;
 use cullet_plan::model::{Layout, Plan};
@@ -136,12 +136,31 @@ fn words(step: &Step, units: Units, layout: &Layout, placed: &[Placed<'_>]) -> S
     };
     let (off, stays) = off_and_stays(step);
     format!(
-        "Take {from}: open a {} score of {}. Off comes {}; {} stays.",
+        "Take {from}: open the {} score, {}{}. Off comes {}; {} stays.",
         shape(step),
         short(length(step), 0, units),
+        bend_words(step, units),
         name(off, layout, placed),
         name(stays, layout, placed),
     )
+}
+
+/// Radius under which the bend of a score is said, mm.
+const GENTLE_RADIUS: f64 = 100.0;
+
+/// The tightest bend of a curved score, and its sharpest corner between straight stretches.
+fn bend_words(step: &Step, units: Units) -> String {
+    let mut words = String::new();
+    for bend in bends(&step.chain) {
+        let _ = match bend {
+            Bend::Radius(radius) if radius < GENTLE_RADIUS => {
+                write!(words, ", tightest bend {} in radius", short(radius, 0, units))
+            }
+            Bend::Corner(turn) => write!(words, ", with a corner of {turn:.0}°"),
+            Bend::Radius(_) => Ok(()),
+        };
+    }
+    words
 }
 
 /// Waste, offcuts and pieces come off; of two parts the right one is called off.
@@ -311,6 +330,31 @@ mod tests {
                 );
             }
         }
+    }
+
+    #[test]
+    fn tight_bends_are_said() {
+        let chain = |points: &[(f64, f64)]| Step {
+            part: 0,
+            chain: points.iter().map(|(x, y)| Point { x: *x, y: *y }).collect(),
+            left: Outcome::Cullet,
+            right: Outcome::Part(1),
+        };
+        let arc = |radius: f64| -> Vec<(f64, f64)> {
+            let at = |i: i32| (4.0 * f64::from(i)).to_radians().sin_cos();
+            (0..=15).map(at).map(|(s, c)| (radius * c, radius * s)).collect()
+        };
+        assert_eq!(
+            bend_words(&chain(&arc(40.0)), Units::Millimetres),
+            ", tightest bend 40 mm in radius"
+        );
+        assert_eq!(bend_words(&chain(&arc(120.0)), Units::Millimetres), "");
+        assert_eq!(
+            bend_words(&chain(&arc(50.8)), Units::Inches),
+            ", tightest bend 2 in in radius"
+        );
+        let corner = chain(&[(0.0, 0.0), (100.0, 0.0), (200.0, 36.4)]);
+        assert_eq!(bend_words(&corner, Units::Millimetres), ", with a corner of 20°");
     }
 
     #[test]

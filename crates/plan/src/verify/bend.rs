@@ -181,3 +181,93 @@ fn ways(sides: &[Line<f64>], heading: &[f64], opened: &Opened<'_>) -> Vec<Way> {
     }
     ways
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo::{LineString, Polygon};
+
+    const LIMITS: Limits = Limits {
+        turn_deg: 30.0,
+        stretch: 25.0,
+        radius: 4.0,
+    };
+
+    fn c(x: f64, y: f64) -> Coord<f64> {
+        Coord { x, y }
+    }
+
+    /// Corners on a quarter of a circle about the origin, from (0, −r) to (r, 0).
+    fn quarter(radius: f64) -> Vec<Coord<f64>> {
+        (0..=18)
+            .map(|i| {
+                let (sin, cos) = (5.0 * f64::from(i) - 90.0).to_radians().sin_cos();
+                c(radius * cos, radius * sin)
+            })
+            .collect()
+    }
+
+    /// A pane with one corner rounded, and the score round that corner from edge to edge of the glass.
+    fn round_corner(radius: f64) -> (Shape, Vec<Coord<f64>>) {
+        let mut ring = quarter(radius);
+        ring.extend([c(radius, 100.0), c(-100.0, 100.0), c(-100.0, -radius)]);
+        let mut chain = vec![c(-100.0, -radius)];
+        chain.extend(quarter(radius));
+        chain.push(c(radius, 100.0));
+        (Shape::new(Polygon::new(LineString::from(ring), vec![])), chain)
+    }
+
+    #[test]
+    fn along_a_piece_only_curves_that_can_be_broken() {
+        for (radius, nibbled, told) in [
+            (20.0, false, false),
+            (5.0, false, false),
+            (2.0, false, true),
+            (2.0, true, false),
+            (0.4, true, true),
+        ] {
+            let (cut, chain) = round_corner(radius);
+            let opened = Opened {
+                cut: &cut,
+                off: 0.01,
+                on_left: true,
+            };
+            let fault = Bends::of(&chain, Some(&opened)).fault(LIMITS, nibbled, 0.01);
+            assert_eq!(fault.is_some(), told, "radius {radius}: {fault:?}");
+            // Where more than this piece is in hand the same score is a corner.
+            assert!(Bends::of(&chain, None).fault(LIMITS, nibbled, 0.01).is_some());
+        }
+    }
+
+    /// Through the waste from one end of a bay to the other: as tight as the shop breaks curves, but only inwards.
+    #[test]
+    fn a_bay_may_be_relieved_but_not_gone_round() {
+        let shape = |deep: f64| -> Vec<Coord<f64>> {
+            (0..=20)
+                .map(|i| {
+                    let t = f64::from(i) / 20.0;
+                    c(60.0 * t, -4.0 * deep * t * (1.0 - t))
+                })
+                .collect()
+        };
+        // The piece lies under a bay 28 mm deep.
+        let mut ring = shape(28.0);
+        ring.extend([c(90.0, 0.0), c(90.0, -60.0), c(-30.0, -60.0), c(-30.0, 0.0)]);
+        let cut = Shape::new(Polygon::new(LineString::from(ring), vec![]));
+        let opened = |on_left| Opened {
+            cut: &cut,
+            off: 0.01,
+            on_left,
+        };
+        let shallow = shape(15.0);
+        assert_eq!(
+            Bends::of(&shallow, Some(&opened(false))).fault(LIMITS, false, 0.01),
+            None
+        );
+        assert!(
+            Bends::of(&shallow, Some(&opened(true)))
+                .fault(LIMITS, false, 0.01)
+                .is_some()
+        );
+    }
+}

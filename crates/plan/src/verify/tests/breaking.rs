@@ -31,6 +31,21 @@ fn shifted(step: &mut Step, by: f64) {
     }
 }
 
+/// A score that comes in from the left edge and turns up round a corner of this radius, in facets of `facet_deg`.
+fn rounded(turn_deg: f64, radius: f64, facet_deg: f64) -> Vec<Coord<f64>> {
+    let count = (turn_deg / facet_deg).round();
+    let mut chain = vec![c(0.0, 500.0)];
+    chain.extend((0..=count as usize).map(|i| {
+        let (sin, cos) = (turn_deg * i as f64 / count).to_radians().sin_cos();
+        c(500.0 + radius * sin, 500.0 + radius * (1.0 - cos))
+    }));
+    // On to the upper edge.
+    let last = chain[chain.len() - 1];
+    let (sin, cos) = turn_deg.to_radians().sin_cos();
+    chain.push(c(last.x + (800.0 - last.y) * cos / sin, 800.0));
+    chain
+}
+
 const FAULTS: &[Fault] = &[
     ("a break is left out", "is never broken further", |b| {
         b.steps.pop();
@@ -86,6 +101,26 @@ const FAULTS: &[Fault] = &[
             c(500.15, 500.15),
             c(500.15, 800.0),
         ];
+    }),
+    ("a corner rounded at 1.5 mm", "it bends by", |b| {
+        b.steps[0].chain = rounded(85.0, 1.5, 25.0)
+    }),
+    ("a corner rounded at 5 mm", "it bends by", |b| {
+        b.steps[0].chain = rounded(85.0, 5.0, 5.0)
+    }),
+    ("a corner rounded at 10 mm", "it bends by", |b| {
+        b.steps[0].chain = rounded(90.0, 10.0, 2.0)
+    }),
+    ("60° within 12 mm in facets of 1°", "it bends by", |b| {
+        b.steps[0].chain = rounded(60.0, 12.0 / 60_f64.to_radians(), 1.0);
+    }),
+    ("a score beside the piece that it opens has a jog", "it bends by", |b| {
+        let step = of(b, |s| s.right == Outcome::Cullet && s.chain.len() == 2);
+        let (from, to) = (step.chain[0], step.chain[1]);
+        let along = (to - from) / (to.x - from.x).hypot(to.y - from.y);
+        let right = c(along.y, -along.x) * 4.0;
+        let middle = (from + to) / 2.0;
+        step.chain = vec![from, middle, middle + right, middle + right + along * 10.0, to];
     }),
     ("it wraps round", "cannot be pulled apart", |b| {
         let round = (0..=40).map(|i| {
