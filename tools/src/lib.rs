@@ -10,3 +10,4 @@ pub mod files;
 pub mod picture;
 pub mod schema;
 pub mod show;
+pub mod windows;

@@ -37,6 +37,14 @@ enum Command {
         #[arg(long, default_value_t = 40)]
         kinds: u32,
     },
+    /// Write a dozen windows of curved pieces, each with cartoon, job and stock list.
+    Windows {
+        /// The folder to write to.
+        out: PathBuf,
+        /// The same windows for the same seed.
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+    },
     /// Draw the panels of a job as SVG, to judge the design by eye.
     Panels {
         /// The job file.
@@ -70,6 +78,7 @@ fn main() -> Result<()> {
         Command::Demo { out } => cullet_tools::demo::write(&out),
         Command::Schema { out } => cullet_tools::schema::write(&out),
         Command::Big { out, pieces, kinds } => cullet_tools::big::write(&out, pieces, kinds),
+        Command::Windows { out, seed } => cullet_tools::windows::write(&out, seed).map(|_| ()),
         Command::Panels { job, out } => cullet_tools::show::panels(&job, &out),
         Command::Bends { plans, stretch } => {
             print!("{}", cullet_tools::bends::table(&plans, stretch)?);

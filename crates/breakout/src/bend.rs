@@ -9,9 +9,9 @@ const SAME_POINT: f64 = 0.01;
 /// A flattened curve lies at most about this far from its chords, mm; a corner between longer sides is drawn as a corner.
 const FACET_DEPTH: f64 = 0.2;
 /// Turn over which a radius is measured, degrees: less is rounding where facets are short.
-const MEASURED_DEG: f64 = 8.0;
+const MEASURED_DEG: f64 = 20.0;
 /// Corners that are said, degrees.
-const LEAST_CORNER_DEG: f64 = 5.0;
+const LEAST_CORNER_DEG: f64 = 10.0;
 
 /// A score as a row of straight pieces with their directions.
 pub(crate) struct Course {
@@ -104,7 +104,7 @@ pub enum Bend {
 }
 
 /// The tightest curve of a score (mm, infinite where it is straight), and its sharpest corner between straight stretches where
-/// it has one of 5° or more.
+/// it has one of 10° or more.
 ///
 /// The radius is the length between the middles of two sides by the turn between them: exact for a flattened arc. Cost O(n).
 ///

@@ -19,7 +19,9 @@ use std::collections::BTreeSet;
 /// Directions looked in first, and where that is not enough.
 const DIRECTIONS: (usize, usize) = (12, 36);
 /// Ways to part the bodies that are looked at in each direction at first.
-const WAYS: usize = 5;
+const WAYS: usize = 12;
+/// Bent scores of which the best is taken, and those that are tried for them.
+const BENT: (usize, usize) = (6, 60);
 /// A straight run is taken without a look at other straight lines when its smaller side has this share of the glass.
 const HALVES: f64 = 0.3;
 /// Directions of straight runs tried.
@@ -63,20 +65,14 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
         .flat_map(|view| task.groupings(view, WAYS))
         .filter(|g| seen.insert(g.key()))
         .collect();
-    let best = |lead: &dyn Fn(&Grouping<'_>) -> Option<Parting>| {
-        let mut best = None;
-        first.iter().for_each(|g| keep_better(&mut best, lead(g)));
-        best
-    };
     let mut straight = runs;
-    keep_better(&mut straight, best(&|g| task.straight_between(g)));
+    for grouping in &first {
+        keep_better(&mut straight, task.straight_between(grouping));
+    }
     if straight.is_some() {
         return straight;
     }
-    let mut bent = best(&|g| task.taut(g));
-    if bent.as_ref().is_none_or(|b| b.worth < HALVES / 2.0) {
-        keep_better(&mut bent, best(&|g| task.gentle(g)));
-    }
+    let bent = task.bent(&first);
     if bent.is_some() {
         return bent;
     }
@@ -91,12 +87,11 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
                 continue;
             }
             left -= 1;
-            let leads: [&dyn Fn() -> Option<Parting>; 3] =
-                [&|| task.straight_between(&grouping), &|| task.taut(&grouping), &|| {
-                    task.gentle(&grouping)
-                }];
-            if let Some(found) = leads.iter().find_map(|lead| lead()) {
-                return Some(found);
+            let found = task
+                .straight_between(&grouping)
+                .or_else(|| task.bent(std::slice::from_ref(&grouping)));
+            if found.is_some() {
+                return found;
             }
         }
     }
@@ -113,6 +108,15 @@ fn keep_better(best: &mut Option<Parting>, found: Option<Parting>) {
 struct View {
     angle: f64,
     profiles: Vec<Profile>,
+}
+
+/// The shortest path between two groups.
+struct Likely {
+    /// What a score there is worth at most, about.
+    worth: f64,
+    angle: f64,
+    corridor: Vec<Gate>,
+    path: Vec<Point>,
 }
 
 /// The bodies as two groups, one above the other as seen along a direction.
@@ -193,7 +197,7 @@ impl Task<'_> {
         let turned: f64 = turns.iter().map(|t| t.abs()).sum();
         let bends: Vec<f64> = turns.into_iter().filter(|t| t.abs() > 0.5).collect();
         let swings = bends.windows(2).filter(|w| w[0] * w[1] < 0.0).count();
-        0.3 * (long / straight.max(1.0) - 1.0) + 0.1 * long / self.span() + 0.002 * turned + 0.03 * swings as f64
+        0.3 * (long / straight.max(1.0) - 1.0) + 0.2 * long / self.span() + 0.003 * turned + 0.05 * swings as f64
     }
 
     /// The best straight run through a gap between the bodies.
@@ -276,7 +280,7 @@ impl Task<'_> {
         View { angle, profiles }
     }
 
-    /// Ways to part the bodies into lower and upper ones as seen along a direction, the nearest to halves first.
+    /// Ways to part the bodies into lower and upper ones as seen along a direction, those near to halves first.
     fn groupings<'v>(&self, view: &'v View, ways: usize) -> Vec<Grouping<'v>> {
         let order = lifted_order(&view.profiles);
         let total: f64 = self.bodies.iter().map(|b| b.area).sum();
@@ -287,7 +291,11 @@ impl Task<'_> {
             cuts.push(((below / total - 0.5).abs(), k + 1));
         }
         cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
-        cuts.truncate(ways);
+        // Half of the ways nearest to halves, the others spread evenly down to a single body.
+        let (near, rest) = cuts.split_at(cuts.len().min(ways.div_ceil(2)));
+        let stride = rest.len().div_ceil((ways / 2).max(1)).max(1);
+        let spread = rest.iter().rev().step_by(stride);
+        let cuts: Vec<(f64, usize)> = near.iter().chain(spread).copied().collect();
         let grouping = |(_, cut): (f64, usize)| Grouping {
             view,
             lower: order[..cut].to_vec(),
@@ -314,16 +322,42 @@ impl Task<'_> {
         self.best_stretch(&[middle - along * far, middle + along * far])
     }
 
-    /// The shortest path between the groups, where its corners are gentle enough.
-    fn taut(&self, grouping: &Grouping<'_>) -> Option<Parting> {
-        let path = taut_path(&grouping.corridor()?, self.span())?;
-        self.led(path, grouping.view.angle)
+    /// The best of the bent scores between groups. The shortest path of each tells what it can come to: a gentler one is longer.
+    fn bent(&self, groupings: &[Grouping<'_>]) -> Option<Parting> {
+        let mut likely: Vec<Likely> = groupings.iter().filter_map(|g| self.likely(g)).collect();
+        likely.sort_by(|a, b| b.worth.total_cmp(&a.worth));
+        let (mut best, mut found): (Option<Parting>, usize) = (None, 0);
+        for likely in likely.into_iter().take(BENT.1) {
+            if found == BENT.0 || best.as_ref().is_some_and(|b| b.worth >= likely.worth) {
+                break;
+            }
+            let angle = likely.angle;
+            let score = self.led(likely.path, angle).or_else(|| {
+                let path = gentle_path(&likely.corridor, self.span(), self.rule)?;
+                self.led(path, angle)
+            });
+            found += usize::from(score.is_some());
+            keep_better(&mut best, score);
+        }
+        best
     }
 
-    /// The path between the groups that bends least.
-    fn gentle(&self, grouping: &Grouping<'_>) -> Option<Parting> {
-        let path = gentle_path(&grouping.corridor()?, self.span(), self.rule)?;
-        self.led(path, grouping.view.angle)
+    /// The shortest path between the groups, and what a score there is worth at most.
+    fn likely(&self, grouping: &Grouping<'_>) -> Option<Likely> {
+        let corridor = grouping.corridor()?;
+        let path = taut_path(&corridor, self.span())?;
+        let angle = grouping.view.angle;
+        let turned: Vec<Point> = path.iter().map(|p| turned(*p, angle)).collect();
+        let stretches = ring::inside_stretches(self.hand, &turned);
+        let trouble = stretches.iter().map(|s| self.trouble(s)).fold(f64::INFINITY, f64::min);
+        let total: f64 = self.bodies.iter().map(|b| b.area).sum();
+        let below: f64 = grouping.lower.iter().map(|i| self.bodies[*i].area).sum();
+        Some(Likely {
+            worth: below.min(total - below) / total - trouble,
+            angle,
+            corridor,
+            path,
+        })
     }
 
     /// The best stretch of a path in the frame of a direction.

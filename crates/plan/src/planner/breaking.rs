@@ -246,9 +246,9 @@ fn why_unbreakable(cut: &Outline, rule: &Rule) -> Option<String> {
         )
     } else {
         format!(
-            "no score can make it: no break opens its edge at ({:.1}, {:.1}), where it curves in too deeply; flatten the curve, \
-             split it there with a lead line, or saw it",
-            held.x, held.y
+            "no score can make it: no break opens its edge at ({:.1}, {:.1}), where it curves in too deeply or more tightly than \
+             {:.1} mm in radius; flatten the curve, split it there with a lead line, or saw it",
+            held.x, held.y, rule.tightest_curve
         )
     })
 }
