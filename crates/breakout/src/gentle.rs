@@ -146,14 +146,16 @@ impl Corridor {
     fn bound(&mut self, x: f64, floor: f64, ceiling: f64) {
         let at = self.place(x);
         let share = ((x - self.from) / self.step - at as f64).clamp(0.0, 1.0);
+        // Clear of the bodies where there is room; those that touch leave none: half of what they may sink into each other is
+        // given.
+        let clear = if ceiling - floor > 4.0 * TOUCH { 0.5 } else { -0.25 } * TOUCH;
         for (sign, y) in [(1.0, floor), (-1.0, ceiling)] {
             if y.is_finite() {
                 self.rows.push(Row {
                     at,
                     share,
                     sign,
-                    // Bodies that touch leave no room: half of what they may sink into each other is given.
-                    least: sign * (y - self.middle) - 0.25 * TOUCH,
+                    least: sign * (y - self.middle) + clear,
                 });
             }
         }

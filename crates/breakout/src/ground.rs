@@ -8,6 +8,9 @@ use cullet_geometry::Point;
 /// What the corners and middles of sides may miss of the deepest place between them, mm.
 const BETWEEN: f64 = 0.02;
 
+/// What the piece may come out short by, mm: half of what a plan may.
+const SHORT: f64 = 0.001;
+
 /// Whether nothing of the glass in hand lies further off the piece than is ground off: its edge runs along the piece's, and the
 /// piece's along it.
 pub(crate) fn is_ground(hand: &[Point], piece: &[Point], rule: &Rule) -> bool {
@@ -52,7 +55,10 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
         relief.nibbled = !rule.is_wide(&right);
         hand = left;
     }
-    is_ground(&hand, piece, rule).then_some(breaks)
+    let is_whole = piece
+        .iter()
+        .all(|p| ring::holds(&hand, *p) || ring::on_ring(&hand, *p).2 <= SHORT);
+    (is_whole && is_ground(&hand, piece, rule)).then_some(breaks)
 }
 
 /// Leads the end of a chain straight on to the edge of the glass in hand, where it is not there.

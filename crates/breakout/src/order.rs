@@ -14,7 +14,7 @@ use cullet_geometry::{Outline, Point};
 /// Pieces for which no breaking order was found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unfreed {
-    /// The pieces that hold each other, or the one that cannot be freed: indices.
+    /// The pieces that hold each other, in all groups of them, or the one that cannot be freed: indices.
     pub pieces: Vec<usize>,
     /// Where the first of them is held.
     pub at: Point,
@@ -232,6 +232,7 @@ impl Bench<'_> {
             number,
             reliefs,
         }];
+        let (mut stuck, mut stuck_alone) = (vec![], None);
         while let Some(next) = waiting.pop() {
             if next.targets.len() <= 1 {
                 self.relieve(next);
@@ -246,14 +247,26 @@ impl Bench<'_> {
                     area: self.targets[*t].area,
                 })
                 .collect();
-            let parting = separate(&next.hand, &bodies, self.rule).ok_or_else(|| self.unfreed(&next.targets, None))?;
+            // What holds itself together is told at the end, all of it.
+            let Some(parting) = separate(&next.hand, &bodies, self.rule) else {
+                stuck.extend(next.targets);
+                continue;
+            };
             let on = |left: bool| -> Vec<usize> {
                 let chosen = next.targets.iter().zip(&parting.on_left).filter(|(_, l)| **l == left);
                 chosen.map(|(t, _)| *t).collect()
             };
             let larger_left = ring::area(&parting.left) >= ring::area(&parting.right);
-            let (left, left_waits) = self.side(parting.left, on(true))?;
-            let (right, right_waits) = self.side(parting.right, on(false))?;
+            let sides = self
+                .side(parting.left, on(true))
+                .and_then(|left| Ok((left, self.side(parting.right, on(false))?)));
+            let ((left, left_waits), (right, right_waits)) = match sides {
+                Ok(sides) => sides,
+                Err(held) => {
+                    stuck_alone.get_or_insert(held);
+                    continue;
+                }
+            };
             self.breaking.steps.push(Step {
                 part: next.number,
                 chain: parting.chain,
@@ -268,7 +281,15 @@ impl Bench<'_> {
             };
             waiting.extend(sides.into_iter().flatten());
         }
-        Ok(())
+        if let Some(alone) = stuck_alone {
+            return Err(alone);
+        }
+        if stuck.is_empty() {
+            Ok(())
+        } else {
+            stuck.sort_unstable();
+            Err(self.unfreed(&stuck, None))
+        }
     }
 
     /// What one side of a break is, and the work it still wants.

@@ -27,7 +27,7 @@ const HALVES: f64 = 0.3;
 /// Directions of straight runs tried.
 const MOST_RUN_DIRECTIONS: usize = 40;
 /// Scores led gently between groups before the bodies are said to hold each other.
-const MOST_GENTLE: usize = 400;
+const MOST_GENTLE: usize = 150;
 
 /// A piece (or an offcut) in a glass in hand.
 pub(crate) struct Body<'a> {

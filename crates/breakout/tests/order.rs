@@ -69,7 +69,39 @@ fn freed(piece: &Outline) -> usize {
         hand.area(),
         piece.area()
     );
+    never_short(
+        &Outline::rectangle(low.width() + 0.6, low.height() + 0.6).translated(low.min.x - 0.3, low.min.y - 0.3),
+        piece,
+    );
     breaks.len()
+}
+
+/// Where the grinder takes thin waste the piece comes out whole: no corner of it lies outside by more than a thousandth.
+fn never_short(blank: &Outline, piece: &Outline) {
+    let rule = Rule {
+        ground_off: 0.5,
+        ..Rule::usual(6.0)
+    };
+    let Ok(breaks) = free(blank, piece, &rule) else { return };
+    let mut hand = blank.clone();
+    for relief in &breaks {
+        hand = rule
+            .part_along(&hand, &relief.chain, &relief.along)
+            .expect("it holds")
+            .0;
+    }
+    let far = |p: Point| {
+        let sides = hand.points().iter().zip(hand.points().iter().cycle().skip(1));
+        let off = |(a, b): (&Point, &Point)| {
+            let (d, q) = (*b - *a, p - *a);
+            let t = ((q.x * d.x + q.y * d.y) / (d.x * d.x + d.y * d.y)).clamp(0.0, 1.0);
+            (q.x - d.x * t).hypot(q.y - d.y * t)
+        };
+        sides.map(off).fold(f64::INFINITY, f64::min)
+    };
+    for p in piece.points() {
+        assert!(hand.contains(*p) || far(*p) <= 0.001, "{p:?} is {} mm outside", far(*p));
+    }
 }
 
 #[test]

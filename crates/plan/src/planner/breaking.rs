@@ -1,27 +1,20 @@
 //! Which pieces can be scored at all, and how each laid sheet comes apart.
 //!
-//! A sheet for which no breaking order is found is laid again with the pieces that hold each other in straight-sided blanks
-//! (their hulls) and drawn together; where that does not help either, pieces are taken off it until it comes apart, and named.
+//! What is done with a sheet for which no breaking order is found is in `repair`.
 
-use super::effort::fraction;
 use super::glass::Glasswork;
 use crate::leftover;
 use crate::model::{Layout, Placement};
 use crate::verify;
 use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order, straight};
 use cullet_geometry::{Outline, Point, offset};
-use cullet_nest::{Effort, Placed, Problem};
+use cullet_nest::Placed;
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
-use std::sync::atomic::AtomicBool;
+use std::collections::BTreeMap;
 
 /// Why a piece that fits is left out.
 pub(super) const HELD: &str = "no breaking order frees it from its neighbours on the sheets at hand; plan again with more \
      time, or allow more room between pieces (narrowest_strip)";
-/// Times the sheets are laid again.
-const MOST_REPAIRS: usize = 3;
-/// Share of the effort that laying again takes each time, and as much for drawing together.
-const REPAIR: f64 = 0.15;
 /// Glass round a piece in the blank it is tried in, mm, where the narrowest strip is less.
 const LEAST_ROOM: f64 = 6.0;
 
@@ -47,75 +40,50 @@ impl Glasswork<'_> {
             .collect()
     }
 
-    /// The layouts with their breaking orders, and how many of each piece had to be left out for want of one.
-    pub(super) fn broken(
-        &self,
-        problem: &Problem,
-        placed: &[Placed],
-        effort: Effort,
-        cancel: &AtomicBool,
-    ) -> (Vec<Layout>, Vec<u32>) {
-        let mut problem = problem.clone();
-        let mut placed = placed.to_vec();
-        for _ in 0..MOST_REPAIRS {
-            let Err(blocking) = self.ordered(&placed) else { break };
-            // Straight-sided blanks: convex pieces can always be lifted off one by one.
-            let mut changed = false;
-            for i in blocking {
-                let hull = problem.items[i].outline.convex_hull();
-                changed |= hull.points().len() != problem.items[i].outline.points().len();
-                problem.items[i].outline = hull;
-            }
-            if !changed {
-                problem.clearance += LEAST_ROOM / 2.0;
-            }
-            let again = cullet_nest::fill(&problem, fraction(effort, REPAIR), cancel, &|_, _| {});
-            if again.left.iter().any(|left| *left > 0) {
-                break;
-            }
-            placed = self.redrawn(&problem, again.placed, fraction(effort, REPAIR), cancel);
-        }
-        self.thinned(placed)
-    }
-
-    /// The last sheet drawn together, so that an offcut goes back; the cheapest way that comes apart, if one does.
-    fn redrawn(&self, problem: &Problem, laid: Vec<Placed>, effort: Effort, cancel: &AtomicBool) -> Vec<Placed> {
-        let mut ways = self.draw_briefly(problem, &laid, effort, cancel);
-        ways.push(laid);
-        ways.sort_by_cached_key(|placed| (self.net_cost(&self.layouts(placed)) * 100.0).round() as i64);
-        let apart = ways.iter().position(|placed| self.ordered(placed).is_ok());
-        ways.swap_remove(apart.unwrap_or(0))
-    }
-
-    /// Every sheet's order, or which kinds of pieces hold each other.
-    fn ordered(&self, placed: &[Placed]) -> Result<Vec<Layout>, BTreeSet<usize>> {
-        let tried: Vec<(Layout, Result<Breaking, Unfreed>)> = self
-            .layouts(placed)
-            .into_par_iter()
-            .map(|layout| {
-                let breaking = self.order(&layout);
-                (layout, breaking)
-            })
+    /// Every sheet's order, or which of the placed pieces hold each other: their positions in `placed`. What `known` has is not
+    /// worked out again.
+    pub(super) fn ordered(&self, placed: &[Placed], known: &mut Known) -> Result<Vec<Layout>, Vec<usize>> {
+        let layouts = self.layouts(placed);
+        let mut containers: Vec<usize> = placed.iter().map(|p| p.container).collect();
+        containers.sort_unstable();
+        containers.dedup();
+        let sheets: Vec<Vec<usize>> = containers
+            .iter()
+            .map(|c| (0..placed.len()).filter(|i| placed[*i].container == *c).collect())
             .collect();
-        let (mut layouts, mut blocking) = (Vec::new(), BTreeSet::new());
-        for (mut layout, breaking) in tried {
-            match breaking {
+        let on_sheet = |sheet: &[usize]| -> Vec<Placed> { sheet.iter().map(|i| placed[*i]).collect() };
+        let tried: Vec<Ordered> = layouts
+            .par_iter()
+            .zip(&sheets)
+            .map(|(layout, sheet)| known.find(&on_sheet(sheet)).unwrap_or_else(|| self.apart(layout)))
+            .collect();
+        for (sheet, ordered) in sheets.iter().zip(&tried) {
+            known.note(on_sheet(sheet), ordered);
+        }
+        let mut held = vec![];
+        let mut done = vec![];
+        for ((mut layout, sheet), ordered) in layouts.into_iter().zip(&sheets).zip(tried) {
+            match ordered {
                 Ok(breaking) => {
                     layout.breaking = breaking;
-                    let held = verify::held(&layout, self.job);
-                    blocking.extend(held.iter().filter_map(|p| self.piece_of(&layout.placements[*p])));
-                    layouts.push(layout);
+                    done.push(layout);
                 }
-                Err(unfreed) => {
-                    let ids = unfreed.pieces.iter().map(|p| &layout.placements[*p].id);
-                    blocking.extend(ids.filter_map(|id| self.pieces.iter().position(|p| p.id == *id)));
-                }
+                Err(blocking) => held.extend(blocking.into_iter().map(|i| sheet[i])),
             }
         }
-        if blocking.is_empty() {
-            Ok(layouts)
-        } else {
-            Err(blocking)
+        if held.is_empty() { Ok(done) } else { Err(held) }
+    }
+
+    /// How one sheet comes apart, or which of its placements hold each other.
+    fn apart(&self, layout: &Layout) -> Ordered {
+        let breaking = self.order(layout).map_err(|unfreed| unfreed.pieces)?;
+        let layout = Layout {
+            breaking,
+            ..layout.clone()
+        };
+        match verify::held(&layout, self.job) {
+            held if held.is_empty() => Ok(layout.breaking),
+            held => Err(held),
         }
     }
 
@@ -204,25 +172,23 @@ impl Glasswork<'_> {
     fn piece_of(&self, placement: &Placement) -> Option<usize> {
         self.pieces.iter().position(|p| p.id == placement.id)
     }
+}
 
-    /// Takes pieces off sheets that do not come apart, the smallest of those that hold each other first, until they do.
-    fn thinned(&self, mut placed: Vec<Placed>) -> (Vec<Layout>, Vec<u32>) {
-        let mut held = vec![0u32; self.pieces.len()];
-        loop {
-            match self.ordered(&placed) {
-                Ok(layouts) => return (layouts, held),
-                Err(blocking) => {
-                    let area = |i: &usize| self.pieces[*i].cut.area();
-                    let Some(smallest) = blocking.into_iter().min_by(|a, b| area(a).total_cmp(&area(b))) else {
-                        return (vec![], held);
-                    };
-                    let Some(at) = placed.iter().rposition(|p| p.item == smallest) else {
-                        return (vec![], held);
-                    };
-                    placed.remove(at);
-                    held[smallest] += 1;
-                }
-            }
+/// How a sheet comes apart, or which of its placements hold each other.
+type Ordered = Result<Breaking, Vec<usize>>;
+
+/// What was found for sheets that have been looked at: laying others differently leaves them as they are.
+#[derive(Default)]
+pub(super) struct Known(Vec<(Vec<Placed>, Ordered)>);
+
+impl Known {
+    fn find(&self, sheet: &[Placed]) -> Option<Ordered> {
+        self.0.iter().find(|(known, _)| known == sheet).map(|(_, o)| o.clone())
+    }
+
+    fn note(&mut self, sheet: Vec<Placed>, ordered: &Ordered) {
+        if self.find(&sheet).is_none() {
+            self.0.push((sheet, ordered.clone()));
         }
     }
 }
@@ -275,7 +241,7 @@ mod tests {
     use crate::figures::Accounts;
     use crate::sample;
     use cullet_geometry::Pose;
-    use cullet_nest::Limit;
+    use cullet_nest::{Effort, Limit};
 
     /// A third of a hexagon, with a bay in one side and a knob on the other that fits the next one's bay.
     fn third() -> Outline {
@@ -324,13 +290,13 @@ mod tests {
         let bounds = problem.containers[0].outline.bounds();
         let (x, y) = (bounds.min.x + 380.0, bounds.min.y + 380.0);
         let round = [0.0, 120.0, 240.0].map(|turn| at(x, y, turn));
-        assert!(work.ordered(&round).is_err());
+        assert!(work.ordered(&round, &mut Known::default()).is_err());
         let effort = Effort {
             seed: 1,
             limit: Limit::Rounds(40),
             lanes: 1,
         };
-        let (layouts, held) = work.broken(&problem, &round, effort, &false.into());
+        let (layouts, held) = work.broken(&problem, &round, None, effort, &false.into());
         assert_eq!((layouts.len(), layouts[0].placements.len(), held), (1, 3, vec![0]));
         let returned: f64 = layouts[0].returned.iter().map(Outline::area).sum();
         assert!(returned > 430_000.0, "{returned}");

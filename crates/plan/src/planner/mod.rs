@@ -9,6 +9,7 @@
 //! | `stock` | what may be pulled, each in a frame whose grain runs upwards |
 //! | `lots` | which lot a one-lot group is cut from |
 //! | `breaking` | which pieces can be scored at all, and how each sheet comes apart |
+//! | `repair` | sheets that do not come apart, laid differently |
 //! | `turns` | rotations that grain and bevel allow |
 //! | `glass` | one glass from pieces to layouts |
 //! | `shaped` | one glass laid freely, with shared scores where they save glass |
@@ -30,6 +31,7 @@ mod last;
 mod lay;
 mod lots;
 mod pull;
+mod repair;
 mod shaped;
 mod spares;
 mod stock;

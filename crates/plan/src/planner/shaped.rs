@@ -80,15 +80,15 @@ impl Glasswork<'_> {
             None => (narrowed, found),
         };
         let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
-        let placed = parted(&found.placed);
-        let mut laid = problem.clone();
+        let mut laid = narrowed;
         for (i, item) in laid.items.iter_mut().enumerate() {
-            item.count = placed.iter().filter(|p| p.item == i).count() as u32;
-            if self.pieces[i].one_lot.is_some() {
+            if self.pieces.get(i).is_some_and(|p| p.one_lot.is_some()) {
                 item.allowed.clone_from(&found.allowed[i]);
+            } else {
+                item.allowed.clear();
             }
         }
-        let (layouts, held) = self.broken(&laid, &placed, effort, cancel);
+        let (layouts, held) = self.broken(&laid, &found.placed, pairs, effort, cancel);
         self.way(Style::Shaped, layouts, held)
     }
 
