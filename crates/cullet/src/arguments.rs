@@ -7,6 +7,8 @@ pub(crate) use rack::{
 };
 
 use crate::exit::EXPLAINED;
+use cullet_job::PartFile;
+use cullet_rack::Signs;
 use clap::{ArgGroup, Parser, Subcommand};
 use clap_complete::Shell;
 use std::num::NonZeroUsize;
@@ -57,8 +59,8 @@ pub(crate) enum Command {
     ///
     /// Joins the lead lines of an SVG or DXF drawing, finds the cells and what stands in them, and names every gap, loose end
     /// and piece that no score can make. Says how much lead it takes. With --out writes the drawing marked up: cells,
-    /// numbers, every finding ringed. Without --job the usual came counts (6 mm face, 1.2 mm heart), and the layers or classes
-    /// "border", "grain" and "ignore" mean what they say.
+    /// numbers, every finding ringed. Without --job the usual came counts (6 mm face, 1.2 mm heart), and any word may be a glass.
+    /// Layers or classes called "border", "grain", "ignore", "text" and "lead" mean what they say.
     #[command(after_help = EXPLAINED)]
     Drawing(DrawingArguments),
 
@@ -210,6 +212,15 @@ pub(crate) struct DrawingArguments {
     #[arg(long, value_name = "ID", requires = "job")]
     pub(crate) panel: Option<String>,
 
+    /// Millimetres in one unit of the drawing, whatever it says; in a job the panel's drawing says it
+    #[arg(long, value_name = "N", conflicts_with = "job", value_parser = above_0)]
+    pub(crate) unit_mm: Option<f64>,
+
+    /// Which part of the drawing is the panel: layer=NAME, page=NAME or frame=N, the Nth in rows from the top; may be repeated. In
+    /// a job the panel's drawing says it
+    #[arg(long, value_name = "KIND=WHICH", conflicts_with = "job", value_parser = part)]
+    pub(crate) part: Vec<PartFile>,
+
     /// The marked-up drawing to write (SVG); for one panel
     #[arg(long, value_name = "SVG")]
     pub(crate) out: Option<PathBuf>,
@@ -217,4 +228,45 @@ pub(crate) struct DrawingArguments {
     /// The table of lead to write (CSV)
     #[arg(long, value_name = "CSV")]
     pub(crate) leads: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) tables: TableArguments,
+}
+
+/// How tables are written.
+#[derive(Debug, clap::Args)]
+pub(crate) struct TableArguments {
+    /// Write tables (CSV) with decimal commas and semicolons, for spreadsheets that want them
+    #[arg(long)]
+    pub(crate) decimal_comma: bool,
+}
+
+impl TableArguments {
+    pub(crate) fn signs(&self) -> Signs {
+        if self.decimal_comma { Signs::Commas } else { Signs::Points }
+    }
+}
+
+fn above_0(text: &str) -> Result<f64, String> {
+    let number: f64 = text.trim().parse().map_err(|_| "a number is wanted".to_owned())?;
+    match number.is_finite() && number > 0.0 {
+        true => Ok(number),
+        false => Err("a number above 0 is wanted: 1 for mm, 25.4 for inches".to_owned()),
+    }
+}
+
+fn part(text: &str) -> Result<PartFile, String> {
+    let (kind, which) = text.split_once('=').unwrap_or((text, ""));
+    let which = which.trim().to_owned();
+    let mut part = PartFile::default();
+    match kind.trim() {
+        "layer" if !which.is_empty() => part.layer = Some(which),
+        "page" if !which.is_empty() => part.page = Some(which),
+        "frame" => match which.parse() {
+            Ok(number @ 1..) => part.frame = Some(number),
+            _ => return Err("frames are numbered from 1".to_owned()),
+        },
+        _ => return Err("layer=NAME, page=NAME or frame=N is wanted".to_owned()),
+    }
+    Ok(part)
 }

@@ -5,7 +5,7 @@ use crate::came::{self, CellSide, Space};
 use crate::curve::{Curve, length};
 use crate::finding::{At, DrawingFinding, Findings};
 use crate::settings::{BorderLine, CartoonSettings, Role};
-use crate::{Drawing, Place, buildable, leads, marks, smooth};
+use crate::{Drawing, Place, Stroke, buildable, facts, leads, marks, outlined, parts, smooth};
 use cullet_geometry::Point;
 
 /// A cartoon that has been read: what was found in it may still keep it from being built.
@@ -62,7 +62,7 @@ pub struct Cell {
 ///         stroke(&[p(0., 150.), p(200., 150.)]),
 ///     ],
 ///     texts: vec![Text { at: p(90., 60.), content: "7 R".into(), layer: String::new(), classes: vec![], place: Default::default() }],
-///     unread: vec![],
+///     ..Drawing::default()
 /// };
 /// let settings = CartoonSettings { glasses: vec!["R".into()], glass: Some("R".into()), ..CartoonSettings::default() };
 /// let cartoon = cartoon::read(&drawing, &settings);
@@ -73,37 +73,38 @@ pub struct Cell {
 #[must_use]
 pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
     let mut findings = Findings::default();
-    let (lines, sources, border_kind) = lead_lines(drawing, settings);
-    let arrangement = arrange(&lines, settings.snap);
-    name_troubles(&arrangement.troubles, &sources, settings.snap, &mut findings);
-    for what in &drawing.unread {
-        let at = At {
-            source: what.clone(),
-            ..At::default()
-        };
-        findings.warning(
-            at,
-            "something that is not read",
-            "lines, curves and texts",
-            "Turn it into lines if it is part of the cartoon; otherwise leave it.",
-        );
+    let Lines {
+        mut drawn,
+        mut strokes,
+        border_came,
+    } = lead_lines(drawing, settings);
+    let mut arrangement = arrange(&drawn, settings.snap);
+    let choice = parts::choose(&arrangement, &drawn, &strokes, drawing, settings, &mut findings);
+    if choice.kept.contains(&false) {
+        keep(&mut drawn, &choice.kept);
+        keep(&mut strokes, &choice.kept);
+        arrangement = arrange(&drawn, settings.snap);
     }
+    name_troubles(&arrangement.troubles, &strokes, settings.snap, &mut findings);
+    facts::check_file(drawing, settings, &mut findings);
     let bounds = bounds_of(&arrangement);
-    let mut cells = cells(&arrangement, settings, border_kind);
+    facts::check_size(drawing, settings, bounds, &mut findings);
+    let mut cells = cells(&arrangement, settings, border_came);
     if cells.is_empty() {
         findings.error(
             At::default(),
-            format!("{} lines that enclose nothing", lines.len()),
+            format!("{} lines that enclose nothing", drawn.len()),
             "lead lines with cells between them",
             "Draw the panel's outer edge too, close its gaps, and check the names of the layers.",
         );
     }
-    marks::read(drawing, settings, &arrangement, &mut cells, &mut findings);
+    marks::read(drawing, settings, &choice.aside, &mut cells, &mut findings);
     for (cell, face) in cells.iter_mut().zip(&arrangement.faces) {
         take_space(cell, face.holes.len(), &mut findings);
     }
     buildable::check(&cells, settings, bounds, &arrangement, &mut findings);
-    let leads = leads::measure(&arrangement, settings, border_kind);
+    outlined::name(&arrangement, &cells, settings, &mut findings);
+    let leads = leads::measure(&arrangement, settings, border_came);
     let mut findings = findings.0;
     findings.sort_by_key(|finding| finding.severity);
     Cartoon {
@@ -119,10 +120,29 @@ pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
 #[must_use]
 pub fn read_outlines(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
     let mut findings = Findings::default();
-    let (lines, sources, _) = lead_lines(drawing, settings);
+    let Lines {
+        mut drawn, mut strokes, ..
+    } = lead_lines(drawing, settings);
+    if settings.part.frame.is_some() {
+        findings.error(
+            At::default(),
+            "a frame for a drawing of outlines",
+            "its layer or its page",
+            "Every shape is a piece here, and none holds the others: say which with a layer or a page.",
+        );
+    }
+    let wanted: Vec<bool> = strokes
+        .iter()
+        .map(|(_, stroke)| parts::is_wanted(drawing, stroke, &settings.part))
+        .collect();
+    let others = drawn.iter().zip(&wanted).filter(|(_, wanted)| !**wanted);
+    let aside: Vec<parts::Box2> = others.map(|(line, _)| parts::bounds_of(&line.curves)).collect();
+    keep(&mut drawn, &wanted);
+    keep(&mut strokes, &wanted);
+    facts::check_file(drawing, settings, &mut findings);
     let mut cells = vec![];
     // Each shape by itself: lines that meet end to end are joined, nothing else.
-    let shapes = arrange_each(&lines, settings.snap, &sources, &mut findings);
+    let shapes = arrange_each(&drawn, settings.snap, &strokes, &mut findings);
     for curves in shapes {
         let area = curves.iter().map(Curve::twice_area).sum::<f64>() / 2.0;
         cells.push(Cell::of(
@@ -137,11 +157,12 @@ pub fn read_outlines(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
         ));
     }
     let arrangement = Arrangement::default();
-    marks::read(drawing, settings, &arrangement, &mut cells, &mut findings);
+    marks::read(drawing, settings, &aside, &mut cells, &mut findings);
     for cell in &mut cells {
         cell.finished = cell.sides.iter().map(|side| side.curve).collect();
     }
     let bounds = bounds_of_curves(cells.iter().flat_map(|cell| &cell.finished));
+    facts::check_size(drawing, settings, bounds, &mut findings);
     buildable::check(&cells, settings, bounds, &arrangement, &mut findings);
     let mut findings = findings.0;
     findings.sort_by_key(|finding| finding.severity);
@@ -170,29 +191,46 @@ impl Cell {
     }
 }
 
-/// The lines to join, with the place each came from, and the number that stands for the border came.
-fn lead_lines<'a>(drawing: &'a Drawing, settings: &CartoonSettings) -> (Vec<Drawn>, Vec<&'a Place>, usize) {
-    let border = settings.cames.len();
-    let mut lines = vec![];
-    let mut places = vec![];
-    for stroke in &drawing.strokes {
+/// The lines to join.
+struct Lines<'a> {
+    drawn: Vec<Drawn>,
+    /// What each was drawn as, with its index in the drawing.
+    strokes: Vec<(usize, &'a Stroke)>,
+    /// The number that stands for the border came.
+    border_came: usize,
+}
+
+fn lead_lines<'a>(drawing: &'a Drawing, settings: &CartoonSettings) -> Lines<'a> {
+    let border_came = settings.cames.len();
+    let mut lines = Lines {
+        drawn: vec![],
+        strokes: vec![],
+        border_came,
+    };
+    for (i, stroke) in drawing.strokes.iter().enumerate() {
         let came = match settings.role(&stroke.layer, &stroke.classes) {
             Role::Lead(came) => came,
-            Role::Border => border,
+            Role::Border => border_came,
             _ => continue,
         };
-        lines.push(Drawn {
+        lines.drawn.push(Drawn {
             curves: stroke.segments.iter().flat_map(smooth::curves).collect(),
             closed: stroke.closed,
             came,
         });
-        places.push(&stroke.place);
+        lines.strokes.push((i, stroke));
     }
-    (lines, places, border)
+    lines
+}
+
+/// Those of `all` that `kept` says.
+fn keep<T>(all: &mut Vec<T>, kept: &[bool]) {
+    let mut kept = kept.iter();
+    all.retain(|_| kept.next().copied().unwrap_or(true));
 }
 
 /// The closed shapes among the lines, counter-clockwise; open ones are named.
-fn arrange_each(lines: &[Drawn], snap: f64, places: &[&Place], findings: &mut Findings) -> Vec<Vec<Curve>> {
+fn arrange_each(lines: &[Drawn], snap: f64, strokes: &[(usize, &Stroke)], findings: &mut Findings) -> Vec<Vec<Curve>> {
     let mut shapes = vec![];
     for (closed, mut curves, line) in crate::arrange::chains(lines) {
         let (Some(start), Some(end)) = (curves.first().map(|c| c.at(0.0)), curves.last().map(|c| c.at(1.0))) else {
@@ -204,7 +242,7 @@ fn arrange_each(lines: &[Drawn], snap: f64, places: &[&Place], findings: &mut Fi
                 At {
                     at: Some(end),
                     piece: None,
-                    source: in_words(places[line]),
+                    source: in_words(strokes[line].1),
                 },
                 format!("an open shape, its end {gap:.2} mm from its start"),
                 "closed shapes, each the finished outline of a piece",
@@ -223,18 +261,27 @@ fn arrange_each(lines: &[Drawn], snap: f64, places: &[&Place], findings: &mut Fi
     shapes
 }
 
-fn in_words(place: &Place) -> String {
-    match (place.what.as_str(), place.line) {
-        ("", 0) => String::new(),
-        ("", line) => format!("line {line}"),
-        (what, 0) => what.to_owned(),
-        (what, line) => format!("{what}, line {line}"),
+/// `path "bar", line 14, layer lead`.
+fn in_words(stroke: &Stroke) -> String {
+    let Place { line, what } = &stroke.place;
+    let mut words = vec![];
+    if !what.is_empty() {
+        words.push(what.clone());
     }
+    if *line > 0 {
+        words.push(format!("line {line}"));
+    }
+    if !stroke.layer.is_empty() {
+        words.push(format!("layer {}", stroke.layer));
+    } else if !stroke.classes.is_empty() {
+        words.push(format!("class {}", stroke.classes.join(" ")));
+    }
+    words.join(", ")
 }
 
-fn name_troubles(troubles: &[Trouble], places: &[&Place], snap: f64, findings: &mut Findings) {
+fn name_troubles(troubles: &[Trouble], strokes: &[(usize, &Stroke)], snap: f64, findings: &mut Findings) {
     for trouble in troubles {
-        let words: Vec<String> = trouble.lines.iter().map(|line| in_words(places[*line])).collect();
+        let words: Vec<String> = trouble.lines.iter().map(|line| in_words(strokes[*line].1)).collect();
         let mut source: Vec<String> = words.into_iter().filter(|w| !w.is_empty()).collect();
         source.dedup();
         let at = At {
@@ -314,9 +361,10 @@ fn take_space(cell: &mut Cell, holes: usize, findings: &mut Findings) {
     if holes > 0 {
         findings.error(
             at,
-            "a piece that goes right round others",
-            "lead lines that hang together",
-            "Nobody can cut a hole with a wheel: draw lead lines from the inner part to the others.",
+            "a piece that surrounds others",
+            "lead lines that are all connected",
+            "Nobody can cut a hole with a wheel: draw lead lines from the inner part to the others. If the outer line is the \
+             frame of the page, put it on a layer named ignore, and the panel's outer edge on one named border.",
         );
         return;
     }

@@ -6,10 +6,10 @@ use crate::curve::Curve;
 use crate::finding::Severity;
 use crate::leads::StockLength;
 use crate::read::{self, ReadOptions};
-use crate::settings::{BorderLine, CameUse, CartoonSettings, Layers};
+use crate::settings::{BorderLine, CameUse, CartoonSettings, Layers, Part};
 use cullet_geometry::Point;
 use cullet_job::{
-    BorderLineFile, CameFile, DrawingFile, DrawingKind, Finding, JobFile, OutlineFile, PieceFile, Report, Units,
+    BorderLineFile, CameFile, DrawingFile, DrawingKind, Finding, JobFile, OutlineFile, PartFile, PieceFile, Report, Units,
     YDirection,
 };
 use std::f64::consts::PI;
@@ -164,12 +164,22 @@ pub fn settings(drawing: &DrawingFile, unit_mm: f64, glasses: &[String]) -> Cart
             grain: drawing.layers.grain.clone(),
             ignore: drawing.layers.ignore.clone(),
         },
+        part: drawing.part.as_ref().map_or_else(Part::default, part),
+        size: drawing.size.map(|sizes| sizes.map(|size| size * unit_mm)),
         opening: drawing.opening.map(|sizes| sizes.map(|size| size * unit_mm)),
         opening_clearance: mm(drawing.opening_clearance, usual.opening_clearance),
         in_door: drawing.door,
         glasses: glasses.to_vec(),
         any_glass: false,
         glass: drawing.glass.clone(),
+    }
+}
+
+fn part(file: &PartFile) -> Part {
+    Part {
+        layer: file.layer.clone(),
+        page: file.page.clone(),
+        frame: file.frame.map(|number| number as usize),
     }
 }
 

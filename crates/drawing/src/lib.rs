@@ -24,13 +24,16 @@ pub mod cartoon;
 pub mod curve;
 pub mod drawing;
 pub mod expand;
+mod facts;
 mod finding;
 pub mod leads;
 pub mod marks;
+mod outlined;
 pub mod panel;
+mod parts;
 pub mod read;
 pub mod settings;
 pub mod smooth;
 
-pub use drawing::{Drawing, Place, Segment, Stroke, Text};
+pub use drawing::{Drawing, FileFacts, Page, Place, Scale, Segment, Stated, Stroke, Text};
 pub use finding::{DrawingFinding, Severity};

@@ -3,6 +3,9 @@
 //! # Texts
 //! A text is read word by word. A word that is the code of a glass gives the glass; any other word with a digit in it is the
 //! piece's number. So `12 R`, or `12` above `R`, or two texts in one cell, mean the same. A word that is neither is named.
+//! Where no job says which glasses there are, a word without digits is a glass, and so is one with digits that begins with a
+//! letter (`CLEAR6`) if it begins with three, stands in several cells, or stands beside a word that begins with a digit: numbers
+//! differ from cell to cell.
 //! Pieces without a number are given the lowest numbers that are free, in reading order: rows from the top, each from the
 //! left.
 //!
@@ -10,10 +13,11 @@
 //! The longest straight line on the grain layer in a cell gives the direction of its grain, from its start to its end; the
 //! barbs of an arrow are shorter and do not count.
 
-use crate::arrange::{Arrangement, is_inside};
+use crate::arrange::is_inside;
 use crate::cartoon::Cell;
 use crate::curve::{Curve, length};
 use crate::finding::{At, Findings};
+use crate::parts::{Box2, is_in};
 use crate::settings::{CartoonSettings, Role};
 use crate::{Drawing, Segment, Text, smooth};
 use cullet_geometry::Point;
@@ -111,22 +115,33 @@ fn from_boundary(ring: &[Point], p: Point) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// Reads all marks and numbers the cells.
+/// Reads all marks and numbers the cells; what stands `aside` belongs to what is not the panel.
 pub(crate) fn read(
     drawing: &Drawing,
     settings: &CartoonSettings,
-    _arrangement: &Arrangement,
+    aside: &[Box2],
     cells: &mut [Cell],
     findings: &mut Findings,
 ) {
     let places = Places::new(cells);
+    let is_aside = |p: Point| aside.iter().any(|part| is_in(*part, p));
     let mut numbers: Vec<Vec<String>> = vec![vec![]; cells.len()];
+    let mut placed = vec![];
     for text in &drawing.texts {
-        if settings.text_role(&text.layer, &text.classes) == Role::Text {
-            read_text(text, settings, &places, cells, &mut numbers, findings);
+        if settings.text_role(&text.layer, &text.classes) != Role::Text {
+            continue;
+        }
+        match places.find(text.at) {
+            Some(cell) => placed.push((text, cell)),
+            None if is_aside(text.at) => {}
+            None => name_outside(text, findings),
         }
     }
-    read_grain(drawing, settings, &places, cells, findings);
+    let words = Words::of(&placed);
+    for (text, cell) in &placed {
+        read_text(text, settings, &words, *cell, cells, &mut numbers, findings);
+    }
+    read_grain(drawing, settings, &places, &is_aside, cells, findings);
     for (cell, numbers) in cells.iter_mut().zip(&numbers) {
         if let Some(first) = numbers.first() {
             cell.number.clone_from(first);
@@ -166,59 +181,94 @@ fn of_piece(cell: &Cell) -> At {
     }
 }
 
-fn read_text(
-    text: &Text,
-    settings: &CartoonSettings,
-    places: &Places,
-    cells: &mut [Cell],
-    numbers: &mut [Vec<String>],
-    findings: &mut Findings,
-) {
-    let at = At {
+fn at_text(text: &Text) -> At {
+    At {
         at: Some(text.at),
         piece: None,
         source: match text.place.line {
             0 => text.place.what.clone(),
             line => format!("{}, line {line}", text.place.what),
         },
-    };
-    let shown = text.content.split_whitespace().collect::<Vec<_>>().join(" ");
-    if shown.is_empty() {
-        return;
     }
-    let Some(i) = places.find(text.at) else {
+}
+
+fn name_outside(text: &Text, findings: &mut Findings) {
+    let shown = text.content.split_whitespace().collect::<Vec<_>>().join(" ");
+    if !shown.is_empty() {
         findings.warning(
-            at,
+            at_text(text),
             format!("the text \"{shown}\" outside every cell"),
             "texts inside cells",
             "Move it into its cell; or put it on a layer that is left out, if it is no mark.",
         );
-        return;
-    };
+    }
+}
+
+/// The words of the cells, for telling numbers from glasses that no job names.
+#[derive(Default)]
+struct Words<'a> {
+    /// The cells that each word stands in.
+    cells: BTreeMap<&'a str, BTreeSet<usize>>,
+    /// Cells with a word that begins with a digit.
+    numbered: BTreeSet<usize>,
+}
+
+impl<'a> Words<'a> {
+    fn of(placed: &[(&'a Text, usize)]) -> Self {
+        let mut words = Self::default();
+        for (text, cell) in placed {
+            for word in text.content.split_whitespace() {
+                words.cells.entry(word).or_default().insert(*cell);
+                if word.starts_with(|c: char| c.is_ascii_digit()) {
+                    words.numbered.insert(*cell);
+                }
+            }
+        }
+        words
+    }
+
+    /// Whether a word that stands in `cell` is taken for a glass.
+    fn is_glass(&self, word: &str, cell: usize) -> bool {
+        let letters = word.chars().take_while(|c| c.is_alphabetic()).count();
+        let has_digit = word.chars().any(|c| c.is_ascii_digit());
+        let recurs = self.cells.get(word).is_some_and(|cells| cells.len() > 1);
+        !has_digit || letters >= 3 || (letters > 0 && (recurs || self.numbered.contains(&cell)))
+    }
+}
+
+fn read_text(
+    text: &Text,
+    settings: &CartoonSettings,
+    words: &Words,
+    i: usize,
+    cells: &mut [Cell],
+    numbers: &mut [Vec<String>],
+    findings: &mut Findings,
+) {
     for word in text.content.split_whitespace() {
         let exact = settings.glasses.iter().find(|code| *code == word);
         let alike = || settings.glasses.iter().find(|code| code.eq_ignore_ascii_case(word));
         if let Some(code) = exact.or_else(alike) {
             match &cells[i].glass {
                 Some(other) if other != code => findings.error(
-                    at.clone(),
+                    at_text(text),
                     format!("the glasses {other} and {code} in one cell"),
                     "one glass in each cell",
                     "Take one out; or, if these are two pieces, draw the lead line between them.",
                 ),
                 _ => cells[i].glass = Some(code.clone()),
             }
+        } else if settings.any_glass && words.is_glass(word, i) {
+            cells[i].glass = Some(word.to_owned());
         } else if word.chars().any(|c| c.is_ascii_digit()) {
             if !numbers[i].iter().any(|n| n == word) {
                 numbers[i].push(word.to_owned());
             }
-        } else if settings.any_glass {
-            cells[i].glass = Some(word.to_owned());
         } else {
             let near = nearest_name(word, settings.glasses.iter().map(String::as_str));
             let near = near.map_or_else(String::new, |name| format!("Did you mean \"{name}\"? "));
             findings.error(
-                at.clone(),
+                at_text(text),
                 format!("the unknown word \"{word}\""),
                 "a number or the code of a glass of this job",
                 &format!("{near}The glasses are: {}.", settings.glasses.join(", ")),
@@ -231,6 +281,7 @@ fn read_grain(
     drawing: &Drawing,
     settings: &CartoonSettings,
     places: &Places,
+    is_aside: &dyn Fn(Point) -> bool,
     cells: &mut [Cell],
     findings: &mut Findings,
 ) {
@@ -246,6 +297,9 @@ fn read_grain(
             }
             let middle = (from + to) / 2.0;
             let Some(i) = places.find(middle) else {
+                if is_aside(middle) {
+                    continue;
+                }
                 let at = At {
                     at: Some(middle),
                     piece: None,

@@ -71,31 +71,52 @@ enum Kind {
 }
 
 fn kind(name: &str, bytes: &[u8]) -> Result<Kind, ReadError> {
-    const KNOWN: [(&[u8], &str); 8] = [
-        (b"\x1f\x8b", "a compressed file (gzip, perhaps a compressed SVG)"),
-        (b"PK\x03\x04", "a compressed archive (zip)"),
-        (b"%PDF", "a PDF"),
-        (b"%!PS", "a PostScript file"),
-        (b"\x89PNG", "a bitmap (PNG)"),
-        (b"\xff\xd8\xff", "a bitmap (JPEG)"),
-        (b"BM", "a bitmap (BMP)"),
-        (b"AC10", "a CAD drawing in a binary format (DWG)"),
+    const LINES: &str = "save the drawing as SVG (not compressed) with its layers, or as DXF written as text";
+    const TRACED: &str = "a picture has no lines to read: draw the lead lines over it in a drawing program, and save them as SVG \
+                          (not compressed), with their layers";
+    const KNOWN: [(&[u8], &str, &str); 16] = [
+        (
+            b"\x1f\x8b",
+            "a compressed file (gzip, as a compressed SVG is)",
+            "save the drawing as SVG, not compressed",
+        ),
+        (b"PK\x03\x04", "a compressed archive (zip)", "take the drawing out of it"),
+        (b"%PDF", "a PDF", LINES),
+        (b"%!PS", "a PostScript file (PS or EPS)", LINES),
+        (b"\xc5\xd0\xd3\xc6", "a PostScript file (EPS with a preview)", LINES),
+        (b"AC10", "a CAD drawing in a binary format (DWG)", LINES),
+        (b"\xd7\xcd\xc6\x9a", "a metafile (WMF)", LINES),
+        (b"\x01\x00\x00\x00", "a metafile (EMF)", LINES),
+        (b"\x89PNG", "a picture (PNG)", TRACED),
+        (b"\xff\xd8\xff", "a picture (JPEG)", TRACED),
+        (b"GIF8", "a picture (GIF)", TRACED),
+        (b"II*\0", "a picture (TIFF)", TRACED),
+        (b"MM\0*", "a picture (TIFF)", TRACED),
+        (b"RIFF", "a picture or a drawing in a binary format (RIFF)", TRACED),
+        (b"8BPS", "a picture (PSD)", TRACED),
+        (b"BM", "a picture (BMP)", TRACED),
     ];
-    let unknown = |found: &str| ReadError::Kind {
+    let unknown = |found: &str, hint: &str| ReadError::Kind {
         found: found.to_owned(),
+        hint: hint.to_owned(),
     };
     if bytes.starts_with(dxf::BINARY) {
         return Ok(Kind::Dxf);
     }
-    if bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff") {
-        return Ok(Kind::Svg);
+    if let Some(rest) = bytes.strip_prefix(b"\xff\xfe").or(bytes.strip_prefix(b"\xfe\xff")) {
+        // Each character of the markup has a zero byte beside it.
+        let first = rest.iter().find(|byte| !matches!(byte, 0 | b' ' | b'\t' | b'\r' | b'\n'));
+        return match first {
+            Some(b'<') => Ok(Kind::Svg),
+            _ => Err(unknown("a text in UTF-16", "save it again as UTF-8 (SVG) or ASCII (DXF)")),
+        };
     }
-    if let Some((_, found)) = KNOWN.iter().find(|(magic, _)| bytes.starts_with(magic)) {
-        return Err(unknown(found));
+    if let Some((_, found, hint)) = KNOWN.iter().find(|(magic, _, _)| bytes.starts_with(magic)) {
+        return Err(unknown(found, hint));
     }
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes).trim_ascii_start();
     if text.is_empty() {
-        return Err(unknown("an empty file"));
+        return Err(unknown("an empty file", LINES));
     }
     if text.starts_with(b"<") {
         return Ok(Kind::Svg);
@@ -107,7 +128,7 @@ fn kind(name: &str, bytes: &[u8]) -> Result<Kind, ReadError> {
     match ending.as_deref() {
         Some("svg") => Ok(Kind::Svg),
         Some("dxf") => Ok(Kind::Dxf),
-        _ => Err(unknown("another kind of file")),
+        _ => Err(unknown("another kind of file", LINES)),
     }
 }
 

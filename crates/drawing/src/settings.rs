@@ -17,6 +17,10 @@ pub struct CartoonSettings {
     pub foil: Option<f64>,
     /// Which names carry what.
     pub layers: Layers,
+    /// Which part of the drawing is the panel, where it holds several.
+    pub part: Part,
+    /// Width and height that the drawing must measure, where they are known.
+    pub size: Option<[f64; 2]>,
     /// The opening in the frame, width and height, where it is known.
     pub opening: Option<[f64; 2]>,
     /// What the panel is smaller than the opening in width and in height; default 3 mm (conservation workshop notes, 2012-09).
@@ -52,8 +56,23 @@ pub enum BorderLine {
     Glass,
 }
 
+/// Which part of a drawing that holds several is the panel: all that is said here must hold of it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Part {
+    /// A layer, group or class that some of its lines lie on.
+    pub layer: Option<String>,
+    /// Name or number of the page it lies on.
+    pub page: Option<String>,
+    /// The nth of those that are left, from 1, in rows from the top and each row from the left.
+    pub frame: Option<usize>,
+}
+
 /// Names of layers or classes by what they carry. A name stands for a layer, for one group of a path of groups, or for a
-/// class; upper and lower case are alike. What no list names is a lead line, unless `lead` has names.
+/// class; upper and lower case are alike.
+///
+/// What is named here means what it is named for. Besides, layers called `border`, `grain`, `ignore` and `text` mean what
+/// they say, and so does `lead` where `lead` has no names; lines on a layer `text` are no lead. What is left is a lead line,
+/// unless `lead` has names.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Layers {
     /// Lead lines; with names here, lines that no list names are left out.
@@ -85,6 +104,8 @@ impl Default for CartoonSettings {
             border_line: BorderLine::OuterEdge,
             foil: None,
             layers: Layers::default(),
+            part: Part::default(),
+            size: None,
             opening: None,
             opening_clearance: 3.0,
             in_door: false,
@@ -106,12 +127,22 @@ pub(crate) enum Role {
     LeftOut,
 }
 
+/// Layers that mean what they say.
+const BORDER: &str = "border";
+const GRAIN: &str = "grain";
+const IGNORE: &str = "ignore";
+const TEXT: &str = "text";
+/// The same of lead lines.
+pub(crate) const LEAD: &str = "lead";
+
 impl CartoonSettings {
     /// What a stroke is.
     pub(crate) fn role(&self, layer: &str, classes: &[String]) -> Role {
-        let named = |names: &[String]| names.iter().any(|name| carries(name, layer, classes));
+        let called = |name: &str| carries(name, layer, classes);
+        let named = |names: &[String]| names.iter().any(|name| called(name));
         let layers = &self.layers;
         let came = self.cames.iter().position(|use_| named(&use_.layers));
+        // What was said comes before what names mean of themselves.
         if named(&layers.ignore) {
             Role::LeftOut
         } else if named(&layers.grain) {
@@ -120,7 +151,19 @@ impl CartoonSettings {
             Role::Border
         } else if let Some(came) = came {
             Role::Lead(came)
-        } else if layers.lead.is_empty() || named(&layers.lead) {
+        } else if named(&layers.lead) {
+            Role::Lead(0)
+        } else if named(&layers.text) {
+            Role::Text
+        } else if called(IGNORE) {
+            Role::LeftOut
+        } else if called(GRAIN) {
+            Role::Grain
+        } else if called(BORDER) {
+            Role::Border
+        } else if called(TEXT) {
+            Role::Text
+        } else if layers.lead.is_empty() {
             Role::Lead(0)
         } else {
             Role::LeftOut
@@ -130,7 +173,12 @@ impl CartoonSettings {
     /// What a text is.
     pub(crate) fn text_role(&self, layer: &str, classes: &[String]) -> Role {
         let named = |names: &[String]| names.iter().any(|name| carries(name, layer, classes));
-        if named(&self.layers.ignore) || !(self.layers.text.is_empty() || named(&self.layers.text)) {
+        let layers = &self.layers;
+        if named(&layers.ignore) {
+            Role::LeftOut
+        } else if named(&layers.text) {
+            Role::Text
+        } else if !layers.text.is_empty() || carries(IGNORE, layer, classes) {
             Role::LeftOut
         } else {
             Role::Text
@@ -138,7 +186,8 @@ impl CartoonSettings {
     }
 }
 
-fn carries(name: &str, layer: &str, classes: &[String]) -> bool {
+/// Whether something on `layer` and of `classes` is meant by the name.
+pub(crate) fn carries(name: &str, layer: &str, classes: &[String]) -> bool {
     let alike = |other: &str| other.trim().to_lowercase() == name.trim().to_lowercase();
     alike(layer) || layer.split('/').any(alike) || classes.iter().any(|class| alike(class))
 }

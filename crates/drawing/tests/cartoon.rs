@@ -59,7 +59,7 @@ fn read(strokes: Vec<Stroke>, texts: Vec<Text>, settings: &CartoonSettings) -> C
     let drawing = Drawing {
         strokes,
         texts,
-        unread: vec![],
+        ..Drawing::default()
     };
     cartoon::read(&drawing, settings)
 }

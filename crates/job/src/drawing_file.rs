@@ -14,10 +14,17 @@ pub struct DrawingFile {
     /// What the drawing is; default a cartoon.
     #[serde(default)]
     pub kind: DrawingKind,
-    /// Millimetres in one unit of the drawing, whatever the drawing says: 1, 25.4, or 25.4 / 90 for older SVG files.
+    /// Millimetres in one unit of the drawing, whatever the drawing says: 1, 25.4, or 0.282222 (25.4 / 90) for older SVG files.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub unit_mm: Option<f64>,
+    /// Width and height of the panel's outer edge as drawn, length units: what is read must measure that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<[f64; 2]>,
+    /// Which part of the drawing is the panel, where the drawing holds several that do not hang together; else the one with
+    /// lines on the border layer, or the only one that encloses something.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<PartFile>,
     /// Ends and crossings nearer than this are joined, length units; default 0.5 mm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
@@ -70,6 +77,24 @@ pub struct DrawingFile {
     pub make: Vec<MakeFile>,
 }
 
+/// Which part of a drawing is the panel: all that is said here must hold of it.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartFile {
+    /// A layer, group or class that some of its lines lie on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(min = 1, max = 1000))]
+    pub layer: Option<String>,
+    /// Name or number of the page it lies on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(min = 1, max = 1000))]
+    pub page: Option<String>,
+    /// The first, second … of those that are left, in rows from the top and each row from the left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 1))]
+    pub frame: Option<u32>,
+}
+
 /// What a drawing is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -118,8 +143,8 @@ pub enum BorderLineFile {
     Glass,
 }
 
-/// Names of layers or classes by what they carry; upper and lower case are alike. What no list names is a lead line, unless
-/// `lead` has names.
+/// Names of layers or classes by what they carry; upper and lower case are alike. Layers called border, grain, ignore, text and
+/// lead mean what they say without being named. What is left is a lead line, unless `lead` has names.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct LayersFile {

@@ -61,7 +61,7 @@ mod warnings;
 
 pub use build::MOST_PIECES;
 pub use choice::{ChoiceFile, GlassChoiceFile};
-pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile};
+pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile, PartFile};
 pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
     PriceUnit, Settings, SparesFile, Units, YDirection,

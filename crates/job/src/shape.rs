@@ -320,7 +320,8 @@ impl<'s> Walker<'s, '_> {
             }
         } else if type_is(schema, "array") {
             if bound("maxItems") == Some(2.0) {
-                "two numbers, [x, y]".to_owned()
+                let is_size = about(schema).starts_with("Width and height");
+                format!("two numbers, {}", if is_size { "[width, height]" } else { "[x, y]" })
             } else {
                 let what = if about(schema).contains("points") {
                     "a list of points [x, y]"

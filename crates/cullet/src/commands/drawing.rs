@@ -4,7 +4,7 @@ use crate::arguments::DrawingArguments;
 use crate::{Exit, Session, reading};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, Report};
+use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, Report};
 use cullet_output::{marked, tables};
 use std::io::Write as _;
 use std::path::Path;
@@ -46,7 +46,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
 fn read(asked: &DrawingArguments) -> Result<(Vec<PanelDrawing>, Vec<Finding>), Findings> {
     let (drawings, others) = match (&asked.job, &asked.file) {
         (Some(job), file) => of_job(job, asked.panel.as_deref(), file.as_deref())?,
-        (None, Some(file)) => (vec![alone(file)?], vec![]),
+        (None, Some(file)) => (vec![alone(file, asked)?], vec![]),
         (None, None) => (vec![], vec![]),
     };
     if asked.out.is_some() && drawings.len() > 1 {
@@ -61,19 +61,23 @@ fn read(asked: &DrawingArguments) -> Result<(Vec<PanelDrawing>, Vec<Finding>), F
     Ok((drawings, others))
 }
 
-/// A drawing with the usual settings.
-fn alone(file: &Path) -> Result<PanelDrawing, Findings> {
+/// A drawing with the usual settings and what was asked for besides.
+fn alone(file: &Path, asked: &DrawingArguments) -> Result<PanelDrawing, Findings> {
     let name = file.display().to_string();
+    let part = asked.part.iter().cloned().reduce(|all, one| PartFile {
+        layer: one.layer.or(all.layer),
+        page: one.page.or(all.page),
+        frame: one.frame.or(all.frame),
+    });
     let drawing = DrawingFile {
         file: name.clone(),
+        unit_mm: asked.unit_mm,
+        part,
         ..DrawingFile::default()
     };
     let mut settings = expand::settings(&drawing, 1.0, &[]);
     // Without a job no glass is known: any word may be one.
     settings.any_glass = true;
-    settings.layers.grain = vec!["grain".into()];
-    settings.layers.border = vec!["border".into()];
-    settings.layers.ignore = vec!["ignore".into()];
     let bytes = reading::bytes(file).map_err(|error| cullet_rack::plain_words(&error, file));
     Ok(PanelDrawing {
         panel: file
@@ -207,7 +211,7 @@ fn write(asked: &DrawingArguments, drawings: &[PanelDrawing], session: &mut Sess
         session.print(&format!("Written: {}\n", out.display()));
     }
     if let Some(out) = &asked.leads {
-        let table = tables::leads_csv(drawings).map_err(|error| error.to_string())?;
+        let table = tables::leads_csv(drawings, asked.tables.signs()).map_err(|error| error.to_string())?;
         put(out, &table)?;
         session.print(&format!("Written: {}\n", out.display()));
     }

@@ -12,6 +12,8 @@ mod text;
 use super::affine::Affine;
 use super::{ReadError, ReadOptions, checked_size};
 use crate::drawing::Drawing;
+#[cfg(doc)]
+use crate::drawing::FileFacts;
 use groups::{Group, Record};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -23,8 +25,9 @@ pub(super) const BINARY: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\x00";
 ///
 /// Read: LINE, LWPOLYLINE and POLYLINE with bulges, ARC, CIRCLE, ELLIPSE, SPLINE (degree 1 to 5, plain or rational, by
 /// control points), INSERT nested, scaled, turned, mirrored and in arrays, TEXT, MTEXT and ATTRIB, extrusion (0, 0, −1),
-/// $INSUNITS. Arcs stay arcs, also in blocks scaled unequally; heights above the drawing plane are left aside. Frozen
-/// and switched-off layers and invisible entities are left out; in a block, what lies on layer 0 takes the layer of the
+/// $INSUNITS. Arcs stay arcs, also in blocks scaled unequally; heights above the drawing plane are left aside. What lies on
+/// layers that are frozen, off or not printed (Defpoints never is) and invisible entities are left out and counted in
+/// [`FileFacts::unseen`]; in a block, what lies on layer 0 takes the layer of the
 /// INSERT. Everything else, paper space included, is named in [`Drawing::unread`].
 ///
 /// # Errors
@@ -35,6 +38,7 @@ pub fn dxf(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
     if bytes.starts_with(BINARY) {
         return Err(ReadError::Kind {
             found: "a DXF in the binary form".to_owned(),
+            hint: "save the drawing as DXF written as text (ASCII)".to_owned(),
         });
     }
     let source = decode(bytes);
@@ -45,6 +49,8 @@ pub fn dxf(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
         None => file.unit_mm()?,
     };
     gather.in_mm = stated.is_some();
+    gather.facts().layers.extend(file.layers.values().map(|layer| layer.name.to_owned()));
+    gather.facts().scale.unit_mm = stated.unwrap_or(1.0);
     let scale = stated.unwrap_or(1.0);
     let mut reader = entity::Reader::new(&file, gather);
     reader.entities(&file.entities, &entity::Context::model(Affine::scale(scale, scale)))?;
@@ -78,18 +84,29 @@ fn decode(bytes: &[u8]) -> Cow<'_, str> {
 /// The parts of a file that are read.
 struct File<'a> {
     header: &'a [Group<'a>],
-    layers: BTreeMap<String, Layer>,
+    layers: BTreeMap<String, Layer<'a>>,
     blocks: BTreeMap<String, Block<'a>>,
     entities: Vec<Record<'a>>,
 }
 
+/// A layer as the file's table has it.
+#[derive(Debug, Clone, Copy)]
+struct Layer<'a> {
+    name: &'a str,
+    state: LayerState,
+}
+
 /// Whether a layer shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Layer {
+enum LayerState {
     On,
     Off,
     Frozen,
+    NotPrinted,
 }
+
+/// The layer on which CAD programs put what only they need; it is never printed.
+const NEVER_PRINTED: &str = "DEFPOINTS";
 
 /// A block that INSERT draws.
 struct Block<'a> {
@@ -156,13 +173,16 @@ impl<'a> File<'a> {
     fn read_layers(&mut self, body: &'a [Group<'a>]) {
         for record in groups::records(body).iter().filter(|r| r.kind == "LAYER") {
             let state = if record.int(70) & 1 != 0 {
-                Layer::Frozen
+                LayerState::Frozen
             } else if record.int(62) < 0 {
-                Layer::Off
+                LayerState::Off
+            } else if record.all(290).next().is_some_and(|flag| flag.trim() == "0") {
+                LayerState::NotPrinted
             } else {
-                Layer::On
+                LayerState::On
             };
-            self.layers.insert(key(record.text(2)), state);
+            let name = record.text(2).trim();
+            self.layers.insert(key(name), Layer { name, state });
         }
     }
 
@@ -192,8 +212,12 @@ impl<'a> File<'a> {
         }
     }
 
-    fn layer(&self, name: &str) -> Layer {
-        self.layers.get(&key(name)).copied().unwrap_or(Layer::On)
+    fn layer(&self, name: &str) -> LayerState {
+        let name = key(name);
+        if name == NEVER_PRINTED {
+            return LayerState::NotPrinted;
+        }
+        self.layers.get(&name).map_or(LayerState::On, |layer| layer.state)
     }
 
     /// Millimetres in the file's unit; none if it does not say.

@@ -12,6 +12,8 @@ pub enum ReadError {
     Kind {
         /// What it looks like.
         found: String,
+        /// What to do.
+        hint: String,
     },
     /// Text in no encoding that is read.
     #[error("line {line} is not text in {expected}")]
@@ -109,15 +111,15 @@ impl ReadError {
     #[must_use]
     pub fn finding(&self, file: &str) -> Finding {
         let (place, found, expected, hint) = match self {
-            Self::Kind { found } => (
+            Self::Kind { found, hint } => (
                 "the file".to_owned(),
                 found.clone(),
                 "an SVG drawing or a DXF drawing written as text".to_owned(),
-                "save the drawing as plain SVG or as ASCII DXF".to_owned(),
+                hint.clone(),
             ),
             Self::Encoding { line, expected } => (
                 format!("line {line}"),
-                "bytes that are no text".to_owned(),
+                "bytes that are not text".to_owned(),
                 format!("text in {expected}"),
                 "save the drawing again as plain SVG (UTF-8) or ASCII DXF".to_owned(),
             ),
@@ -155,7 +157,8 @@ impl ReadError {
                 format!("line {line}, header, $INSUNITS"),
                 found.clone(),
                 "1 (inches), 2 (feet), 4 (mm), 5 (cm), 6 (m) or another unit of length".to_owned(),
-                "set the drawing's unit and save it again, or give the unit with the drawing".to_owned(),
+                "set the drawing's unit and save it again, or give unit_mm in the panel's drawing (--unit-mm without a job)"
+                    .to_owned(),
             ),
             Self::UnitOption { value } => (
                 "the unit given with the drawing".to_owned(),
@@ -190,16 +193,21 @@ impl BadValue {
     }
 }
 
-/// Leaded panels lie between about 100 mm and 3 m, so a size below 100 units is more likely in inches. Common practice.
+/// What each unit makes of the drawing. Leaded panels lie between about 100 mm and 4 m (common practice); the units that give
+/// such a size are named, or all where none does.
 fn unit_hint(width: f64, height: f64) -> String {
+    const UNITS: [(&str, f64); 4] = [("mm", 1.0), ("inches", 25.4), ("cm", 10.0), ("m", 1000.0)];
+    let ask = "set the drawing's unit and save it again, or give unit_mm in the panel's drawing (--unit-mm without a job)";
     let largest = width.max(height);
-    let ask = "set the drawing's unit and save it again, or give the unit with the drawing";
-    if largest > 0.0 && largest < 100.0 {
-        let (w, h) = (width * 25.4, height * 25.4);
-        format!("{ask}; if it was drawn in inches it is {w:.0} × {h:.0} mm")
-    } else if largest > 0.0 {
-        format!("{ask}; if it was drawn in millimetres it is {width:.0} × {height:.0} mm")
-    } else {
-        ask.to_owned()
+    if largest <= 0.0 {
+        return ask.to_owned();
     }
+    let is_usual = |unit: f64| (100.0..=4000.0).contains(&(largest * unit));
+    let any_usual = UNITS.iter().any(|(_, unit)| is_usual(*unit));
+    let readings: Vec<String> = UNITS
+        .iter()
+        .filter(|(_, unit)| !any_usual || is_usual(*unit))
+        .map(|(name, unit)| format!("{:.0} × {:.0} mm if in {name} ({unit})", width * unit, height * unit))
+        .collect();
+    format!("{ask}; it is {}", readings.join(", "))
 }

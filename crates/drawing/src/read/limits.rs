@@ -2,7 +2,7 @@
 
 use super::affine::Affine;
 use super::error::{BadValue, ReadError};
-use crate::drawing::{Drawing, Place, Segment, Stroke, Text};
+use crate::drawing::{Drawing, FileFacts, Place, Segment, Stroke, Text};
 use cullet_geometry::Point;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -231,6 +231,28 @@ impl Gather {
             place: place.clone(),
         });
         Ok(())
+    }
+
+    /// What the file says besides what it draws.
+    pub(super) fn facts(&mut self) -> &mut FileFacts {
+        &mut self.drawing.facts
+    }
+
+    /// How many strokes there are so far.
+    pub(super) fn strokes(&self) -> usize {
+        self.drawing.strokes.len()
+    }
+
+    /// Counts what is drawn and not seen, `line` that of the first.
+    pub(super) fn unseen(&mut self, why: &str, count: usize, line: u32) {
+        if count == 0 {
+            return;
+        }
+        // Entries are as many as reasons, in a DXF as many as layers that do not show.
+        match self.drawing.facts.unseen.get_mut(why) {
+            Some((all, _)) => *all += count,
+            None => _ = self.drawing.facts.unseen.insert(why.to_owned(), (count, line)),
+        }
     }
 
     /// Names something that is not read.

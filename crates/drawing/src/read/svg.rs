@@ -11,11 +11,14 @@ mod view;
 use super::affine::Affine;
 use super::limits::{Around, Gather};
 use super::{ReadError, ReadOptions, checked_size};
-use crate::drawing::{Drawing, Place};
+#[cfg(doc)]
+use crate::drawing::FileFacts;
+use crate::drawing::{Drawing, Page, Place, Scale, Stated};
+use cullet_geometry::Point;
 use roxmltree::{Node, ParsingOptions};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
-use style::Sheet;
+use style::{Paint, Sheet};
 use view::Viewport;
 
 const SVG_SPACE: &str = "http://www.w3.org/2000/svg";
@@ -26,8 +29,8 @@ const LINK_SPACE: &str = "http://www.w3.org/1999/xlink";
 /// Read: path, rect, circle, ellipse, line, polyline, polygon, text and tspan, g, a, switch, `use`, symbol, nested svg,
 /// transforms, `viewBox` with `preserveAspectRatio`, units (96 px to the inch; a missing width or height means px).
 /// Arcs stay arcs under any transform. y is turned by a sign: the page's upper left corner is the origin, so a page lies
-/// at y ≤ 0. What `display` or `visibility` hides is left out; style sheets are read for these two, by element, class
-/// and id. A group's layer name is its `label` in any namespace, else its id; classes are those of the groups around,
+/// at y ≤ 0. What nobody sees is left out and counted in [`FileFacts::unseen`]: what `display`, `visibility` or opacity hides,
+/// and what has neither fill nor stroke; style sheets are read for these, by element, class and id. A group's layer name is its `label` in any namespace, else its id; classes are those of the groups around,
 /// outermost first, then its own. Everything else that would show is named in [`Drawing::unread`].
 ///
 /// # Errors
@@ -52,6 +55,7 @@ pub fn svg(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
     if !is_svg(root) || root.tag_name().name() != "svg" {
         return Err(ReadError::Kind {
             found: format!("an XML file whose outermost element is {:?}", root.tag_name().name()),
+            hint: "save the drawing as SVG (not compressed), with its layers".to_owned(),
         });
     }
     let mut ids = BTreeMap::new();
@@ -60,6 +64,7 @@ pub fn svg(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
             ids.entry(id).or_insert(node);
         }
     }
+    let per_inch = per_inch(&document);
     let mut walk = Walk {
         gather,
         lines: &lines,
@@ -68,8 +73,49 @@ pub fn svg(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
         uses: vec![],
     };
     walk.read_sheets(&document);
-    walk.root(root, unit_mm)?;
+    walk.root(root, unit_mm, per_inch)?;
     walk.gather.finish()
+}
+
+/// How many pixels the program that saved the file counts to the inch where that is not CSS's 96: 90 for versions of Inkscape
+/// before 0.92, 72 for Adobe Illustrator (both from memory).
+fn per_inch(document: &roxmltree::Document) -> Option<u32> {
+    let root = document.root_element();
+    let version = root
+        .attributes()
+        .find(|a| a.name() == "version" && a.namespace().is_some_and(|space| space.contains("inkscape")));
+    let mut numbers = version.map_or("", |a| a.value()).split(['.', ' ', '-', '+']).map(str::parse::<u32>);
+    if let (Some(Ok(0)), Some(Ok(minor))) = (numbers.next(), numbers.next())
+        && minor < 92
+    {
+        return Some(90);
+    }
+    let mut comments = document.root().children().filter(|n| n.is_comment());
+    let is_by = |node: Node| node.text().is_some_and(|text| text.contains("Adobe Illustrator"));
+    comments.any(is_by).then_some(72)
+}
+
+/// What the outermost element says of its unit.
+fn stated(root: Node, likely_per_inch: Option<u32>) -> Stated {
+    let is_length = |name| {
+        let text = root.attribute(name).unwrap_or("").trim();
+        ["mm", "cm", "in", "pt", "pc"].iter().any(|unit| text.ends_with(unit))
+    };
+    let has_view_box = root.has_attribute("viewBox");
+    // Without a viewBox coordinates are pixels, and those of a program that counts otherwise are others than CSS's.
+    if (is_length("width") || is_length("height")) && (has_view_box || likely_per_inch.is_none()) {
+        return Stated::Length;
+    }
+    let words = ["width", "height"].map(|name| root.attribute(name).map(|value| format!("{name}={:?}", cut(value))));
+    let words: Vec<String> = words.into_iter().flatten().collect();
+    Stated::Pixels {
+        likely_per_inch,
+        found: match (words.is_empty(), has_view_box) {
+            (true, _) => "neither width nor height".to_owned(),
+            (false, true) => words.join(" "),
+            (false, false) => format!("{} and no viewBox", words.join(" ")),
+        },
+    }
 }
 
 fn xml_error(error: &roxmltree::Error, gather: &Gather, lines: &Lines) -> ReadError {
@@ -184,6 +230,10 @@ const SHOWS_NOTHING: [&str; 22] = [
     "solidcolor",
     "solidColor",
 ];
+/// Elements that draw lines or a text.
+const DRAWN: [&str; 8] = [
+    "path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "text",
+];
 /// Properties whose effect on what shows is not read.
 const NOT_APPLIED: [&str; 6] = [
     "clip-path",
@@ -193,6 +243,9 @@ const NOT_APPLIED: [&str; 6] = [
     "marker-mid",
     "marker-end",
 ];
+
+/// Pages that are kept; no file of a workshop has more.
+const MOST_PAGES: usize = 1000;
 
 /// Classes of one element and the groups around it; more mean nothing to a job.
 const MOST_CLASSES: usize = 64;
@@ -213,6 +266,7 @@ struct Context {
     viewport: Viewport,
     around: Around,
     visible: bool,
+    paint: Paint,
     depth: usize,
 }
 
@@ -233,7 +287,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         }
     }
 
-    fn root(&mut self, node: Node<'a, 'input>, unit_mm: Option<f64>) -> Result<(), ReadError> {
+    fn root(&mut self, node: Node<'a, 'input>, unit_mm: Option<f64>, per_inch: Option<u32>) -> Result<(), ReadError> {
         let place = self.place(node);
         let mut context = Context {
             map: Affine::scale(view::MM_PER_PX, -view::MM_PER_PX),
@@ -243,6 +297,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
             },
             around: Around::default(),
             visible: true,
+            paint: Paint::default(),
             depth: 0,
         };
         let frame = match view::outermost(node) {
@@ -260,10 +315,46 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         };
         // The root's own transform lies outside its viewBox (SVG 2, 8.5).
         context.viewport = frame.viewport;
-        if unit_mm.is_none() {
-            context.map = context.map.after(&frame.map);
+        let facts = self.gather.facts();
+        match unit_mm {
+            Some(unit_mm) => facts.scale.unit_mm = unit_mm,
+            None => {
+                context.map = context.map.after(&frame.map);
+                facts.scale = Scale {
+                    unit_mm: frame.map.a * view::MM_PER_PX,
+                    stated: stated(node, per_inch),
+                };
+            }
         }
+        self.read_pages(node, &context.map);
         self.children(node, &context)
+    }
+
+    /// The pages that a drawing program names: elements `page` of another namespace, with their box in user units.
+    fn read_pages(&mut self, root: Node<'a, 'input>, map: &Affine) {
+        let pages = root.descendants().filter(|n| n.tag_name().name() == "page" && !is_svg(*n) && n.is_element());
+        let pages: Vec<Page> = pages
+            .take(MOST_PAGES)
+            .filter_map(|page| {
+                let number = |name| page.attribute(name)?.trim().parse::<f64>().ok().filter(|n| n.is_finite());
+                let (x, y, w, h) = (number("x")?, number("y")?, number("width")?, number("height")?);
+                let (a, b) = (map.point(Point { x, y }), map.point(Point { x: x + w, y: y + h }));
+                let label = page.attributes().find(|a| a.name() == "label").map_or("", |a| a.value());
+                Some(Page {
+                    name: cut(label),
+                    low: Point { x: a.x.min(b.x), y: a.y.min(b.y) },
+                    high: Point { x: a.x.max(b.x), y: a.y.max(b.y) },
+                })
+            })
+            .collect();
+        self.gather.facts().pages = pages
+            .into_iter()
+            .enumerate()
+            .map(|(i, page)| match page.name.as_str() {
+                "" => Page { name: (i + 1).to_string(), ..page },
+                _ => page,
+            })
+            .collect();
     }
 
     fn children(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
@@ -285,8 +376,9 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
             },
             "svg" => self.framed(node, &context, None),
             "use" => self.through_use(node, &context),
-            "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" => self.shape(node, &context),
+            "text" if !self.sheet.may_be_seen(context.paint) => self.unseen(node, "with neither fill nor stroke"),
             "text" => self.text(node, &context),
+            name if DRAWN.contains(&name) => self.shape(node, &context),
             "image" => self.named(node, &context, "image (a bitmap: only drawn lines are read)"),
             name => self.named(node, &context, name),
         }
@@ -306,21 +398,22 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         self.gather.element(line, parent.depth)?;
         self.gather
             .work(node.attributes().map(|a| a.value().len()).sum(), line)?;
+        let layer = layer_name(node).filter(|_| parent.depth > 0);
+        if let Some(layer) = layer {
+            self.gather.facts().layers.insert(layer.to_owned());
+        }
         let shown = self.sheet.shown(node);
         if shown.display == Some(false) {
-            return Ok(None);
+            return self.unseen(node, "hidden").map(|()| None);
+        }
+        if shown.opaque == Some(false) {
+            return self.unseen(node, "wholly transparent").map(|()| None);
         }
         let mut context = parent.clone();
         context.depth += 1;
         context.visible = shown.visible.unwrap_or(parent.visible);
+        context.paint = shown.paint.over(parent.paint);
         if matches!(name, "g" | "svg" | "symbol") && parent.depth > 0 {
-            let label = node
-                .attributes()
-                .find(|a| a.name() == "label" && a.namespace().is_some());
-            let layer = label
-                .map(|a| a.value())
-                .filter(|l| !l.is_empty())
-                .or(node.attribute("id"));
             if let Some(layer) = layer {
                 if !context.around.layer.is_empty() {
                     context.around.layer.push('/');
@@ -344,6 +437,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                 );
                 break;
             }
+            self.gather.facts().layers.insert(class.to_owned());
             context.around.classes.push(class.to_owned());
         }
         for property in NOT_APPLIED {
@@ -449,16 +543,42 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         done
     }
 
+    /// Counts what is drawn in `node` and not seen, and keeps the names of layers in it.
+    fn unseen(&mut self, node: Node<'a, 'input>, why: &str) -> Result<(), ReadError> {
+        let line = self.lines.of(node);
+        let mut count = 0;
+        for inside in node.descendants().filter(|n| is_svg(*n)) {
+            self.gather.work(1, line)?;
+            if let Some(layer) = layer_name(inside) {
+                self.gather.facts().layers.insert(layer.to_owned());
+            }
+            count += usize::from(DRAWN.contains(&inside.tag_name().name()));
+        }
+        self.gather.unseen(why, count, line);
+        Ok(())
+    }
+
     fn shape(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
         if !context.visible {
-            return Ok(());
+            return self.unseen(node, "hidden");
+        }
+        if !self.sheet.may_be_seen(context.paint) {
+            return self.unseen(node, "with neither fill nor stroke");
         }
         let place = self.place(node);
         match shapes::read(node, context.viewport) {
-            Ok(subpaths) => subpaths.iter().try_for_each(|part| {
-                self.gather
-                    .stroke(&context.map, &part.segments, part.closed, &context.around, &place)
-            }),
+            Ok(subpaths) => {
+                let first = self.gather.strokes();
+                subpaths.iter().try_for_each(|part| {
+                    self.gather
+                        .stroke(&context.map, &part.segments, part.closed, &context.around, &place)
+                })?;
+                if context.paint.is_fill_alone() {
+                    let filled = first..self.gather.strokes();
+                    self.gather.facts().filled.extend(filled);
+                }
+                Ok(())
+            }
             Err(bad) => {
                 self.gather
                     .bad(&place, bad.found, bad.expected, "correct it, or draw the shape anew");
@@ -477,6 +597,16 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
             },
         }
     }
+}
+
+/// The name of a group: its label, else its id.
+fn layer_name<'a>(node: Node<'a, '_>) -> Option<&'a str> {
+    if !matches!(node.tag_name().name(), "g" | "svg" | "symbol") {
+        return None;
+    }
+    let mut labels = node.attributes().filter(|a| a.name() == "label" && a.namespace().is_some());
+    let label = labels.next().map(|a| a.value()).filter(|label| !label.is_empty());
+    label.or(node.attribute("id"))
 }
 
 /// The child of a `switch` that is drawn: the first that asks for no extension.

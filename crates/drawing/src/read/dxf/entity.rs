@@ -1,7 +1,7 @@
 //! Entities of the drawing and of the blocks that are inserted in it.
 
 use super::groups::{Record, cut};
-use super::{Block, File, Layer, key, text};
+use super::{Block, File, LayerState, key, text};
 use crate::drawing::Segment;
 use crate::read::ReadError;
 use crate::read::affine::{Affine, ellipse_arc};
@@ -60,10 +60,14 @@ impl<'a> Reader<'a> {
         self.gather.element(record.line, context.blocks.len())?;
         let values = std::iter::once(record).chain(parts).flat_map(|r| r.groups);
         self.gather.work(values.map(|g| g.value.len()).sum(), record.line)?;
+        if SHOWS_NOTHING.contains(&record.kind) {
+            return Ok(());
+        }
         let Some(layer) = self.shown_layer(record, context) else {
             return Ok(());
         };
-        if SHOWS_NOTHING.contains(&record.kind) || record.int(60) == 1 {
+        if record.int(60) == 1 {
+            self.gather.unseen("hidden", 1, record.line);
             return Ok(());
         }
         if record.int(67) == 1 {
@@ -105,20 +109,28 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// The layer an entity counts to, or none if that hides it.
-    fn shown_layer(&self, record: &Record<'a>, context: &Context<'a>) -> Option<&'a str> {
+    /// The layer an entity counts to, or none (and counted) if that hides it.
+    fn shown_layer(&mut self, record: &Record<'a>, context: &Context<'a>) -> Option<&'a str> {
         let own = match record.text(8).trim() {
             "" => "0",
             name => name,
         };
         let layer = context.layer.filter(|_| own == "0").unwrap_or(own);
-        let hidden = match self.file.layer(layer) {
-            Layer::On => false,
-            // What an INSERT on a layer switched off draws on other layers still shows.
-            Layer::Off => record.kind != "INSERT",
-            Layer::Frozen => true,
+        let facts = self.gather.facts();
+        if !facts.layers.contains(layer) {
+            facts.layers.insert(layer.to_owned());
+        }
+        let is_insert = record.kind == "INSERT";
+        let why = match self.file.layer(layer) {
+            LayerState::Frozen => "is frozen",
+            // What an INSERT on such a layer draws on others still shows.
+            LayerState::Off if !is_insert => "is off",
+            LayerState::NotPrinted if !is_insert => "does not print",
+            _ => return Some(layer),
         };
-        (!hidden).then_some(layer)
+        self.gather
+            .unseen(&format!("on the layer {}, which {why}", cut(layer)), 1, record.line);
+        None
     }
 
     /// From the entity's own axes to the drawing's, or none (and named) if it does not lie in the drawing plane.

@@ -21,6 +21,9 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         }];
         self.collect(node, context, &mut chunks)?;
         let place = self.place(node);
+        if !context.visible && chunks.iter().all(|chunk| chunk.content.trim().is_empty()) {
+            self.gather.unseen("hidden", 1, place.line);
+        }
         for chunk in chunks {
             let lines: Vec<String> = chunk
                 .content
