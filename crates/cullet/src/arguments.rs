@@ -7,10 +7,10 @@ pub(crate) use rack::{
 };
 
 use crate::exit::EXPLAINED;
-use cullet_job::PartFile;
-use cullet_rack::Signs;
 use clap::{ArgGroup, Parser, Subcommand};
 use clap_complete::Shell;
+use cullet_job::PartFile;
+use cullet_rack::Signs;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -157,6 +157,9 @@ pub(crate) struct PlanArguments {
     /// How many threads search [default: one for each core]
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+
+    #[command(flatten)]
+    pub(crate) tables: TableArguments,
 }
 
 #[derive(Debug, clap::Args)]
@@ -196,6 +199,9 @@ pub(crate) struct CompareArguments {
     /// How many runs at a time, each on one thread [default: one for each core]
     #[arg(long, value_name = "N")]
     pub(crate) threads: Option<NonZeroUsize>,
+
+    #[command(flatten)]
+    pub(crate) tables: TableArguments,
 }
 
 #[derive(Debug, clap::Args)]
@@ -243,7 +249,11 @@ pub(crate) struct TableArguments {
 
 impl TableArguments {
     pub(crate) fn signs(&self) -> Signs {
-        if self.decimal_comma { Signs::Commas } else { Signs::Points }
+        if self.decimal_comma {
+            Signs::Commas
+        } else {
+            Signs::Points
+        }
     }
 }
 

@@ -6,6 +6,7 @@ use crate::arguments::{
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
 use cullet_plan::model::Effort;
+use cullet_rack::Signs;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -47,6 +48,8 @@ pub(crate) struct PlanRequest {
     pub(crate) effort: Effort,
     /// 0: one for each core.
     pub(crate) threads: usize,
+    /// The signs of the tables that are written.
+    pub(crate) signs: Signs,
 }
 
 /// Where the glass comes from.
@@ -89,6 +92,8 @@ pub(crate) struct CompareRequest {
     pub(crate) seeds: u32,
     /// 0: one for each core.
     pub(crate) threads: usize,
+    /// The signs of the tables that are written.
+    pub(crate) signs: Signs,
 }
 
 impl PlanRequest {
@@ -108,6 +113,7 @@ impl PlanRequest {
             out: typed.out,
             effort,
             threads,
+            signs: typed.tables.signs(),
         })
     }
 }
@@ -135,6 +141,7 @@ impl CompareRequest {
             effort,
             seeds: typed.seeds,
             threads,
+            signs: typed.tables.signs(),
         })
     }
 }

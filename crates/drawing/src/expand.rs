@@ -9,8 +9,8 @@ use crate::read::{self, ReadOptions};
 use crate::settings::{BorderLine, CameUse, CartoonSettings, Layers, Part};
 use cullet_geometry::Point;
 use cullet_job::{
-    BorderLineFile, CameFile, DrawingFile, DrawingKind, Finding, JobFile, OutlineFile, PartFile, PieceFile, Report, Units,
-    YDirection,
+    BorderLineFile, CameFile, DrawingFile, DrawingKind, Finding, JobFile, OutlineFile, PartFile, PieceFile, Report,
+    Units, YDirection,
 };
 use std::f64::consts::PI;
 use std::fmt::Write as _;

@@ -35,7 +35,11 @@ pub(crate) fn check_file(drawing: &Drawing, settings: &CartoonSettings, findings
             .collect();
         findings.warning(
             At::default(),
-            format!("{all} line{} or texts that nobody sees: {}", if all == 1 { "" } else { "s" }, words.join(", ")),
+            format!(
+                "{all} line{} or texts that nobody sees: {}",
+                if all == 1 { "" } else { "s" },
+                words.join(", ")
+            ),
             "a drawing that shows all that is meant",
             "They are left out. Show them and give them a stroke if they are part of the cartoon.",
         );
@@ -57,10 +61,9 @@ fn unread(what: &str) -> (&'static str, &'static str) {
             "lines, curves and texts",
             "A picture has no lines to read: draw the lead lines over it.",
         ),
-        "HATCH" | "DIMENSION" | "LEADER" | "MULTILEADER" | "SOLID" | "POINT" => (
-            "lines, curves and texts",
-            "It is no lead line: nothing is lost.",
-        ),
+        "HATCH" | "DIMENSION" | "LEADER" | "MULTILEADER" | "SOLID" | "POINT" => {
+            ("lines, curves and texts", "It is no lead line: nothing is lost.")
+        }
         _ => (
             "lines, curves and texts",
             "Turn it into lines if it is part of the cartoon; otherwise leave it.",
@@ -71,7 +74,11 @@ fn unread(what: &str) -> (&'static str, &'static str) {
 /// Every name that the settings give must be borne by something in the file.
 fn check_names(drawing: &Drawing, settings: &CartoonSettings, findings: &mut Findings) {
     let layers = &settings.layers;
-    let cames = settings.cames.iter().flat_map(|came| &came.layers).map(|name| (name, "came"));
+    let cames = settings
+        .cames
+        .iter()
+        .flat_map(|came| &came.layers)
+        .map(|name| (name, "came"));
     let mut asked: Vec<(&String, &str)> = vec![];
     for (names, field) in [
         (&layers.lead, "layers, lead"),
@@ -87,8 +94,14 @@ fn check_names(drawing: &Drawing, settings: &CartoonSettings, findings: &mut Fin
     let is_there = |name: &str| {
         let facts = &drawing.facts.layers;
         facts.iter().any(|layer| carries(name, layer, &[]))
-            || drawing.strokes.iter().any(|stroke| carries(name, &stroke.layer, &stroke.classes))
-            || drawing.texts.iter().any(|text| carries(name, &text.layer, &text.classes))
+            || drawing
+                .strokes
+                .iter()
+                .any(|stroke| carries(name, &stroke.layer, &stroke.classes))
+            || drawing
+                .texts
+                .iter()
+                .any(|text| carries(name, &text.layer, &text.classes))
     };
     let missing: Vec<(&String, &str)> = asked.into_iter().filter(|(name, _)| !is_there(name)).collect();
     if missing.is_empty() {
@@ -128,7 +141,11 @@ fn names(drawing: &Drawing) -> BTreeSet<String> {
     let texts = drawing.texts.iter().map(|text| (&text.layer, &text.classes));
     let mut names = BTreeSet::new();
     for (layer, classes) in strokes.chain(texts) {
-        for name in layer.split('/').filter(|name| !name.is_empty()).chain(classes.iter().map(String::as_str)) {
+        for name in layer
+            .split('/')
+            .filter(|name| !name.is_empty())
+            .chain(classes.iter().map(String::as_str))
+        {
             if !names.contains(name) {
                 names.insert(name.to_owned());
             }
@@ -153,7 +170,9 @@ fn name_guessed(drawing: &Drawing, settings: &CartoonSettings, findings: &mut Fi
         }
         // Lines of the first came's own layers were named.
         let own = settings.cames.first().is_some_and(|came| {
-            came.layers.iter().any(|name| carries(name, &stroke.layer, &stroke.classes))
+            came.layers
+                .iter()
+                .any(|name| carries(name, &stroke.layer, &stroke.classes))
         });
         if let (false, Some(name)) = (own, layer_of(stroke)) {
             if count == 0 {
@@ -180,7 +199,12 @@ fn name_guessed(drawing: &Drawing, settings: &CartoonSettings, findings: &mut Fi
 
 /// Names a scale that the file does not state, a size that is not the stated one, and sizes that no panel has; `bounds` is
 /// the panel's outer line.
-pub(crate) fn check_size(drawing: &Drawing, settings: &CartoonSettings, bounds: (Point, Point), findings: &mut Findings) {
+pub(crate) fn check_size(
+    drawing: &Drawing,
+    settings: &CartoonSettings,
+    bounds: (Point, Point),
+    findings: &mut Findings,
+) {
     let (width, height) = (bounds.1.x - bounds.0.x, bounds.1.y - bounds.0.y);
     if !(width > 0.0 && height > 0.0) {
         return;
@@ -192,11 +216,21 @@ pub(crate) fn check_size(drawing: &Drawing, settings: &CartoonSettings, bounds: 
         })
     };
     if let Stated::Pixels { likely_per_inch, found } = &scale.stated {
-        name_readings(scale.unit_mm, *likely_per_inch, found, (width, height), &is_size, findings);
+        name_readings(
+            scale.unit_mm,
+            *likely_per_inch,
+            found,
+            (width, height),
+            &is_size,
+            findings,
+        );
     } else if let Some([w, h]) = settings.size.filter(|_| !is_size(1.0)) {
         let factor = w / width;
         let hint = if is_size(factor) {
-            format!("All of it would be right with \"unit_mm\": {}.", rounded(scale.unit_mm * factor))
+            format!(
+                "All of it would be right with \"unit_mm\": {}.",
+                rounded(scale.unit_mm * factor)
+            )
         } else if (w - height).abs() <= SIZE_OFF_MM && (h - width).abs() <= SIZE_OFF_MM {
             "The width comes first: turn the two round.".to_owned()
         } else {

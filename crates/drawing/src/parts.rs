@@ -128,14 +128,19 @@ fn parts(
     let mut groups = Groups((0..lines.len()).collect());
     let mut at_junction: BTreeMap<usize, usize> = BTreeMap::new();
     for edge in found.edges.iter().chain(&found.loose) {
-        let Some(first) = edge.lines.first().copied() else { continue };
+        let Some(first) = edge.lines.first().copied() else {
+            continue;
+        };
         edge.lines.iter().for_each(|line| groups.join(first, *line));
         for junction in [edge.from, edge.to] {
             groups.join(first, *at_junction.entry(junction).or_insert(first));
         }
     }
     for trouble in found.troubles.iter().filter(|t| t.kind != TroubleKind::OpenEnd) {
-        trouble.lines.iter().for_each(|line| groups.join(trouble.lines[0], *line));
+        trouble
+            .lines
+            .iter()
+            .for_each(|line| groups.join(trouble.lines[0], *line));
     }
     let mut parts: BTreeMap<usize, Piece> = BTreeMap::new();
     for (i, line) in lines.iter().enumerate() {
@@ -256,9 +261,15 @@ fn candidates(parts: &[Piece], backgrounds: &[usize]) -> Vec<usize> {
     found.sort_by(|a, b| level(*b).total_cmp(&level(*a)).then(a.cmp(b)));
     while let Some(first) = found.first().copied() {
         let reach = (parts[first].bounds.1.y - parts[first].bounds.0.y) / 2.0;
-        let (mut row, rest): (Vec<usize>, Vec<usize>) =
-            found.into_iter().partition(|i| *i == first || level(*i) > level(first) - reach);
-        row.sort_by(|a, b| middle(parts[*a].bounds).x.total_cmp(&middle(parts[*b].bounds).x).then(a.cmp(b)));
+        let (mut row, rest): (Vec<usize>, Vec<usize>) = found
+            .into_iter()
+            .partition(|i| *i == first || level(*i) > level(first) - reach);
+        row.sort_by(|a, b| {
+            middle(parts[*a].bounds)
+                .x
+                .total_cmp(&middle(parts[*b].bounds).x)
+                .then(a.cmp(b))
+        });
         order.extend(row);
         found = rest;
     }
@@ -301,7 +312,10 @@ fn wanted(
         those.retain(|i| is_in((page.low, page.high), middle(parts[*i].bounds)));
         if those.is_empty() {
             let hint = "Name the page that the panel lies on.";
-            return Err((format!("no part that encloses something on the page \"{name}\""), hint.to_owned()));
+            return Err((
+                format!("no part that encloses something on the page \"{name}\""),
+                hint.to_owned(),
+            ));
         }
     }
     if let Some(number) = part.frame {
@@ -343,7 +357,12 @@ fn ask(candidates: &[usize], parts: &[Piece], strokes: &[(usize, &Stroke)], find
 /// `400.0 × 300.0 mm, 12 lines on border, lead`.
 fn in_words(part: &Piece, strokes: &[(usize, &Stroke)]) -> String {
     let (low, high) = part.bounds;
-    format!("{:.1} × {:.1} mm, {}", high.x - low.x, high.y - low.y, lines_in_words(&part.lines, strokes))
+    format!(
+        "{:.1} × {:.1} mm, {}",
+        high.x - low.x,
+        high.y - low.y,
+        lines_in_words(&part.lines, strokes)
+    )
 }
 
 fn lines_in_words(lines: &[usize], strokes: &[(usize, &Stroke)]) -> String {
@@ -411,7 +430,10 @@ fn name_left_out(
                 source: format!("line {}", strokes[*first].1.place.line),
                 ..At::default()
             },
-            format!("outside the panel {} that hang together with nothing", lines_in_words(&rest, strokes)),
+            format!(
+                "outside the panel {} that hang together with nothing",
+                lines_in_words(&rest, strokes)
+            ),
             "the panel alone",
             "They are left out. Put them on a layer named ignore.",
         );

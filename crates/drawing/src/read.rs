@@ -80,7 +80,11 @@ fn kind(name: &str, bytes: &[u8]) -> Result<Kind, ReadError> {
             "a compressed file (gzip, as a compressed SVG is)",
             "save the drawing as SVG, not compressed",
         ),
-        (b"PK\x03\x04", "a compressed archive (zip)", "take the drawing out of it"),
+        (
+            b"PK\x03\x04",
+            "a compressed archive (zip)",
+            "take the drawing out of it",
+        ),
         (b"%PDF", "a PDF", LINES),
         (b"%!PS", "a PostScript file (PS or EPS)", LINES),
         (b"\xc5\xd0\xd3\xc6", "a PostScript file (EPS with a preview)", LINES),
@@ -105,10 +109,15 @@ fn kind(name: &str, bytes: &[u8]) -> Result<Kind, ReadError> {
     }
     if let Some(rest) = bytes.strip_prefix(b"\xff\xfe").or(bytes.strip_prefix(b"\xfe\xff")) {
         // Each character of the markup has a zero byte beside it.
-        let first = rest.iter().find(|byte| !matches!(byte, 0 | b' ' | b'\t' | b'\r' | b'\n'));
+        let first = rest
+            .iter()
+            .find(|byte| !matches!(byte, 0 | b' ' | b'\t' | b'\r' | b'\n'));
         return match first {
             Some(b'<') => Ok(Kind::Svg),
-            _ => Err(unknown("a text in UTF-16", "save it again as UTF-8 (SVG) or ASCII (DXF)")),
+            _ => Err(unknown(
+                "a text in UTF-16",
+                "save it again as UTF-8 (SVG) or ASCII (DXF)",
+            )),
         };
     }
     if let Some((_, found, hint)) = KNOWN.iter().find(|(magic, _, _)| bytes.starts_with(magic)) {

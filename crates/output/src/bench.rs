@@ -13,12 +13,13 @@ use crate::drawing::{View, element, push, set, text};
 use crate::measure::short;
 use crate::number::{fixed, mm};
 use crate::source::{self, Placed, returned_tag};
-use crate::tables::TableError;
+use crate::tables::{TableError, signs};
 use crate::words::one_line;
 use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
 use cullet_geometry::{Bounds, Point};
 use cullet_job::Units;
 use cullet_plan::model::{Layout, Plan};
+use cullet_rack::Signs;
 use std::fmt::Write;
 use svg::node::element::Element;
 
@@ -29,8 +30,8 @@ const PICTURE: f64 = 230.0;
 ///
 /// # Errors
 /// [`TableError`] where a length is not a number or the table cannot be written.
-pub fn breaking_csv(plan: &Plan) -> Result<String, TableError> {
-    let mut table = csv::Writer::from_writer(Vec::new());
+pub fn breaking_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
+    let mut table = signs::writer(signs);
     table.write_record([
         "sheet_map",
         "break",
@@ -59,7 +60,7 @@ pub fn breaking_csv(plan: &Plan) -> Result<String, TableError> {
                 (k + 1).to_string(),
                 step.part.to_string(),
                 shape(step).to_owned(),
-                fixed(length, 1),
+                signs::number(fixed(length, 1), signs),
                 left,
                 kind(step.left).to_owned(),
                 right,
@@ -67,8 +68,7 @@ pub fn breaking_csv(plan: &Plan) -> Result<String, TableError> {
             ])?;
         }
     }
-    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
-    String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
+    signs::text(table, signs)
 }
 
 /// A page with a picture of every break of one sheet: HTML, nothing outside it is needed. Cost O(breaks × corners in hand).
@@ -311,7 +311,7 @@ mod tests {
         let plan = sample::plan(GrainFile::None, FaceFile::Back, vec![sheet]);
         let all: usize = plan.glasses[0].layouts.iter().map(|l| l.breaking.steps.len()).sum();
         assert!(all >= 6, "{all} breaks");
-        let table = breaking_csv(&plan).unwrap();
+        let table = breaking_csv(&plan, Signs::Points).unwrap();
         assert_eq!(table.lines().count(), all + 1);
         for layout in &plan.glasses[0].layouts {
             let page = page(&plan, layout);

@@ -39,7 +39,7 @@
 //! assert!(cullet_output::sheet_map::draw(&plan, layout).contains("M60 320L240 320L240 80L60 80Z"));
 //! assert!(cullet_output::scores::draw(&plan, layout).contains("M60 400L60 0"));
 //! assert!(cullet_output::tables::yield_text(&plan).contains("0.1200"));
-//! assert_eq!(cullet_output::tables::yield_csv(&plan)?.lines().count(), 4);
+//! assert_eq!(cullet_output::tables::yield_csv(&plan, cullet_rack::Signs::Points)?.lines().count(), 4);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!

@@ -3,7 +3,8 @@
 //! # What is in the file
 //! True size (width and height in mm, 1 unit of the viewBox is 1 mm, y down), as large as the box round the sheet, no
 //! margin and no words. Group `sheet` holds the sheet's outline to register by; `scores` one open path for each break, in the
-//! breaking order, with its number on the sheet map. Between them they run round every piece and every returned offcut;
+//! breaking order, with its number on the sheet map. Both are layers by the mark that drawing programs know (`inkscape:groupmode`),
+//! so that they stay apart when the file is turned into DXF and no table scores the outline. Between them they run round every piece and every returned offcut;
 //! each break lies inside the glass it parts, so no score is written twice, however pieces share their sides.
 //!
 //! # Which face
@@ -48,6 +49,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
         "svg",
         &[
             ("xmlns", "http://www.w3.org/2000/svg"),
+            ("xmlns:inkscape", "http://www.inkscape.org/namespaces/inkscape"),
             ("width", &format!("{width}mm")),
             ("height", &format!("{height}mm")),
             ("viewBox", &format!("0 0 {width} {height}")),
@@ -85,6 +87,8 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
 fn lines(id: &str, title: &str, face: &str) -> Element {
     let mut group = group(id, title, "");
     for (key, value) in [
+        ("inkscape:groupmode", "layer"),
+        ("inkscape:label", id),
         ("data-face", face),
         ("fill", "none"),
         ("stroke", "#000"),
@@ -128,6 +132,18 @@ mod tests {
             .collect()
     }
 
+    /// The names of the layers, as drawing programs mark them.
+    fn layers(text: &str) -> Vec<String> {
+        const MARKS: &str = "http://www.inkscape.org/namespaces/inkscape";
+        let file = roxmltree::Document::parse(text).unwrap();
+        let layers = file
+            .descendants()
+            .filter(|n| n.attribute((MARKS, "groupmode")) == Some("layer"));
+        layers
+            .map(|n| n.attribute((MARKS, "label")).unwrap().to_owned())
+            .collect()
+    }
+
     /// Every break's path lies where its chain does, mirrored where seen from behind, and there are no others.
     fn check(plan: &Plan, behind: bool) {
         for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
@@ -144,6 +160,7 @@ mod tests {
                 }
             }
             assert!(!text.contains("<text"));
+            assert_eq!(layers(&text), ["sheet", "scores"]);
             assert_eq!(text.contains("data-face=\"back\""), behind);
             assert_eq!(text.contains("mirror image"), behind);
         }

@@ -1,5 +1,6 @@
 //! What was typed after `cullet rack` and `cullet book`.
 
+use super::TableArguments;
 use clap::{Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -97,9 +98,8 @@ pub(crate) enum RackCommand {
         /// The list to write [default: standard output]
         #[arg(value_name = "CSV")]
         list: Option<PathBuf>,
-        /// Semicolons and decimal commas, for spreadsheets that have them
-        #[arg(long)]
-        decimal_comma: bool,
+        #[command(flatten)]
+        tables: TableArguments,
     },
 
     /// Make a sheet of labels to print (HTML): tag, glass, size, grain arrow, outline, QR code of the tag
@@ -273,6 +273,8 @@ pub(crate) struct RecutArguments {
     /// Where what is left is put
     #[arg(long, value_name = "PLACE", default_value = "")]
     pub(crate) place: String,
+    #[command(flatten)]
+    pub(crate) tables: TableArguments,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -174,7 +174,7 @@ fn write(
     folder: &Folder,
     session: &mut Session<'_>,
 ) -> Exit {
-    let table = match comparison::csv(outcomes) {
+    let table = match comparison::csv(outcomes, request.signs) {
         Ok(table) => table,
         Err(error) => {
             session.say(&format_args!("internal fault: {error}; nothing was written"));

@@ -12,7 +12,7 @@ use cullet_plan::figures::TWO_PEOPLE_KG;
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
-use cullet_rack::{Rack, RackError, Stock};
+use cullet_rack::{Rack, RackError, Signs, Stock};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::Path;
 
@@ -71,7 +71,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         (Glass::Rack(rack), true) => reading::digest(&text).ok().map(|digest| (rack, digest)),
         _ => None,
     };
-    let files = match files(&plan, &warnings, &drawn.drawings, text) {
+    let files = match files(&plan, &warnings, &drawn.drawings, request.signs, text) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(
@@ -210,15 +210,16 @@ pub(super) fn files(
     plan: &Plan,
     warnings: &[String],
     drawings: &[PanelDrawing],
+    signs: Signs,
     text: String,
 ) -> Result<Vec<(String, String)>, TableError> {
     let mut files = vec![
         (folder::PLAN.to_string(), text),
-        (folder::YIELD.to_string(), tables::yield_csv(plan)?),
-        (folder::BREAKING.to_string(), bench::breaking_csv(plan)?),
+        (folder::YIELD.to_string(), tables::yield_csv(plan, signs)?),
+        (folder::BREAKING.to_string(), bench::breaking_csv(plan, signs)?),
         (folder::BOOK.to_string(), book::page(plan, warnings, drawings)),
     ];
-    if let Some(list) = tables::buy_csv(plan)? {
+    if let Some(list) = tables::buy_csv(plan, signs)? {
         files.push((folder::BUY.to_string(), list));
     }
     for layout in layouts(plan) {

@@ -58,11 +58,7 @@ fn carry_out(asked: &RackCommand, session: &mut Session<'_>) -> Result<Exit, Sto
         RackCommand::History { file, tag, most } => show::history(file, tag.as_deref(), *most, session)?,
         RackCommand::Audit { file } => return show::audit(file, session),
         RackCommand::Import { file, list } => files::import(file, list, session)?,
-        RackCommand::Export {
-            file,
-            list,
-            decimal_comma,
-        } => files::export(file, list.as_deref(), *decimal_comma, session)?,
+        RackCommand::Export { file, list, tables } => files::export(file, list.as_deref(), tables.signs(), session)?,
         RackCommand::Labels { file, tags, out, paper } => files::labels(file, tags, out, *paper, session)?,
     }
     Ok(Exit::Done)

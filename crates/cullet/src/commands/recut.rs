@@ -383,7 +383,7 @@ fn write_and_book(asked: &RecutArguments, plan: &Plan, folder: &Folder, session:
         }
     };
     let digest = reading::digest(&text).unwrap_or_default();
-    let files = match super::plan::files(plan, &[], &[], text) {
+    let files = match super::plan::files(plan, &[], &[], asked.tables.signs(), text) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(

@@ -49,7 +49,10 @@ pub fn dxf(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
         None => file.unit_mm()?,
     };
     gather.in_mm = stated.is_some();
-    gather.facts().layers.extend(file.layers.values().map(|layer| layer.name.to_owned()));
+    gather
+        .facts()
+        .layers
+        .extend(file.layers.values().map(|layer| layer.name.to_owned()));
     gather.facts().scale.unit_mm = stated.unwrap_or(1.0);
     let scale = stated.unwrap_or(1.0);
     let mut reader = entity::Reader::new(&file, gather);

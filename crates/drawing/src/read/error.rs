@@ -197,7 +197,8 @@ impl BadValue {
 /// such a size are named, or all where none does.
 fn unit_hint(width: f64, height: f64) -> String {
     const UNITS: [(&str, f64); 4] = [("mm", 1.0), ("inches", 25.4), ("cm", 10.0), ("m", 1000.0)];
-    let ask = "set the drawing's unit and save it again, or give unit_mm in the panel's drawing (--unit-mm without a job)";
+    let ask =
+        "set the drawing's unit and save it again, or give unit_mm in the panel's drawing (--unit-mm without a job)";
     let largest = width.max(height);
     if largest <= 0.0 {
         return ask.to_owned();

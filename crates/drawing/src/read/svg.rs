@@ -84,7 +84,10 @@ fn per_inch(document: &roxmltree::Document) -> Option<u32> {
     let version = root
         .attributes()
         .find(|a| a.name() == "version" && a.namespace().is_some_and(|space| space.contains("inkscape")));
-    let mut numbers = version.map_or("", |a| a.value()).split(['.', ' ', '-', '+']).map(str::parse::<u32>);
+    let mut numbers = version
+        .map_or("", |a| a.value())
+        .split(['.', ' ', '-', '+'])
+        .map(str::parse::<u32>);
     if let (Some(Ok(0)), Some(Ok(minor))) = (numbers.next(), numbers.next())
         && minor < 92
     {
@@ -332,18 +335,35 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
 
     /// The pages that a drawing program names: elements `page` of another namespace, with their box in user units.
     fn read_pages(&mut self, root: Node<'a, 'input>, map: &Affine) {
-        let pages = root.descendants().filter(|n| n.tag_name().name() == "page" && !is_svg(*n) && n.is_element());
+        let pages = root
+            .descendants()
+            .filter(|n| n.tag_name().name() == "page" && !is_svg(*n) && n.is_element());
         let pages: Vec<Page> = pages
             .take(MOST_PAGES)
             .filter_map(|page| {
-                let number = |name| page.attribute(name)?.trim().parse::<f64>().ok().filter(|n| n.is_finite());
+                let number = |name| {
+                    page.attribute(name)?
+                        .trim()
+                        .parse::<f64>()
+                        .ok()
+                        .filter(|n| n.is_finite())
+                };
                 let (x, y, w, h) = (number("x")?, number("y")?, number("width")?, number("height")?);
                 let (a, b) = (map.point(Point { x, y }), map.point(Point { x: x + w, y: y + h }));
-                let label = page.attributes().find(|a| a.name() == "label").map_or("", |a| a.value());
+                let label = page
+                    .attributes()
+                    .find(|a| a.name() == "label")
+                    .map_or("", |a| a.value());
                 Some(Page {
                     name: cut(label),
-                    low: Point { x: a.x.min(b.x), y: a.y.min(b.y) },
-                    high: Point { x: a.x.max(b.x), y: a.y.max(b.y) },
+                    low: Point {
+                        x: a.x.min(b.x),
+                        y: a.y.min(b.y),
+                    },
+                    high: Point {
+                        x: a.x.max(b.x),
+                        y: a.y.max(b.y),
+                    },
                 })
             })
             .collect();
@@ -351,7 +371,10 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
             .into_iter()
             .enumerate()
             .map(|(i, page)| match page.name.as_str() {
-                "" => Page { name: (i + 1).to_string(), ..page },
+                "" => Page {
+                    name: (i + 1).to_string(),
+                    ..page
+                },
                 _ => page,
             })
             .collect();
@@ -604,7 +627,9 @@ fn layer_name<'a>(node: Node<'a, '_>) -> Option<&'a str> {
     if !matches!(node.tag_name().name(), "g" | "svg" | "symbol") {
         return None;
     }
-    let mut labels = node.attributes().filter(|a| a.name() == "label" && a.namespace().is_some());
+    let mut labels = node
+        .attributes()
+        .filter(|a| a.name() == "label" && a.namespace().is_some());
     let label = labels.next().map(|a| a.value()).filter(|label| !label.is_empty());
     label.or(node.attribute("id"))
 }

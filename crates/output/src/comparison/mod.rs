@@ -12,10 +12,11 @@ mod tests;
 use crate::caution;
 use crate::html::{STYLE, escaped, table};
 use crate::number::plain;
-use crate::tables::TableError;
+use crate::tables::{TableError, signs};
 use crate::words::one_line;
 use cullet_job::Finding;
-use cullet_plan::compare::{Outcome, Verdict};
+use cullet_plan::compare::{BevelResult, Outcome, Verdict};
+use cullet_rack::Signs;
 use measures::{Measure, measures};
 use std::fmt::Write;
 
@@ -25,7 +26,8 @@ const MARK: &str = "<meta name=\"description\" content=\"Choices for a job, writ
 /// Whether a file was written by [`page`] or [`csv()`].
 #[must_use]
 pub fn is_ours(text: &str) -> bool {
-    text.contains(MARK) || text.lines().next() == Some(&COLUMNS.join(","))
+    let first = text.trim_start_matches('\u{feff}').lines().next();
+    text.contains(MARK) || [",", ";"].iter().any(|sign| first == Some(&COLUMNS.join(sign)))
 }
 
 /// The table in words: a row a measure, a column a choice, with the difference from the first. `left_out` says why other
@@ -249,16 +251,16 @@ const COLUMNS: [&str; 28] = [
 ];
 
 /// The table to reckon with (RFC 4180): a row a choice, exact figures. `against_first` is `first`, `differs`, `within spread` or
-/// `not comparable`. Bevels stand in one field each with semicolons between them, a bevel as glass, width and nose.
+/// `not comparable`. Numbers and columns have the `signs` asked for. Bevels stand in one field each with semicolons between them, a bevel as glass, width and nose.
 ///
 /// # Errors
 /// [`TableError::NotANumber`] where a figure is NaN or infinite.
-pub fn csv(outcomes: &[Outcome]) -> Result<String, TableError> {
-    let mut table = csv::Writer::from_writer(Vec::new());
+pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
+    let mut table = signs::writer(signs);
     table.write_record(COLUMNS)?;
     for (k, outcome) in outcomes.iter().enumerate() {
         let number = |column: &'static str, value: f64, places: usize| match value.is_finite() {
-            true => Ok(plain(value, places)),
+            true => Ok(signs::number(plain(value, places), signs)),
             false => Err(TableError::NotANumber {
                 place: format!("choice {}", outcome.name),
                 column,
@@ -319,13 +321,15 @@ pub fn csv(outcomes: &[Outcome]) -> Result<String, TableError> {
             number("used_kg", figures.used_kg, 6)?,
             outcome.breaks().to_string(),
             bevels(&measures::bevel_words),
-            bevels(&|kind| kind.result.map_or(String::new(), |result| plain(result.angle_deg, 4))),
             bevels(&|kind| {
-                kind.result
-                    .map_or(String::new(), |result| plain(result.nose_at_first_angle, 4))
+                let angle = |result: BevelResult| signs::number(plain(result.angle_deg, 4), signs);
+                kind.result.map_or(String::new(), angle)
+            }),
+            bevels(&|kind| {
+                let nose = |result: BevelResult| signs::number(plain(result.nose_at_first_angle, 4), signs);
+                kind.result.map_or(String::new(), nose)
             }),
         ])?;
     }
-    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
-    String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
+    signs::text(table, signs)
 }

@@ -1,7 +1,7 @@
 use super::*;
 use crate::sample::varied;
 use cullet_job::{FaceFile, GrainFile};
-use cullet_plan::compare::{BevelKind, BevelResult, Run};
+use cullet_plan::compare::{BevelKind, Run};
 
 fn outcome(name: &str, dearer: f64) -> Outcome {
     let mut plan = varied(GrainFile::None, FaceFile::Show);
@@ -53,7 +53,7 @@ fn the_page_is_well_formed_and_names_are_escaped() {
             .iter()
             .any(|w| w.starts_with("Left out: choice <wide>: found a drawing"))
     );
-    assert!(is_ours(&page) && is_ours(&csv(&outcomes).unwrap()) && !is_ours("choice,net_cost\n"));
+    assert!(is_ours(&page) && is_ours(&csv(&outcomes, Signs::Points).unwrap()) && !is_ours("choice,net_cost\n"));
     assert!(!page.contains("NaN") && !page.contains("<script"));
 }
 
@@ -72,7 +72,7 @@ fn differences_are_those_of_what_is_shown() {
 
 #[test]
 fn a_figure_that_is_not_a_number_is_refused() {
-    assert!(csv(&[outcome("as it stands", f64::NAN)]).is_err());
+    assert!(csv(&[outcome("as it stands", f64::NAN)], Signs::Points).is_err());
 }
 
 #[test]

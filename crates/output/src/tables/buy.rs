@@ -1,10 +1,10 @@
 //! What to order: a line for each size of sheet that a plan needs and that is not on hand.
 
-use super::TableError;
+use super::{TableError, signs};
 use crate::number::{fixed, plain};
 use crate::words::one_line;
 use cullet_plan::model::{Plan, Purchase};
-use cullet_rack::StockItem;
+use cullet_rack::{Signs, StockItem};
 
 /// The buy list as CSV: a row a size of sheet to order; nothing where all glass is on hand.
 ///
@@ -13,11 +13,11 @@ use cullet_rack::StockItem;
 ///
 /// # Errors
 /// [`TableError::NotANumber`] where a price is NaN or infinite.
-pub fn buy_csv(plan: &Plan) -> Result<Option<String>, TableError> {
+pub fn buy_csv(plan: &Plan, signs: Signs) -> Result<Option<String>, TableError> {
     if plan.glasses.iter().all(|g| g.buy.is_empty()) {
         return Ok(None);
     }
-    let mut table = csv::Writer::from_writer(Vec::new());
+    let mut table = signs::writer(signs);
     table.write_record([
         "glass",
         "stock",
@@ -36,7 +36,7 @@ pub fn buy_csv(plan: &Plan) -> Result<Option<String>, TableError> {
         for line in &glass.buy {
             let place = format!("glass {}, to buy {}", glass.glass, line.tag);
             let money = |value: f64, column: &'static str| match value.is_finite() {
-                true => Ok(plain(value, 6)),
+                true => Ok(signs::number(plain(value, 6), signs)),
                 false => Err(TableError::NotANumber {
                     place: place.clone(),
                     column,
@@ -48,8 +48,8 @@ pub fn buy_csv(plan: &Plan) -> Result<Option<String>, TableError> {
             table.write_record([
                 glass.glass.clone(),
                 line.tag.clone(),
-                plain(width, 4),
-                plain(height, 4),
+                signs::number(plain(width, 4), signs),
+                signs::number(plain(height, 4), signs),
                 line.count.to_string(),
                 money(line.each, "price_each")?,
                 money(line.each * f64::from(line.count), "price_all")?,
@@ -61,10 +61,7 @@ pub fn buy_csv(plan: &Plan) -> Result<Option<String>, TableError> {
             ])?;
         }
     }
-    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
-    String::from_utf8(bytes)
-        .map(Some)
-        .map_err(|e| TableError::Text(e.to_string()))
+    signs::text(table, signs).map(Some)
 }
 
 /// The buy list in words; empty where all glass is on hand.
@@ -143,7 +140,10 @@ mod tests {
     #[test]
     fn a_line_a_size_with_the_next_size_up() {
         let mut plan = varied(GrainFile::None, FaceFile::Show);
-        assert_eq!((buy_csv(&plan).unwrap(), buy_text(&plan)), (None, String::new()));
+        assert_eq!(
+            (buy_csv(&plan, Signs::Points).unwrap(), buy_text(&plan)),
+            (None, String::new())
+        );
         let tag = plan.stock.items[0].tag.clone();
         plan.glasses[0].buy = vec![Purchase {
             tag: tag.clone(),
@@ -155,7 +155,7 @@ mod tests {
                 net_cost: 70.0,
             }),
         }];
-        let table = buy_csv(&plan).unwrap().unwrap();
+        let table = buy_csv(&plan, Signs::Points).unwrap().unwrap();
         let mut rows = csv::Reader::from_reader(table.as_bytes());
         let row = rows.records().next().unwrap().unwrap();
         assert_eq!((&row[4], &row[5], &row[6]), ("2", "44.652", "89.304"));
@@ -167,6 +167,6 @@ mod tests {
         );
         assert!(text.contains("would come to net 70.00 EUR instead of"), "{text}");
         plan.glasses[0].buy[0].each = f64::NAN;
-        assert!(buy_csv(&plan).is_err());
+        assert!(buy_csv(&plan, Signs::Points).is_err());
     }
 }

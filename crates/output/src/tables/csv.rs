@@ -1,11 +1,12 @@
 //! The yield table as CSV (RFC 4180), exact figures, units in the column names.
 
+use super::signs;
 use crate::number::plain;
 use crate::source::map_count;
 use cullet_breakout::Style;
 use cullet_plan::figures::Figures;
 use cullet_plan::model::{Layout, Plan};
-use cullet_rack::StockKind;
+use cullet_rack::{Signs, StockKind};
 
 /// Why a table could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -61,42 +62,39 @@ const NAMES: usize = 12;
 
 /// The yield table as CSV: a row a sheet (`level` is `sheet`), after them a total a glass (`glass`), a total of the job (`job`),
 /// and where a glass was laid out both ways a row for the way that was not kept (`tried`), which is in no total.
-/// Areas in m² to 1e-9, weights in kg and money to 1e-6: nothing is rounded for show, so totals are sums of exact figures.
+/// Numbers and columns have the `signs` asked for. Areas in m² to 1e-9, weights in kg and money to 1e-6: nothing is rounded for show, so totals are sums of exact figures.
 ///
 /// # Errors
 /// [`TableError::NotANumber`] where a figure of the plan is NaN or infinite; nothing is returned then.
-pub fn yield_csv(plan: &Plan) -> Result<String, TableError> {
-    let mut table = csv::Writer::from_writer(Vec::new());
+pub fn yield_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
+    let mut table = signs::writer(signs);
     table.write_record(COLUMNS)?;
     for glass in &plan.glasses {
         for layout in &glass.layouts {
             let place = format!("sheet map {} of {}", layout.number, map_count(plan));
-            table.write_record(row(sheet_names(&glass.glass, layout), &layout.figures, plan, &place)?)?;
+            let names = sheet_names(&glass.glass, layout, signs);
+            table.write_record(row(names, &layout.figures, plan, signs, &place)?)?;
         }
     }
     for glass in &plan.glasses {
         let names = total_names("glass", &glass.glass);
-        table.write_record(row(names, &glass.figures, plan, &format!("glass {}", glass.glass))?)?;
+        let place = format!("glass {}", glass.glass);
+        table.write_record(row(names, &glass.figures, plan, signs, &place)?)?;
     }
-    table.write_record(row(total_names("job", ""), &plan.figures, plan, "job")?)?;
+    table.write_record(row(total_names("job", ""), &plan.figures, plan, signs, "job")?)?;
     for glass in &plan.glasses {
         for way in glass.tried.iter().skip(1) {
             let mut names = total_names("tried", &glass.glass);
             names[10] = style(way.style).to_owned();
             names[11] = way.breaks.to_string();
-            table.write_record(row(
-                names,
-                &way.figures,
-                plan,
-                &format!("glass {}, way not kept", glass.glass),
-            )?)?;
+            let place = format!("glass {}, way not kept", glass.glass);
+            table.write_record(row(names, &way.figures, plan, signs, &place)?)?;
         }
     }
-    let bytes = table.into_inner().map_err(|e| TableError::Text(e.to_string()))?;
-    String::from_utf8(bytes).map_err(|e| TableError::Text(e.to_string()))
+    signs::text(table, signs)
 }
 
-fn sheet_names(glass: &str, layout: &Layout) -> [String; NAMES] {
+fn sheet_names(glass: &str, layout: &Layout, signs: Signs) -> [String; NAMES] {
     let stock = &layout.stock;
     let bounds = stock.outline.bounds();
     let kind = match stock.kind {
@@ -112,8 +110,8 @@ fn sheet_names(glass: &str, layout: &Layout) -> [String; NAMES] {
         kind.to_owned(),
         stock.place.clone(),
         stock.lot.clone().unwrap_or_default(),
-        plain(bounds.width(), 4),
-        plain(bounds.height(), 4),
+        signs::number(plain(bounds.width(), 4), signs),
+        signs::number(plain(bounds.height(), 4), signs),
         style(layout.style).to_owned(),
         layout.breaking.steps.len().to_string(),
     ]
@@ -134,7 +132,13 @@ pub(super) fn style(style: Style) -> &'static str {
     }
 }
 
-fn row(names: [String; NAMES], figures: &Figures, plan: &Plan, place: &str) -> Result<Vec<String>, TableError> {
+fn row(
+    names: [String; NAMES],
+    figures: &Figures,
+    plan: &Plan,
+    signs: Signs,
+    place: &str,
+) -> Result<Vec<String>, TableError> {
     let mut cells = names.to_vec();
     cells.push(figures.pieces.to_string());
     let area = 1e-6;
@@ -159,7 +163,7 @@ fn row(names: [String; NAMES], figures: &Figures, plan: &Plan, place: &str) -> R
                 value,
             });
         }
-        cells.push(plain(value, decimals));
+        cells.push(signs::number(plain(value, decimals), signs));
     }
     cells.push(plan.job.settings.currency.clone());
     Ok(cells)

@@ -1,9 +1,10 @@
 //! Lead lengths as CSV and text.
 
-use super::TableError;
+use super::{TableError, signs};
 use crate::number::{fixed, plain};
 use cullet_drawing::expand::PanelDrawing;
 use cullet_drawing::leads::{CameLength, StockCount, StockLength, stock_lengths};
+use cullet_rack::Signs;
 
 const COLUMNS: [&str; 11] = [
     "level",
@@ -36,8 +37,9 @@ pub(crate) struct Row<'a> {
 ///
 /// # Errors
 /// When the writer fails.
-pub fn leads_csv(drawings: &[PanelDrawing]) -> Result<String, TableError> {
-    let mut writer = csv::Writer::from_writer(vec![]);
+pub fn leads_csv(drawings: &[PanelDrawing], signs: Signs) -> Result<String, TableError> {
+    let number = |value: f64, decimals: usize| signs::number(plain(value, decimals), signs);
+    let mut writer = signs::writer(signs);
     writer.write_record(COLUMNS)?;
     for row in leads_rows(drawings) {
         let came = &row.length.came;
@@ -45,20 +47,17 @@ pub fn leads_csv(drawings: &[PanelDrawing]) -> Result<String, TableError> {
             if row.panel.is_some() { "panel" } else { "job" },
             row.panel.unwrap_or_default(),
             &came.name,
-            &plain(came.face, 3),
-            &plain(came.heart, 3),
+            &number(came.face, 3),
+            &number(came.heart, 3),
             &row.panels.to_string(),
             &row.length.leads.len().to_string(),
-            &plain(row.length.lines / 1e3, 6),
-            &plain(row.length.total() / 1e3, 6),
-            &plain(row.stock.length, 3),
+            &number(row.length.lines / 1e3, 6),
+            &number(row.length.total() / 1e3, 6),
+            &number(row.stock.length, 3),
             &row.count.lengths.to_string(),
         ])?;
     }
-    let bytes = writer
-        .into_inner()
-        .map_err(|error| TableError::Text(error.to_string()))?;
-    String::from_utf8(bytes).map_err(|error| TableError::Text(error.to_string()))
+    signs::text(writer, signs)
 }
 
 /// The same for reading.

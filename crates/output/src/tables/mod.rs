@@ -10,6 +10,7 @@ mod buy;
 mod csv;
 mod leads;
 mod share;
+pub(crate) mod signs;
 #[cfg(test)]
 mod tests;
 mod text;

@@ -6,6 +6,7 @@ use cullet_breakout::Style;
 use cullet_job::{FaceFile, GrainFile};
 use cullet_plan::figures::Figures;
 use cullet_plan::model::{Plan, Tried};
+use cullet_rack::Signs;
 
 fn plan() -> Plan {
     varied(GrainFile::TwoWays, FaceFile::Show)
@@ -96,7 +97,7 @@ fn the_csv_reads_back_with_exact_figures() {
             figures,
         })
         .to_vec();
-    let text = yield_csv(&plan).unwrap();
+    let text = yield_csv(&plan, Signs::Points).unwrap();
     let mut table = csv::Reader::from_reader(text.as_bytes());
     let head = table.headers().unwrap().clone();
     let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
@@ -127,7 +128,7 @@ fn names_with_commas_quotes_and_lines_survive_the_csv() {
     let mut plan = plan();
     let name = "rack \"B\", upper\nrow; é 🪟";
     plan.glasses[0].layouts[0].stock.place = name.to_owned();
-    let text = yield_csv(&plan).unwrap();
+    let text = yield_csv(&plan, Signs::Points).unwrap();
     let mut table = csv::Reader::from_reader(text.as_bytes());
     assert_eq!(&table.records().next().unwrap().unwrap()[6], name);
     assert!(!yield_text(&plan).contains("NaN"));
@@ -137,7 +138,7 @@ fn names_with_commas_quotes_and_lines_survive_the_csv() {
 fn a_figure_that_is_not_a_number_is_refused() {
     let mut plan = plan();
     plan.figures.used = f64::NAN;
-    let error = yield_csv(&plan).unwrap_err();
+    let error = yield_csv(&plan, Signs::Points).unwrap_err();
     assert!(
         matches!(&error, TableError::NotANumber { place, column: "used_m2", .. } if place == "job"),
         "{error}"
@@ -150,5 +151,5 @@ fn an_empty_plan_has_a_total_of_nothing() {
     plan.glasses.clear();
     plan.figures = Figures::default();
     assert!(yield_text(&plan).contains("0.0000"));
-    assert_eq!(yield_csv(&plan).unwrap().lines().count(), 2);
+    assert_eq!(yield_csv(&plan, Signs::Points).unwrap().lines().count(), 2);
 }

@@ -23,11 +23,10 @@ pub(super) fn import(file: &RackFile, list: &Path, session: &mut Session<'_>) ->
 pub(super) fn export(
     file: &RackFile,
     list: Option<&Path>,
-    decimal_comma: bool,
+    signs: Signs,
     session: &mut Session<'_>,
 ) -> Result<(), Stopped> {
     let items = Rack::open(&file.path)?.list(&Which::default())?;
-    let signs = if decimal_comma { Signs::Commas } else { Signs::Points };
     let text = write_csv(&items, signs);
     match list {
         None => session.print(&text),

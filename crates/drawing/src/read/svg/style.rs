@@ -130,7 +130,9 @@ fn is_paint(value: &str) -> Option<bool> {
     match value {
         "inherit" | "" => None,
         "none" | "transparent" => Some(false),
-        hex if hex.starts_with('#') => Some(!matches!(hex.len(), 5 if hex.ends_with('0')) && !(hex.len() == 9 && hex.ends_with("00"))),
+        hex if hex.starts_with('#') => {
+            Some(!matches!(hex.len(), 5 if hex.ends_with('0')) && !(hex.len() == 9 && hex.ends_with("00")))
+        }
         function => match function.split_once('(') {
             Some((name, body)) if matches!(name, "rgb" | "rgba" | "hsl" | "hsla") => Some(!last_is_0(body)),
             _ => Some(true),
