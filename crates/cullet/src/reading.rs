@@ -318,6 +318,12 @@ pub(crate) fn text(path: &Path, expected: &str) -> Result<String, Findings> {
             "Is it the right file? If so, split the job into several.",
         ));
     }
+    if bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff") {
+        return Err(refuse(
+            "text in UTF-16".into(),
+            "Save it as UTF-8 text (in a spreadsheet: CSV UTF-8).",
+        ));
+    }
     String::from_utf8(bytes).map_err(|error| {
         let good = error.utf8_error().valid_up_to();
         let lines = error.as_bytes()[..good].iter().filter(|byte| **byte == b'\n');

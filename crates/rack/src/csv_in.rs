@@ -5,6 +5,7 @@ use crate::number::DecimalSign;
 use crate::quotes;
 use crate::row::{COLUMNS, Line, REQUIRED, Row, Source};
 use crate::shape::cut_short;
+use crate::thousands::{self, Shown};
 use cullet_job::{Findings, Report, nearest_name};
 use std::collections::BTreeMap;
 
@@ -74,16 +75,24 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
         );
         return vec![];
     };
-    let separator = if first.matches(';').count() > first.matches(',').count() {
-        b';'
-    } else {
-        b','
-    };
-    let sign = if separator == b';' {
-        DecimalSign::Comma
-    } else {
+    let separator = separator(first);
+    let sign = if separator == b',' {
         DecimalSign::Point
+    } else {
+        DecimalSign::Comma
     };
+    if let Some((above, names)) = titles(text, first) {
+        report.add(
+            format!("line {above}"),
+            format!(
+                "\"{}\" above the column names, which stand on line {names}",
+                cut_short(first.trim())
+            ),
+            "the column names first",
+            "Take out what stands above them, or begin those lines with #.",
+        );
+        return vec![];
+    }
     if let Some((opened, cell)) = quotes::unbalanced(text, separator) {
         report.add(
             format!("line {opened}"),
@@ -101,6 +110,7 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
         .trim(csv::Trim::All)
         .from_reader(text.as_bytes());
 
+    let signs = (sign == DecimalSign::Comma).then(|| Signs::shown(text, separator));
     let mut lines = LineCounter::new(text);
     let mut header: Option<Header> = None;
     let mut items: Vec<Line> = vec![];
@@ -138,7 +148,7 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
                     format!("\"{}\", which has no column's name in it", cut_short(first)),
                     "a line of column names before the first sheet or offcut",
                     format!(
-                        "Put a line \"{}\" above it, with commas or semicolons between the names.",
+                        "Put a line \"{}\" above it, with commas, semicolons or tabs between the names.",
                         COLUMNS[..NAMED].join(&char::from(separator).to_string())
                     ),
                 );
@@ -158,7 +168,7 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
                         "Put a text that has commas in it between double quotes, and use decimal points."
                     }
                     DecimalSign::Comma => {
-                        "Put a text that has semicolons in it, such as an outline, between double quotes."
+                        "Put a text that has semicolons or tabs in it, such as an outline, between double quotes."
                     }
                 },
             );
@@ -181,7 +191,19 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
                 None => _ = tags.insert(tag.to_owned(), line),
             }
         }
-        items.extend(row.read(report));
+        let doubts = signs.as_ref().map(|signs| signs.doubts(&cells)).unwrap_or_default();
+        if doubts.is_empty() {
+            items.extend(row.read(report));
+            continue;
+        }
+        // What else is wrong with the line is told too, but nothing that follows from the doubtful numbers.
+        let mut others = Report::new(report.file());
+        row.read(&mut others);
+        let others = others.into_findings().into_iter();
+        report.extend(others.filter(|other| !doubts.iter().any(|(column, _)| row.place(column) == other.place)));
+        for (column, [found, expected, hint]) in doubts {
+            report.add(row.place(column), found, expected, hint);
+        }
     }
     if header.is_some() && rows == 0 {
         report.add(
@@ -192,6 +214,98 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
         );
     }
     items
+}
+
+/// What parts the columns: the sign that the line of their names has most.
+fn separator(names: &str) -> u8 {
+    let mut best = b',';
+    for sign in [b';', b'\t'] {
+        let count = |sign: u8| names.bytes().filter(|b| *b == sign).count();
+        if count(sign) > count(best) {
+            best = sign;
+        }
+    }
+    best
+}
+
+/// How far down the column names are looked for under a title.
+const MOST_TITLES: usize = 20;
+
+/// The lines of a title and of the column names below it; none where the names come first or nowhere near.
+fn titles(text: &str, first: &str) -> Option<(usize, usize)> {
+    let known = |line: &str| {
+        let cells = line.split(char::from(separator(line)));
+        cells
+            .filter(|cell| column(cell.trim().trim_matches('"')).is_some())
+            .count()
+    };
+    // A title may happen to be the name of a column.
+    let by_chance = known(first);
+    if by_chance >= 2 {
+        return None;
+    }
+    let mut lines = text.lines().zip(1..).skip_while(|(line, _)| *line != first);
+    let (_, above) = lines.next()?;
+    let names = lines.take(MOST_TITLES).find(|(line, _)| known(line) >= 2 + by_chance)?;
+    Some((above, names.1))
+}
+
+/// The column of a name.
+fn column(name: &str) -> Option<&'static str> {
+    COLUMNS.into_iter().find(|column| column.eq_ignore_ascii_case(name))
+}
+
+/// Columns with numbers in them.
+const NUMBERS: [&str; 6] = ["width", "height", "outline", "grain", "flaws", "price"];
+
+/// Which signs the numbers of a list have.
+struct Signs {
+    columns: [Shown; NUMBERS.len()],
+    commas: bool,
+}
+
+impl Signs {
+    /// Goes through the whole list, since one cell shows what another means.
+    fn shown(text: &str, separator: u8) -> Self {
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(separator)
+            .has_headers(false)
+            .flexible(true)
+            .comment(Some(b'#'))
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        let mut columns = [Shown::default(); NUMBERS.len()];
+        let mut places: Option<[Option<usize>; NUMBERS.len()]> = None;
+        for record in reader.records().map_while(Result::ok) {
+            match places {
+                None if Header::is_one(&record) => {
+                    let place = |name: &str| record.iter().position(|cell| name.eq_ignore_ascii_case(cell));
+                    places = Some(NUMBERS.map(place));
+                }
+                None => {}
+                Some(places) => {
+                    for (shown, place) in columns.iter_mut().zip(places) {
+                        shown.take(place.and_then(|i| record.get(i)).unwrap_or(""));
+                    }
+                }
+            }
+        }
+        Self {
+            // Semicolons part the columns because commas are decimal.
+            commas: separator == b';' || columns.iter().any(|shown| shown.shows_comma()),
+            columns,
+        }
+    }
+
+    /// The columns of a line whose numbers can be read in two ways, with what to say.
+    fn doubts<'a>(&self, cells: &dyn Fn(&str) -> Option<&'a str>) -> Vec<(&'static str, [String; 3])> {
+        let all = NUMBERS.into_iter().zip(&self.columns);
+        all.filter_map(|(column, shown)| {
+            let number = shown.doubtful(cells(column)?, self.commas)?;
+            Some((column, thousands::explain(number)))
+        })
+        .collect()
+    }
 }
 
 /// How many columns the hint names: those that must be there, width and height.
@@ -206,8 +320,7 @@ struct Header {
 impl Header {
     /// Whether any cell is a column's name, or nearly one.
     fn is_one(record: &csv::StringRecord) -> bool {
-        let known = |cell: &str| COLUMNS.iter().any(|column| column.eq_ignore_ascii_case(cell));
-        record.iter().any(known)
+        record.iter().any(|cell| column(cell).is_some())
     }
 
     fn read(report: &mut Report, line: usize, record: &csv::StringRecord) -> Self {
@@ -216,7 +329,7 @@ impl Header {
             if name.is_empty() {
                 continue;
             }
-            let Some(known) = COLUMNS.iter().find(|known| known.eq_ignore_ascii_case(name)) else {
+            let Some(known) = column(name) else {
                 let near =
                     nearest_name(name, COLUMNS).map_or_else(String::new, |near| format!("Did you mean \"{near}\"? "));
                 report.add(
@@ -227,7 +340,7 @@ impl Header {
                 );
                 continue;
             };
-            if columns.insert(*known, i).is_some() {
+            if columns.insert(known, i).is_some() {
                 report.add(
                     format!("line {line}"),
                     format!("the column \"{known}\" twice"),

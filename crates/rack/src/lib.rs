@@ -21,8 +21,9 @@
 //! the show face.
 //!
 //! # The list
-//! A line of column names, then one line an offcut or an equal lot of sheets, parted by commas or semicolons throughout.
-//! With semicolons a comma is the decimal sign. Empty lines and lines that begin with `#` are passed over.
+//! A line of column names, then one line an offcut or an equal lot of sheets, parted by commas, semicolons or tabs throughout.
+//! With semicolons and tabs a comma is the decimal sign; a point is one too where the column shows that it marks no thousands.
+//! Empty lines and lines that begin with `#` are ignored.
 //!
 //! | column | what stands in it |
 //! |---|---|
@@ -71,6 +72,7 @@ mod rows;
 mod shape;
 mod stock;
 mod tag;
+mod thousands;
 mod trouble;
 
 pub use audit::Audit;

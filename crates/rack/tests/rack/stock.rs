@@ -66,6 +66,48 @@ fn semicolons_and_decimal_commas() {
     assert!((items[1].flaws[0].bounds().width() - 5.0).abs() < 0.11);
 }
 
+fn refused(list: &str) -> String {
+    let found = Stock::read_csv("stock.csv", list).expect_err("a list that is refused");
+    let words: Vec<String> = found.0.iter().map(ToString::to_string).collect();
+    words.join("\n")
+}
+
+/// To a spreadsheet with decimal commas 1.220 is 1220, to others 1.22.
+#[test]
+fn a_mark_for_thousands_is_not_guessed_at() {
+    let head = "kind;tag;glass;units;width;height;count;outline;price\n";
+    let list = format!("{head}sheet;A;CL;mm;1.220;610;3;;\noffcut;B;CL;mm;;;;\"0 0; 1.300 0; 1.300 200\";1.250\n");
+    let found = refused(&list);
+    assert_eq!(found.matches("mark for thousands and").count(), 3, "{found}");
+    assert!(found.contains("line 2, column \"width\": found \"1.220\", which is 1220 with a mark"), "{found}");
+    assert!(found.contains("Write 1220 or 1,22;"), "{found}");
+    // One cell shows what the point is in its column; other errors of a doubtful line are told beside it.
+    assert_eq!(read(&format!("{head}sheet;A;CL;mm;1220.5;610;3;;\nsheet;B;CL;mm;1.220;1610;3;;\n")).len(), 2);
+    let both = refused(&format!("{head}shet;A;CL;mm;1.220;610;3;;\n"));
+    assert!(both.contains("\"shet\"") && both.contains("\"1.220\"") && both.lines().count() == 4, "{both}");
+    // With commas between the columns a point is the decimal sign.
+    assert_eq!(read("kind,tag,glass,units,width,height,count\nsheet,A,CL,in,24.125,36.250,3\n").len(), 1);
+}
+
+#[test]
+fn tabs_part_columns_too() {
+    let head = "kind\ttag\tglass\tunits\twidth\theight\tcount\toutline\n";
+    let items = read(&format!("{head}sheet\tA\tCL\tmm\t1220,5\t610\t3\t\noffcut\tB\tCL\tmm\t\t\t\t0 0; 300.5 0; 0 200\n"));
+    assert_eq!(items[0].outline.bounds().width(), 1220.5);
+    assert_eq!(items[1].outline.bounds().width(), 300.5);
+    // Nothing shows what a comma is.
+    let found = refused(&format!("{head}sheet\tA\tCL\tmm\t1,220\t610\t3\t\n"));
+    assert!(found.contains("1220 with a mark for thousands and 1,22 with a decimal comma"), "{found}");
+}
+
+#[test]
+fn a_title_above_the_column_names_is_called_so() {
+    let found = refused("Glass on the rack;;;\n\nkind;tag;glass;units;width;height;count\nsheet;A;CL;mm;600;900;1\n");
+    assert!(found.contains("line 1: found \"Glass on the rack;;;\" above the column names, which stand on line 3"), "{found}");
+    let found = refused("glass\nkind,tag,glass,units,width,height,count\nsheet,A,CL,mm,600,900,1\n");
+    assert!(found.contains("stand on line 2"), "{found}");
+}
+
 #[test]
 fn outlines_and_flaws_move_to_the_corner_together() {
     let item =
