@@ -87,6 +87,7 @@ pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
     }
     name_troubles(&arrangement.troubles, &strokes, settings.snap, &mut findings);
     facts::check_file(drawing, settings, &mut findings);
+    facts::name_guessed(&strokes, settings, &mut findings);
     let bounds = bounds_of(&arrangement);
     facts::check_size(drawing, settings, bounds, &mut findings);
     let mut cells = cells(&arrangement, settings, border_came);
@@ -103,7 +104,7 @@ pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
         take_space(cell, face.holes.len(), &mut findings);
     }
     buildable::check(&cells, settings, bounds, &arrangement, &mut findings);
-    outlined::name(&arrangement, &cells, settings, &mut findings);
+    outlined::name(&drawn, &strokes, settings, &mut findings);
     let leads = leads::measure(&arrangement, settings, border_came);
     let mut findings = findings.0;
     findings.sort_by_key(|finding| finding.severity);

@@ -1,6 +1,6 @@
 //! What a file says besides its lines: what is not read of it, what nobody sees, names of layers, how large it is.
 
-use crate::drawing::{Drawing, Stated};
+use crate::drawing::{Drawing, Stated, Stroke};
 use crate::finding::{At, Findings};
 use crate::parts::layer_of;
 use crate::settings::{CartoonSettings, LEAD, Role, carries};
@@ -36,16 +36,39 @@ pub(crate) fn check_file(drawing: &Drawing, settings: &CartoonSettings, findings
         findings.warning(
             At::default(),
             format!(
-                "{all} line{} or texts that nobody sees: {}",
-                if all == 1 { "" } else { "s" },
+                "{all} {} that nobody sees: {}",
+                if all == 1 { "line or text" } else { "lines and texts" },
                 words.join(", ")
             ),
             "a drawing that shows all that is meant",
             "They are left out. Show them and give them a stroke if they are part of the cartoon.",
         );
     }
+    name_outlined_text(drawing, settings, findings);
     check_names(drawing, settings, findings);
-    name_guessed(drawing, settings, findings);
+}
+
+/// Lines on a layer of texts are no lead lines; most often they are letters that were turned into outlines.
+fn name_outlined_text(drawing: &Drawing, settings: &CartoonSettings, findings: &mut Findings) {
+    let mut lines = drawing
+        .strokes
+        .iter()
+        .filter(|stroke| settings.role(&stroke.layer, &stroke.classes) == Role::Text);
+    let Some(first) = lines.next() else { return };
+    let count = 1 + lines.count();
+    findings.warning(
+        At {
+            source: format!("line {}", first.place.line),
+            ..At::default()
+        },
+        format!(
+            "{count} line{} on {}, a layer of texts",
+            if count == 1 { "" } else { "s" },
+            layer_of(first).unwrap_or_default()
+        ),
+        "numbers and glasses as text",
+        "They are left out. If text was turned into outlines, which no one can read, undo that in the drawing program.",
+    );
 }
 
 /// What to expect and to do where something is not read.
@@ -155,14 +178,15 @@ fn names(drawing: &Drawing) -> BTreeSet<String> {
 }
 
 /// Where a layer is called `lead`, lines on others that nothing names are said to be lead lines too.
-fn name_guessed(drawing: &Drawing, settings: &CartoonSettings, findings: &mut Findings) {
+/// `strokes` are those that are read as lead lines.
+pub(crate) fn name_guessed(strokes: &[(usize, &Stroke)], settings: &CartoonSettings, findings: &mut Findings) {
     if !settings.layers.lead.is_empty() {
         return;
     }
     let mut is_any_lead = false;
     let mut others = BTreeSet::new();
     let (mut count, mut first) = (0, 0);
-    for stroke in &drawing.strokes {
+    for (_, stroke) in strokes {
         let is_lead = carries(LEAD, &stroke.layer, &stroke.classes);
         is_any_lead |= is_lead;
         if is_lead || settings.role(&stroke.layer, &stroke.classes) != Role::Lead(0) {

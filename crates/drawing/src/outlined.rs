@@ -1,48 +1,60 @@
-//! Lead lines that a drawing program has turned into outlines: each line then is a thin closed shape, and the drawing falls
-//! apart into strips that no lead runs between.
+//! Lead lines that a drawing program has turned into outlines: each line then is a closed shape as wide as its stroke was, and
+//! the drawing falls apart into strips.
 
-use crate::arrange::Arrangement;
-use crate::cartoon::Cell;
+use crate::Stroke;
+use crate::arrange::Drawn;
+use crate::curve::Curve;
 use crate::finding::{At, Findings};
 use crate::settings::CartoonSettings;
-use std::collections::BTreeSet;
 
 /// A strip is at least so many times as long as wide.
 const STRIP: f64 = 10.0;
-/// Strips that make a drawing one of outlines: at least so many, and this share of its lines.
+/// Strips that make a drawing one of outlines: at least so many, and this share of its lines' length.
 const LEAST: usize = 3;
-const SHARE: f64 = 0.25;
+const SHARE: f64 = 0.5;
 
-/// Names strips, all at once, and drops what else is said of them one by one.
-pub(crate) fn name(found: &Arrangement, cells: &[Cell], settings: &CartoonSettings, findings: &mut Findings) {
-    // What no glass is left of: narrower than half the narrowest face.
+/// Names outlined strokes, all at once, instead of all that follows from them; `strokes` are what the lines were drawn as.
+pub(crate) fn name(lines: &[Drawn], strokes: &[(usize, &Stroke)], settings: &CartoonSettings, findings: &mut Findings) {
+    // No one draws a piece of glass narrower than half the narrowest face.
     let faces = settings.cames.iter().map(|used| used.came.face);
     let narrow = faces.fold(settings.border.face, f64::min) / 2.0;
-    let strips: Vec<(&Cell, f64, f64)> = cells
-        .iter()
-        .filter_map(|cell| {
-            let round: f64 = cell.sides.iter().map(|side| side.curve.length()).sum();
-            let (long, wide) = (round / 2.0, 2.0 * cell.area / round);
-            (wide < narrow && long > STRIP * wide).then_some((cell, long, wide))
-        })
-        .collect();
-    let all: f64 = found.edges.iter().map(crate::arrange::Edge::length).sum();
-    let long: f64 = strips.iter().map(|(_, long, _)| 2.0 * long).sum();
-    if strips.len() < LEAST || long < SHARE * all {
+    let (mut strips, mut long, mut all, mut widths) = (0, 0.0, 0.0, 0.0);
+    let mut i = 0;
+    while i < lines.len() {
+        // What one element draws belongs together: a ring has an outer and an inner line.
+        let place = &strokes[i].1.place;
+        let end = i + strokes[i..]
+            .iter()
+            .take_while(|(_, stroke)| stroke.place == *place)
+            .count();
+        let element = &lines[i..end];
+        let curves = || element.iter().flat_map(|line| &line.curves);
+        let round: f64 = curves().map(Curve::length).sum();
+        let area = curves().map(Curve::twice_area).sum::<f64>().abs() / 2.0;
+        let wide = 2.0 * area / round;
+        all += round;
+        if element.iter().all(|line| line.closed) && wide < narrow && round / 2.0 > STRIP * wide {
+            strips += 1;
+            long += round;
+            widths += wide;
+        }
+        i = end;
+    }
+    if strips < LEAST || long < SHARE * all {
         return;
     }
-    let wide = strips.iter().map(|(_, _, wide)| wide).sum::<f64>() / strips.len() as f64;
-    let numbers: BTreeSet<&String> = strips.iter().map(|(cell, _, _)| &cell.number).collect();
     findings
         .0
-        .retain(|finding| finding.piece.as_ref().is_none_or(|piece| !numbers.contains(piece)));
+        .retain(|finding| finding.at.is_none() && finding.piece.is_none());
+    let wide = widths / strips as f64;
     findings.error(
         At {
-            at: Some(strips[0].0.middle),
+            source: format!("line {}", strokes[0].1.place.line),
             ..At::default()
         },
-        format!("{} thin strips about {wide:.1} mm wide among {} cells", strips.len(), cells.len()),
+        format!("{strips} closed shapes as narrow as a line, about {wide:.1} mm"),
         "lead lines drawn as single lines, at the centre of the lead",
-        "It looks as if strokes were turned into outlines: undo that in the drawing program. How wide the lead is the job says.",
+        "It looks as if strokes were turned into outlines: undo that in the drawing program. How wide the lead is the job says. \
+         Nothing else is said of the drawing before.",
     );
 }

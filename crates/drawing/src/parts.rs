@@ -57,14 +57,14 @@ pub(crate) fn choose(
     };
     let parts = parts(found, lines, strokes, drawing, settings);
     let backgrounds = backgrounds(&parts);
-    let mut candidates = candidates(&parts, &backgrounds);
-    match wanted(&settings.part, &parts, candidates, strokes, drawing) {
-        Ok(those) => candidates = those,
+    let could_be = candidates(&parts, &backgrounds);
+    let candidates = match wanted(&settings.part, &parts, could_be.clone(), strokes, drawing) {
+        Ok(those) => those,
         Err((found, hint)) => {
             findings.error(At::default(), found, "a part that the drawing has", &hint);
             return all;
         }
-    }
+    };
     let Some(largest) = candidates.iter().copied().max_by(|a, b| {
         let size = |i: &usize| area(parts[*i].bounds);
         size(a).total_cmp(&size(b)).then(b.cmp(a))
@@ -81,12 +81,14 @@ pub(crate) fn choose(
     if left_out.is_empty() && letters.is_empty() {
         return all;
     }
-    let unnamed = |i: &usize| {
-        // Panels that are told apart, or asked about, are not named once more.
-        let is_other_panel = parts[*i].has_border || candidates.contains(i);
-        let is_known = settings.part != Part::default() || candidates.len() > 1;
-        is_known && (is_other_panel || candidates.iter().any(|c| is_within(&parts[*i], &parts[*c])))
+    // Panels that are told apart, or asked about, are not named once more, and neither is what lies in them.
+    let is_known = settings.part != Part::default() || candidates.len() > 1;
+    let in_others = |i: &usize| {
+        could_be
+            .iter()
+            .any(|other| i == other || is_within(&parts[*i], &parts[*other]))
     };
+    let unnamed = |i: &usize| is_known && in_others(i);
     let named: Vec<usize> = left_out.iter().copied().filter(|i| !unnamed(i)).collect();
     name_left_out(&named, &backgrounds, &parts, strokes, findings);
     left_out.extend(letters);
@@ -194,6 +196,12 @@ fn is_within(part: &Piece, other: &Piece) -> bool {
     other.outlines.iter().any(|outline| is_inside(outline, part.at))
 }
 
+/// The longer side of a part's box, mm.
+fn side(part: &Piece) -> f64 {
+    let (low, high) = part.bounds;
+    (high.x - low.x).max(high.y - low.y)
+}
+
 /// Letters are no larger than this on a cartoon, mm, and no text has fewer shapes.
 const LARGEST_LETTER: f64 = 40.0;
 const FEWEST_LETTERS: usize = 3;
@@ -201,10 +209,6 @@ const FEWEST_LETTERS: usize = 3;
 /// Small closed shapes in the panel that hang together with nothing: letters that were turned into outlines. They are named
 /// once and left out of what is read.
 fn letters(parts: &[Piece], panel: &Piece, findings: &mut Findings) -> Vec<usize> {
-    let side = |part: &Piece| {
-        let (low, high) = part.bounds;
-        (high.x - low.x).max(high.y - low.y)
-    };
     let is_one = |i: &usize| {
         let part = &parts[*i];
         !part.has_border && !part.outlines.is_empty() && side(part) <= LARGEST_LETTER && is_within(part, panel)
@@ -412,7 +416,7 @@ fn name_left_out(
                 "It is taken for the page's background and left out. If it is the panel's outer edge, put it on a layer named \
                  border.",
             );
-        } else if !part.outlines.is_empty() && named < MOST_NAMED {
+        } else if !part.outlines.is_empty() && side(part) > LARGEST_LETTER && named < MOST_NAMED {
             named += 1;
             findings.warning(
                 at(format!("line {line}")),

@@ -121,7 +121,7 @@ impl ReadError {
                 format!("line {line}"),
                 "bytes that are not text".to_owned(),
                 format!("text in {expected}"),
-                "save the drawing again as plain SVG (UTF-8) or ASCII DXF".to_owned(),
+                "save the drawing again as SVG (UTF-8) or ASCII DXF".to_owned(),
             ),
             Self::Xml { line, reason } => (
                 format!("line {line}"),

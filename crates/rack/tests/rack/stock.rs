@@ -89,6 +89,26 @@ fn a_mark_for_thousands_is_not_guessed_at() {
     assert_eq!(read("kind,tag,glass,units,width,height,count\nsheet,A,CL,in,24.125,36.250,3\n").len(), 1);
 }
 
+/// Lists that LibreOffice Calc saved, with a German locale.
+#[test]
+fn a_spreadsheet_s_own_lists() {
+    let list = |name: &str| {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../fixtures/stock_lists");
+        std::fs::read_to_string(folder.join(format!("by_libreoffice_{name}.csv"))).expect("a list")
+    };
+    for name in ["semicolons", "tabs"] {
+        let items = read(&list(name));
+        assert_eq!(items.len(), 3, "{name}");
+        assert_eq!((items[0].outline.bounds().width(), items[0].price), (1220.5, Some(31.5)), "{name}");
+        assert_eq!(items[2].outline.points().len(), 5, "{name}");
+    }
+    let found = refused(&list("thousands"));
+    for both in ["1300 with a mark for thousands and 1,3 with", "1220 with", "2440 with"] {
+        assert!(found.contains(both), "{found}");
+    }
+    assert!(refused(&list("title")).contains("which stand on line 2"));
+}
+
 #[test]
 fn tabs_part_columns_too() {
     let head = "kind\ttag\tglass\tunits\twidth\theight\tcount\toutline\n";
