@@ -9,6 +9,8 @@
 //!
 //! # The way the data goes
 //! file → [`Drawing`] → [`cartoon::Cartoon`] (lines joined, cells) → pieces with finished outlines, lead lengths, findings.
+//! Between the two, `parts` says which of the lines are the panel, `facts` what is not read of the file and how large it is,
+//! and `outlined` whether strokes were turned into outlines.
 //!
 //! # Units and axes
 //! Millimetres, degrees, y **up**: SVG's y is turned when it is read. Arcs stay arcs until they are flattened with a stated

@@ -18,7 +18,7 @@ use crate::cartoon::Cell;
 use crate::curve::{Curve, length};
 use crate::finding::{At, Findings};
 use crate::parts::{Box2, is_in};
-use crate::settings::{CartoonSettings, Role};
+use crate::settings::{CartoonSettings, Part, Role};
 use crate::{Drawing, Segment, Text, smooth};
 use cullet_geometry::Point;
 use cullet_job::nearest_name;
@@ -126,16 +126,20 @@ pub(crate) fn read(
     let places = Places::new(cells);
     let is_aside = |p: Point| aside.iter().any(|part| is_in(*part, p));
     let mut numbers: Vec<Vec<String>> = vec![vec![]; cells.len()];
-    let mut placed = vec![];
+    let (mut placed, mut beside) = (vec![], vec![]);
     for text in &drawing.texts {
         if settings.text_role(&text.layer, &text.classes) != Role::Text {
             continue;
         }
         match places.find(text.at) {
             Some(cell) => placed.push((text, cell)),
-            None if is_aside(text.at) => {}
+            None if is_aside(text.at) => beside.push(text),
             None => name_outside(text, findings),
         }
+    }
+    // Where the panel was told from others, theirs are no news.
+    if settings.part == Part::default() {
+        name_beside(&beside, findings);
     }
     let words = Words::of(&placed);
     for (text, cell) in &placed {
@@ -202,6 +206,31 @@ fn name_outside(text: &Text, findings: &mut Findings) {
             "Move it into its cell; or put it on a layer that is left out, if it is no mark.",
         );
     }
+}
+
+/// Texts that are named one by one of those beside the panel.
+const MOST_BESIDE: usize = 5;
+
+fn name_beside(texts: &[&Text], findings: &mut Findings) {
+    let Some(first) = texts.first() else { return };
+    let mut shown: Vec<String> = texts
+        .iter()
+        .take(MOST_BESIDE)
+        .map(|text| format!("\"{}\"", text.content.split_whitespace().collect::<Vec<_>>().join(" ")))
+        .collect();
+    if texts.len() > MOST_BESIDE {
+        shown.push(format!("and {} more", texts.len() - MOST_BESIDE));
+    }
+    findings.warning(
+        at_text(first),
+        format!(
+            "{} beside the panel ({})",
+            if texts.len() == 1 { "a text" } else { "texts" },
+            shown.join(", ")
+        ),
+        "numbers and glasses in its cells",
+        "They are left out with what they stand in. Move them into their cells if they are marks of the panel.",
+    );
 }
 
 /// The words of the cells, for telling numbers from glasses that no job names.

@@ -56,6 +56,9 @@ pub(crate) fn choose(
         aside: vec![],
     };
     let parts = parts(found, lines, strokes, drawing, settings);
+    if parts.is_empty() {
+        return all;
+    }
     let backgrounds = backgrounds(&parts);
     let could_be = candidates(&parts, &backgrounds);
     let candidates = match wanted(&settings.part, &parts, could_be.clone(), strokes, drawing) {
