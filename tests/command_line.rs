@@ -102,7 +102,9 @@ fn every_bad_input_is_named_and_nothing_is_written() -> Checked {
         let (job, stock) = (case.join("job.json"), case.join("stock.csv"));
         let bench = Bench::new()?;
         let output = plan(&job, &stock, &bench.path("out"), &["--rounds", "1"])?;
-        let findings = assert_refused(&name, &output, &[&job, &stock]);
+        let files: Vec<PathBuf> = names(&case)?.iter().map(|name| case.join(name)).collect();
+        let files: Vec<&Path> = files.iter().map(PathBuf::as_path).collect();
+        let findings = assert_refused(&name, &output, &files);
         assert!(findings > 0, "{name}: nothing was said");
         assert!(names(&bench.path(""))?.is_empty(), "{name}: something was written");
     }
@@ -227,6 +229,43 @@ fn a_plan_leaves_its_files_and_holds() -> Checked {
         "{}",
         text(&checked.stdout)
     );
+    Ok(())
+}
+
+/// Spreadsheets that want decimal commas take 0.744 for 744.
+#[test]
+fn every_command_that_writes_tables_writes_decimal_commas() -> Checked {
+    let (job, stock) = small_job();
+    let bench = Bench::new()?;
+    let job = bench.write("job.json", &job.to_string())?;
+    let stock = bench.write("stock.csv", &stock)?;
+    let out = bench.path("out");
+    let planned = plan(&job, &stock, &out, &["--rounds", "1", "--decimal-comma"])?;
+    assert_eq!(planned.status.code(), Some(0), "{}", text(&planned.stderr));
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">
+        <rect width="200" height="300"/></svg>"#;
+    let drawing = bench.write("panel.svg", drawing)?;
+    let leads = bench.path("out").join("leads.csv");
+    let read = cullet()
+        .arg("drawing")
+        .arg(&drawing)
+        .arg("--leads")
+        .arg(&leads)
+        .arg("--decimal-comma")
+        .output()?;
+    assert_eq!(read.status.code(), Some(0), "{}", text(&read.stderr));
+    for table in ["yield.csv", "breaking.csv", "leads.csv"] {
+        let written = fs::read_to_string(out.join(table))?;
+        let head = written.lines().next().unwrap_or_default();
+        assert!(head.starts_with('\u{feff}') && head.contains(';') && !head.contains(','), "{table}: {head}");
+        let figures = written.lines().skip(1);
+        assert!(figures.clone().any(|line| line.contains(',')), "{table}: {written}");
+        assert!(figures.clone().all(|line| !line.contains('.') || line.contains("S1.")), "{table}: {written}");
+    }
+    for command in [vec!["plan"], vec!["compare"], vec!["drawing"], vec!["recut"], vec!["rack", "export"]] {
+        let help = text(&cullet().args(&command).arg("--help").output()?.stdout);
+        assert!(help.contains("--decimal-comma"), "{command:?}: {help}");
+    }
     Ok(())
 }
 

@@ -160,6 +160,11 @@ mod tests {
         let row = rows.records().next().unwrap().unwrap();
         assert_eq!((&row[4], &row[5], &row[6]), ("2", "44.652", "89.304"));
         assert_eq!((&row[9], &row[10]), ("1", "70"));
+        let commas = buy_csv(&plan, Signs::Commas).unwrap().unwrap();
+        assert!(
+            commas.starts_with("\u{feff}glass;stock;") && commas.contains(";44,652;89,304;"),
+            "{commas}"
+        );
         let text = buy_text(&plan);
         assert!(
             text.contains("2 sheets of") && text.contains("44.65 EUR each, 89.30 EUR in all"),

@@ -153,3 +153,54 @@ fn an_empty_plan_has_a_total_of_nothing() {
     assert!(yield_text(&plan).contains("0.0000"));
     assert_eq!(yield_csv(&plan, Signs::Points).unwrap().lines().count(), 2);
 }
+
+/// The cells of a table; `separator` parts its columns.
+fn cells(table: &str, separator: u8) -> Vec<Vec<String>> {
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .from_reader(table.as_bytes());
+    let rows = reader.records().map(|row| row.unwrap());
+    rows.map(|row| row.iter().map(str::to_owned).collect()).collect()
+}
+
+/// With decimal commas every table says the same: numbers with a comma for the point, and every word as it was.
+#[track_caller]
+fn assert_says_the_same(points: &str, commas: &str) {
+    let commas = commas.strip_prefix('\u{feff}').expect("the mark of UTF-8");
+    let (points, commas) = (cells(points, b','), cells(commas, b';'));
+    assert_eq!(points.len(), commas.len());
+    let mut changed = 0;
+    for (row, other) in points.iter().zip(&commas) {
+        assert_eq!(row.len(), other.len());
+        for (column, (cell, other)) in row.iter().zip(other).enumerate() {
+            let head = points[0][column].as_str();
+            let is_word = matches!(
+                head,
+                "glass" | "stock" | "place" | "lot" | "panel" | "came" | "next_size_stock"
+            );
+            let is_number = !is_word && cell.parse::<f64>().is_ok();
+            let want = if is_number {
+                cell.replace('.', ",")
+            } else {
+                cell.clone()
+            };
+            assert_eq!(*other, want, "{head}");
+            changed += usize::from(want != *cell);
+        }
+    }
+    assert!(changed > 0, "a table without decimals");
+}
+
+#[test]
+fn decimal_commas_change_numbers_and_nothing_else() {
+    let mut plan = plan();
+    // Words that look like numbers are the user's own.
+    for layout in plan.glasses.iter_mut().flat_map(|glass| &mut glass.layouts) {
+        layout.stock.tag = "17.1".into();
+        layout.stock.lot = Some("2.5".into());
+    }
+    let both = |table: &dyn Fn(Signs) -> String| assert_says_the_same(&table(Signs::Points), &table(Signs::Commas));
+    both(&|signs| yield_csv(&plan, signs).unwrap());
+    both(&|signs| crate::bench::breaking_csv(&plan, signs).unwrap());
+}
