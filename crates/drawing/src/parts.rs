@@ -262,21 +262,18 @@ fn candidates(parts: &[Piece], backgrounds: &[usize]) -> Vec<usize> {
     };
     let outermost = |i: &usize| among.iter().all(|other| !is_within(&parts[*i], &parts[*other]));
     let mut found: Vec<usize> = among.iter().copied().filter(outermost).collect();
-    // Rows from the top: what overlaps the highest by half its height stands in its row.
+    // Rows from the top: what overlaps the highest by half the lower of the two heights stands in its row.
     let mut order = vec![];
-    let level = |i: usize| middle(parts[i].bounds).y;
-    found.sort_by(|a, b| level(*b).total_cmp(&level(*a)).then(a.cmp(b)));
+    let (left, top) = (|i: usize| parts[i].bounds.0.x, |i: usize| parts[i].bounds.1.y);
+    let beside = |a: usize, b: usize| {
+        let ((low, high), (foot, head)) = (parts[a].bounds, parts[b].bounds);
+        let common = high.y.min(head.y) - low.y.max(foot.y);
+        common >= (high.y - low.y).min(head.y - foot.y) / 2.0
+    };
+    found.sort_by(|a, b| top(*b).total_cmp(&top(*a)).then(a.cmp(b)));
     while let Some(first) = found.first().copied() {
-        let reach = (parts[first].bounds.1.y - parts[first].bounds.0.y) / 2.0;
-        let (mut row, rest): (Vec<usize>, Vec<usize>) = found
-            .into_iter()
-            .partition(|i| *i == first || level(*i) > level(first) - reach);
-        row.sort_by(|a, b| {
-            middle(parts[*a].bounds)
-                .x
-                .total_cmp(&middle(parts[*b].bounds).x)
-                .then(a.cmp(b))
-        });
+        let (mut row, rest): (Vec<usize>, Vec<usize>) = found.into_iter().partition(|i| beside(first, *i));
+        row.sort_by(|a, b| left(*a).total_cmp(&left(*b)).then(a.cmp(b)));
         order.extend(row);
         found = rest;
     }
