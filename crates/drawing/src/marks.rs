@@ -222,7 +222,10 @@ fn name_beside(texts: &[&Text], findings: &mut Findings) {
         shown.push(format!("and {} more", texts.len() - MOST_BESIDE));
     }
     findings.warning(
-        at_text(first),
+        At {
+            at: None,
+            ..at_text(first)
+        },
         format!(
             "{} beside the panel ({})",
             if texts.len() == 1 { "a text" } else { "texts" },

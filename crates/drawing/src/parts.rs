@@ -402,10 +402,10 @@ fn name_left_out(
     for i in left_out {
         let part = &parts[*i];
         let line = strokes[part.lines[0]].1.place.line;
+        // Without a place: a ring far from the panel would stretch the marked drawing and show nothing.
         let at = |source: String| At {
-            at: Some(middle(part.bounds)),
-            piece: None,
             source,
+            ..At::default()
         };
         if backgrounds.contains(i) {
             let (low, high) = part.bounds;

@@ -131,10 +131,11 @@ fn is_paint(value: &str) -> Option<bool> {
         "inherit" | "" => None,
         "none" | "transparent" => Some(false),
         hex if hex.starts_with('#') => {
-            Some(!matches!(hex.len(), 5 if hex.ends_with('0')) && !(hex.len() == 9 && hex.ends_with("00")))
+            let is_clear = (hex.len() == 5 && hex.ends_with('0')) || (hex.len() == 9 && hex.ends_with("00"));
+            Some(!is_clear)
         }
         function => match function.split_once('(') {
-            Some((name, body)) if matches!(name, "rgb" | "rgba" | "hsl" | "hsla") => Some(!last_is_0(body)),
+            Some(("rgb" | "rgba" | "hsl" | "hsla", body)) => Some(!last_is_0(body)),
             _ => Some(true),
         },
     }
