@@ -137,7 +137,7 @@ pub fn read_outlines(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
         .map(|(_, stroke)| parts::is_wanted(drawing, stroke, &settings.part))
         .collect();
     let others = drawn.iter().zip(&wanted).filter(|(_, wanted)| !**wanted);
-    let aside: Vec<parts::Box2> = others.map(|(line, _)| parts::bounds_of(&line.curves)).collect();
+    let aside: Vec<parts::Corners> = others.map(|(line, _)| parts::bounds_of(&line.curves)).collect();
     keep(&mut drawn, &wanted);
     keep(&mut strokes, &wanted);
     facts::check_file(drawing, settings, &mut findings);

@@ -17,7 +17,7 @@ use crate::arrange::is_inside;
 use crate::cartoon::Cell;
 use crate::curve::{Curve, length};
 use crate::finding::{At, Findings};
-use crate::parts::{Box2, is_in};
+use crate::parts::{Corners, is_in};
 use crate::settings::{CartoonSettings, Part, Role};
 use crate::{Drawing, Segment, Text, smooth};
 use cullet_geometry::Point;
@@ -119,7 +119,7 @@ fn from_boundary(ring: &[Point], p: Point) -> f64 {
 pub(crate) fn read(
     drawing: &Drawing,
     settings: &CartoonSettings,
-    aside: &[Box2],
+    aside: &[Corners],
     cells: &mut [Cell],
     findings: &mut Findings,
 ) {

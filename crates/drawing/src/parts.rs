@@ -14,18 +14,18 @@ use cullet_geometry::Point;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Lower left and upper right corner.
-pub(crate) type Box2 = (Point, Point);
+pub(crate) type Corners = (Point, Point);
 
 /// Parts that are named one by one; the rest is counted.
 const MOST_NAMED: usize = 8;
 
 /// Lines that hang together.
-struct Piece {
+struct DrawnPart {
     /// Indices of the lines.
     lines: Vec<usize>,
     /// A place on one of them.
     at: Point,
-    bounds: Box2,
+    bounds: Corners,
     /// Its outer boundaries; none where it encloses nothing.
     outlines: Vec<Vec<Point>>,
     has_border: bool,
@@ -39,7 +39,7 @@ pub(crate) struct Choice {
     /// Whether each line is kept.
     pub(crate) kept: Vec<bool>,
     /// Where what is left out lies.
-    pub(crate) aside: Vec<Box2>,
+    pub(crate) aside: Vec<Corners>,
 }
 
 /// Chooses the panel among the lines of `found`, which were made of `strokes` (index in the drawing, stroke).
@@ -78,7 +78,7 @@ pub(crate) fn choose(
         ask(&candidates, &parts, strokes, findings);
     }
     let panel = &parts[largest];
-    let belongs = |part: &Piece| std::ptr::eq(part, panel) || is_within(part, panel);
+    let belongs = |part: &DrawnPart| std::ptr::eq(part, panel) || is_within(part, panel);
     let letters = letters(&parts, panel, findings);
     let mut left_out: Vec<usize> = (0..parts.len()).filter(|i| !belongs(&parts[*i])).collect();
     if left_out.is_empty() && letters.is_empty() {
@@ -129,7 +129,7 @@ fn parts(
     strokes: &[(usize, &Stroke)],
     drawing: &Drawing,
     settings: &CartoonSettings,
-) -> Vec<Piece> {
+) -> Vec<DrawnPart> {
     let mut groups = Groups((0..lines.len()).collect());
     let mut at_junction: BTreeMap<usize, usize> = BTreeMap::new();
     for edge in found.edges.iter().chain(&found.loose) {
@@ -147,11 +147,11 @@ fn parts(
             .iter()
             .for_each(|line| groups.join(trouble.lines[0], *line));
     }
-    let mut parts: BTreeMap<usize, Piece> = BTreeMap::new();
+    let mut parts: BTreeMap<usize, DrawnPart> = BTreeMap::new();
     for (i, line) in lines.iter().enumerate() {
         let bounds = bounds_of(&line.curves);
         let (index, stroke) = strokes[i];
-        let part = parts.entry(groups.root(i)).or_insert(Piece {
+        let part = parts.entry(groups.root(i)).or_insert(DrawnPart {
             lines: vec![],
             at: line.curves.first().map_or(bounds.0, |curve| curve.at(0.0)),
             bounds,
@@ -192,7 +192,7 @@ impl Groups {
 }
 
 /// Whether one part lies in the outline of another.
-fn is_within(part: &Piece, other: &Piece) -> bool {
+fn is_within(part: &DrawnPart, other: &DrawnPart) -> bool {
     if std::ptr::eq(part, other) || !is_in(other.bounds, part.bounds.0) || !is_in(other.bounds, part.bounds.1) {
         return false;
     }
@@ -200,7 +200,7 @@ fn is_within(part: &Piece, other: &Piece) -> bool {
 }
 
 /// The longer side of a part's box, mm.
-fn side(part: &Piece) -> f64 {
+fn side(part: &DrawnPart) -> f64 {
     let (low, high) = part.bounds;
     (high.x - low.x).max(high.y - low.y)
 }
@@ -211,7 +211,7 @@ const FEWEST_LETTERS: usize = 3;
 
 /// Small closed shapes in the panel that hang together with nothing: letters that were turned into outlines. They are named
 /// once and left out of what is read.
-fn letters(parts: &[Piece], panel: &Piece, findings: &mut Findings) -> Vec<usize> {
+fn letters(parts: &[DrawnPart], panel: &DrawnPart, findings: &mut Findings) -> Vec<usize> {
     let is_one = |i: &usize| {
         let part = &parts[*i];
         !part.has_border && !part.outlines.is_empty() && side(part) <= LARGEST_LETTER && is_within(part, panel)
@@ -243,7 +243,7 @@ fn letters(parts: &[Piece], panel: &Piece, findings: &mut Findings) -> Vec<usize
 }
 
 /// Areas of colour with other parts in them, on no border layer: the page's background.
-fn backgrounds(parts: &[Piece]) -> Vec<usize> {
+fn backgrounds(parts: &[DrawnPart]) -> Vec<usize> {
     let is_one = |i: &usize| {
         let part = &parts[*i];
         let is_area = part.is_filled && !part.has_border && part.lines.len() == 1 && !part.outlines.is_empty();
@@ -253,7 +253,7 @@ fn backgrounds(parts: &[Piece]) -> Vec<usize> {
 }
 
 /// What may be the panel, in reading order.
-fn candidates(parts: &[Piece], backgrounds: &[usize]) -> Vec<usize> {
+fn candidates(parts: &[DrawnPart], backgrounds: &[usize]) -> Vec<usize> {
     let can_be = |i: &usize| !parts[*i].outlines.is_empty() && !backgrounds.contains(i);
     let with_border: Vec<usize> = (0..parts.len()).filter(|i| can_be(i) && parts[*i].has_border).collect();
     let among = match with_border.is_empty() {
@@ -283,7 +283,7 @@ fn candidates(parts: &[Piece], backgrounds: &[usize]) -> Vec<usize> {
 /// The candidates that are meant, or what there is instead and what to do.
 fn wanted(
     part: &Part,
-    parts: &[Piece],
+    parts: &[DrawnPart],
     candidates: Vec<usize>,
     strokes: &[(usize, &Stroke)],
     drawing: &Drawing,
@@ -335,7 +335,7 @@ fn wanted(
     Ok(those)
 }
 
-fn ask(candidates: &[usize], parts: &[Piece], strokes: &[(usize, &Stroke)], findings: &mut Findings) {
+fn ask(candidates: &[usize], parts: &[DrawnPart], strokes: &[(usize, &Stroke)], findings: &mut Findings) {
     let one = |(n, i): (usize, &usize)| format!("{}: {}", n + 1, in_words(&parts[*i], strokes));
     let mut words: Vec<String> = candidates.iter().enumerate().take(MOST_NAMED).map(one).collect();
     if candidates.len() > MOST_NAMED {
@@ -359,7 +359,7 @@ fn ask(candidates: &[usize], parts: &[Piece], strokes: &[(usize, &Stroke)], find
 }
 
 /// `400.0 × 300.0 mm, 12 lines on border, lead`.
-fn in_words(part: &Piece, strokes: &[(usize, &Stroke)]) -> String {
+fn in_words(part: &DrawnPart, strokes: &[(usize, &Stroke)]) -> String {
     let (low, high) = part.bounds;
     format!(
         "{:.1} × {:.1} mm, {}",
@@ -393,7 +393,7 @@ pub(crate) fn layer_of(stroke: &Stroke) -> Option<String> {
 fn name_left_out(
     left_out: &[usize],
     backgrounds: &[usize],
-    parts: &[Piece],
+    parts: &[DrawnPart],
     strokes: &[(usize, &Stroke)],
     findings: &mut Findings,
 ) {
@@ -445,12 +445,12 @@ fn name_left_out(
 }
 
 /// Lower left and upper right corner of curves.
-pub(crate) fn bounds_of(curves: &[Curve]) -> Box2 {
+pub(crate) fn bounds_of(curves: &[Curve]) -> Corners {
     let zero = Point { x: 0.0, y: 0.0 };
     curves.iter().map(Curve::corners).reduce(both).unwrap_or((zero, zero))
 }
 
-fn both(a: Box2, b: Box2) -> Box2 {
+fn both(a: Corners, b: Corners) -> Corners {
     let low = Point {
         x: a.0.x.min(b.0.x),
         y: a.0.y.min(b.0.y),
@@ -465,14 +465,14 @@ fn both(a: Box2, b: Box2) -> Box2 {
 /// A hair's breadth is allowed for: boxes of parts that touch an outline.
 const HAIR_MM: f64 = 1e-6;
 
-pub(crate) fn is_in((low, high): Box2, p: Point) -> bool {
+pub(crate) fn is_in((low, high): Corners, p: Point) -> bool {
     p.x >= low.x - HAIR_MM && p.x <= high.x + HAIR_MM && p.y >= low.y - HAIR_MM && p.y <= high.y + HAIR_MM
 }
 
-fn middle((low, high): Box2) -> Point {
+fn middle((low, high): Corners) -> Point {
     (low + high) / 2.0
 }
 
-fn area((low, high): Box2) -> f64 {
+fn area((low, high): Corners) -> f64 {
     (high.x - low.x) * (high.y - low.y)
 }

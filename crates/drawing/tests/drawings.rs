@@ -5,6 +5,7 @@ use cullet_drawing::cartoon::{self, Cartoon};
 use cullet_drawing::settings::{CartoonSettings, Layers, Part};
 use cullet_drawing::{Severity, expand, read};
 use cullet_job::DrawingFile;
+use proptest::prelude::*;
 use std::path::Path;
 
 /// Read without a job: any word may be a glass.
@@ -687,4 +688,44 @@ fn what_nobody_sees_is_no_lead() {
         &words(&group, Severity::Warning),
         &["2 lines and texts that nobody sees: 2 wholly transparent"],
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    /// Panels in rows on one sheet of paper: each is found by its number, and one on the border layer by itself.
+    #[test]
+    fn panels_on_one_sheet_are_told_apart(
+        sizes in prop::collection::vec((60.0_f64..140.0, 60.0_f64..140.0), 2..12),
+        across in 1_usize..5,
+        which in any::<prop::sample::Index>(),
+    ) {
+        let which = which.index(sizes.len());
+        let panel = |i: usize, class: &str| {
+            let (w, h) = sizes[i];
+            let (x, y) = (200.0 * (i % across) as f64, 200.0 * (i / across) as f64);
+            // A bar through the middle, and a title that stands below the panel.
+            format!(
+                "<rect {class} x='{x}' y='{y}' width='{w}' height='{h}'/><path d='M {x} {m} h {w}'/><text x='{x}' y='{t}'>A</text>",
+                m = y + h / 2.0,
+                t = y + h + 9.0,
+            )
+        };
+        let file = |border: bool| -> String {
+            let class = |i: usize| if border && i == which { "class='border'" } else { "" };
+            (0..sizes.len()).map(|i| panel(i, class(i))).collect()
+        };
+        let by_number = drawn(&file(false), &CartoonSettings { part: Part { frame: Some(which + 1), ..Part::default() }, ..alone() });
+        let by_border = drawn(&file(true), &alone());
+        for cartoon in [by_number, by_border] {
+            prop_assert!(errors(&cartoon).is_empty(), "{:#?}", errors(&cartoon));
+            let (w, h) = sizes[which];
+            let (found_w, found_h) = size(&cartoon);
+            prop_assert!((found_w - w).abs() < 1e-6 && (found_h - h).abs() < 1e-6);
+            prop_assert_eq!(cartoon.cells.len(), 2);
+        }
+        // Without a word about it all of them are named.
+        let asked = errors(&drawn(&file(false), &alone()));
+        let named = format!("{} parts that do not hang together", sizes.len());
+        prop_assert!(asked.iter().any(|text| text.contains(&named)), "{asked:#?}");
+    }
 }

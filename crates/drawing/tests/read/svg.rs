@@ -120,6 +120,62 @@ fn bounds_of(segments: &[Segment]) -> Option<Bounds> {
         })
 }
 
+/// usvg keeps only shapes that are painted: neither `fill: none` without a stroke, nor a stroke of no width or no colour.
+#[test]
+fn what_is_painted_is_what_usvg_paints() {
+    let fills = [
+        "",
+        "fill:none",
+        "fill:#f00",
+        "fill:transparent",
+        "fill:rgba(1,2,3,0)",
+        "fill:rgba(1,2,3,0.5)",
+    ];
+    let strokes = [
+        "",
+        "stroke:none",
+        "stroke:#000",
+        "stroke:#000;stroke-width:0",
+        "stroke:rgb(0,0,0)",
+        "stroke:rgba(0,0,0,0)",
+    ];
+    for (fill, stroke) in fills.iter().flat_map(|fill| strokes.map(|stroke| (fill, stroke))) {
+        for inherited in [false, true] {
+            let style = format!("style='{fill};{stroke}'");
+            let (around, own) = if inherited {
+                (style.as_str(), "")
+            } else {
+                ("", style.as_str())
+            };
+            let file = format!(
+                "<svg xmlns='http://www.w3.org/2000/svg' width='9mm' height='9mm' viewBox='0 0 9 9'>\
+                 <g {around}><path {own} d='M1 1 L8 1 L8 8 Z'/></g></svg>"
+            );
+            let ours = read("a.svg", file.as_bytes(), &ReadOptions::default()).expect("a drawing");
+            let tree = usvg::Tree::from_data(file.as_bytes(), &usvg::Options::default()).expect("usvg reads it");
+            let mut theirs = vec![];
+            collect_painted(tree.root(), &mut theirs);
+            let (ours, theirs) = (!ours.strokes.is_empty(), theirs.contains(&true));
+            assert_eq!(ours, theirs, "{style}, inherited: {inherited}");
+        }
+    }
+}
+
+/// Whether each path has a fill or a stroke that shows.
+fn collect_painted(group: &usvg::Group, out: &mut Vec<bool>) {
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(group) => collect_painted(group, out),
+            usvg::Node::Path(path) => {
+                let fill = path.fill().is_some_and(|fill| fill.opacity().get() > 0.0);
+                let stroke = path.stroke().is_some_and(|stroke| stroke.opacity().get() > 0.0);
+                out.push(fill || stroke);
+            }
+            _ => {}
+        }
+    }
+}
+
 /// CSS Images 3, 5.1 (and SVG 2, 7.1): with one size stated the other follows from the viewBox's proportions. usvg takes
 /// the viewBox's own size in px there, which would make a panel drawn 200 mm wide 26 mm.
 #[test]
