@@ -26,10 +26,6 @@ const SECTION_MM2: f64 = 1.11e6;
 const BARS_MM2: f64 = 0.37e6;
 /// A panel over 14 ft round wants support bars (two sources), mm.
 const BARS_ROUND_MM: f64 = 4270.0;
-/// Larger than any panel is made in one, mm; common practice.
-const TOO_LARGE_MM: f64 = 2500.0;
-/// Smaller than a panel is made, mm; common practice.
-const TOO_SMALL_MM: f64 = 40.0;
 
 pub(crate) fn check(
     cells: &[Cell],
@@ -59,30 +55,6 @@ fn panel(
     }
     let size = format!("a panel of {width:.0} × {height:.0} mm");
     let whole = At::default();
-    if width.max(height) > TOO_LARGE_MM {
-        findings.warning(
-            whole.clone(),
-            &size,
-            "a panel that can be made and carried",
-            &format!(
-                "Check the drawing's unit: were inches or another unit meant? As inches read as millimetres 25.4 times too \
-                 large it would be {:.0} × {:.0} mm.",
-                width / 25.4,
-                height / 25.4
-            ),
-        );
-    } else if width.max(height) < TOO_SMALL_MM {
-        findings.warning(
-            whole.clone(),
-            &size,
-            "a panel of the size it is made",
-            &format!(
-                "Check the drawing's unit: as inches it would be {:.0} × {:.0} mm. A cartoon is drawn full size.",
-                width * 25.4,
-                height * 25.4
-            ),
-        );
-    }
     if let Some(opening) = settings.opening {
         let wanted = opening.map(|size| size - settings.opening_clearance);
         if (wanted[0] - width).abs() > 0.5 || (wanted[1] - height).abs() > 0.5 {

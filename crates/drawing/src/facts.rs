@@ -266,20 +266,29 @@ pub(crate) fn check_size(
             &format!("{w:.1} × {h:.1} mm, as the size is stated"),
             &hint,
         );
-    } else if settings.size.is_none() && !USUAL_MM.contains(&width.max(height)) {
-        let (factor, words) = match width.max(height) < *USUAL_MM.start() {
-            true => (10.0, "Is it drawn at 1 : 10?"),
-            false => (0.1, "Is it drawn ten times too large?"),
+    } else if settings.size.is_none() && settings.opening.is_none() && !USUAL_MM.contains(&width.max(height)) {
+        let is_small = width.max(height) < *USUAL_MM.start();
+        let (words, factors) = match is_small {
+            true => ("Is it drawn at 1 : 10, or in inches?", [10.0, 25.4]),
+            false => (
+                "Is it drawn ten times too large, or in inches read as millimetres?",
+                [0.1, 1.0 / 25.4],
+            ),
         };
+        let readings = factors.map(|factor| {
+            let (w, h) = (width * factor, height * factor);
+            format!(
+                "{w:.1} × {h:.1} mm with \"unit_mm\": {}",
+                rounded(scale.unit_mm * factor)
+            )
+        });
         findings.warning(
             At::default(),
             format!("a panel of {width:.1} × {height:.1} mm"),
             "a cartoon in full size, 100 mm to 4 m",
             &format!(
-                "{words} Then it is {:.1} × {:.1} mm with \"unit_mm\": {} in the panel's drawing (--unit-mm without a job).",
-                width * factor,
-                height * factor,
-                rounded(scale.unit_mm * factor)
+                "{words} Then it is {} in the panel's drawing (--unit-mm without a job).",
+                readings.join(", or ")
             ),
         );
     }

@@ -322,7 +322,7 @@ fn inches_read_as_millimetres_get_a_hint() {
         .iter()
         .find(|f| f.hint.contains("inches"))
         .map(|f| f.hint.as_str());
-    assert!(hint.is_some_and(|hint| hint.contains("120 × 160 mm")), "{hint:?}");
+    assert!(hint.is_some_and(|hint| hint.contains("120.0 × 160.0 mm")), "{hint:?}");
 }
 
 /// The area between two outlines.

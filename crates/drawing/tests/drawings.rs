@@ -616,12 +616,20 @@ fn sizes_that_no_panel_has_get_a_word() {
     check(
         "<rect width='40' height='60'/>",
         1.0,
-        &["40.0 × 60.0 mm", "1 : 10", "400.0 × 600.0 mm with \"unit_mm\": 10 "],
+        &[
+            "40.0 × 60.0 mm",
+            "1 : 10",
+            "400.0 × 600.0 mm with \"unit_mm\": 10, or 1016.0 × 1524.0 mm with \"unit_mm\": 25.4 in",
+        ],
     );
     check(
         "<rect width='40' height='60'/>",
         100.0,
-        &["4000.0 × 6000.0 mm", "ten times too large", "\"unit_mm\": 10 "],
+        &[
+            "4000.0 × 6000.0 mm",
+            "ten times too large",
+            "400.0 × 600.0 mm with \"unit_mm\": 10, or",
+        ],
     );
     check("<rect width='40' height='60'/>", 10.0, &[]);
 }
