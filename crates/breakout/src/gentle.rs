@@ -119,22 +119,8 @@ impl Corridor {
             rows: vec![],
             middle,
         };
-        for gate in gates {
-            corridor.bound(gate.x, gate.floor, gate.ceiling);
-        }
-        // Between two gates floor and ceiling are straight: at the path's own corners they bound it too.
-        for w in gates.windows(2) {
-            let (k, l) = (corridor.place(w[0].x) + 1, corridor.place(w[1].x));
-            for place in k..=l {
-                let x = from + step * place as f64;
-                if x <= w[0].x || x >= w[1].x {
-                    continue;
-                }
-                let share = (x - w[0].x) / (w[1].x - w[0].x);
-                let at = |a: f64, b: f64| a + (b - a) * share;
-                corridor.bound(x, at(w[0].floor, w[1].floor), at(w[0].ceiling, w[1].ceiling));
-            }
-        }
+        corridor.bound_by(gates, 1.0);
+        corridor.bound_by(gates, -1.0);
         corridor.rows.sort_by_key(|r| r.at);
         Some(corridor)
     }
@@ -143,21 +129,57 @@ impl Corridor {
         (((x - self.from) / self.step).floor().max(0.0) as usize).min(self.places - 2)
     }
 
-    fn bound(&mut self, x: f64, floor: f64, ceiling: f64) {
-        let at = self.place(x);
-        let share = ((x - self.from) / self.step - at as f64).clamp(0.0, 1.0);
-        // Clear of the bodies where there is room; those that touch leave none: half of what they may sink into each other is
-        // given.
-        let clear = if ceiling - floor > 4.0 * TOUCH { 0.5 } else { -0.25 } * TOUCH;
-        for (sign, y) in [(1.0, floor), (-1.0, ceiling)] {
-            if y.is_finite() {
-                self.rows.push(Row {
-                    at,
-                    share,
-                    sign,
-                    least: sign * (y - self.middle) + clear,
-                });
+    /// The rows of the floor (`sign` 1) or of the ceiling (−1). Between two places the path is straight: of all corners of the
+    /// floor there only those of its upper hull bound it.
+    fn bound_by(&mut self, gates: &[Gate], sign: f64) {
+        let mut among: Vec<(f64, f64)> = vec![];
+        let mut at = 0;
+        let mut before: Option<(f64, f64)> = None;
+        for gate in gates {
+            // Clear of the bodies where there is room; those that touch leave none: half of what they may sink into each other
+            // is given.
+            let clear = if gate.ceiling - gate.floor > 4.0 * TOUCH {
+                0.5
+            } else {
+                -0.25
+            } * TOUCH;
+            let bound = if sign > 0.0 { gate.floor } else { gate.ceiling };
+            let y = sign * (bound - self.middle) + clear;
+            let place = self.place(gate.x);
+            while at < place {
+                // The floor at the place between, where it is there on both sides of it.
+                let x = self.from + self.step * (at + 1) as f64;
+                let there = before.filter(|b| y.is_finite() && b.1.is_finite() && gate.x > b.0);
+                let corner = there.map(|b| (x, b.1 + (y - b.1) * (x - b.0) / (gate.x - b.0)));
+                among.extend(corner);
+                self.enter(at, sign, &mut among);
+                among.extend(corner);
+                at += 1;
             }
+            if y.is_finite() {
+                among.push((gate.x, y));
+            }
+            before = Some((gate.x, y));
+        }
+        self.enter(at, sign, &mut among);
+    }
+
+    /// Enters the corners between place `at` and the next, and empties them.
+    fn enter(&mut self, at: usize, sign: f64, among: &mut Vec<(f64, f64)>) {
+        let mut hull: Vec<(f64, f64)> = vec![];
+        for p in among.drain(..) {
+            while let [.., a, b] = hull[..] {
+                let below = (b.0 - a.0) * (p.1 - a.1) >= (p.0 - a.0) * (b.1 - a.1);
+                if !below {
+                    break;
+                }
+                hull.pop();
+            }
+            hull.push(p);
+        }
+        for (x, least) in hull {
+            let share = ((x - self.from) / self.step - at as f64).clamp(0.0, 1.0);
+            self.rows.push(Row { at, share, sign, least });
         }
     }
 

@@ -26,6 +26,8 @@ const BENT: (usize, usize) = (6, 60);
 const HALVES: f64 = 0.3;
 /// Directions of straight runs tried.
 const MOST_RUN_DIRECTIONS: usize = 40;
+/// Where even the shortest path turns by so much within a bend length no gentle one is looked for, degrees.
+const HOPELESS_DEG: f64 = 110.0;
 /// Scores led gently between groups before the bodies are said to hold each other.
 const MOST_GENTLE: usize = 150;
 
@@ -51,7 +53,16 @@ pub(crate) struct Parting {
 
 /// The best break that leaves bodies on both sides, or nothing.
 pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Option<Parting> {
-    let task = Task { hand, bodies, rule };
+    let usable = |ring: &[Point]| ring.iter().all(|p| p.x.is_finite() && p.y.is_finite());
+    let hulls = bodies
+        .iter()
+        .map(|b| if usable(b.ring) { ring::hull(b.ring) } else { vec![] });
+    let task = Task {
+        hand,
+        bodies,
+        hulls: hulls.collect(),
+        rule,
+    };
     let runs = task.straight_runs();
     if runs.as_ref().is_some_and(|best| best.half >= HALVES) {
         return runs;
@@ -148,6 +159,8 @@ impl Grouping<'_> {
 struct Task<'a> {
     hand: &'a [Point],
     bodies: &'a [Body<'a>],
+    /// Of each body, empty where it has a corner that is no number.
+    hulls: Vec<Vec<Point>>,
     rule: &'a Rule,
 }
 
@@ -307,8 +320,8 @@ impl Task<'_> {
     /// The straight line furthest from both groups, where one parts them.
     fn straight_between(&self, grouping: &Grouping<'_>) -> Option<Parting> {
         let hull = |group: &[usize]| {
-            let points: Vec<Point> = group.iter().flat_map(|i| self.bodies[*i].ring).copied().collect();
-            let usable = points.iter().all(|p| p.x.is_finite() && p.y.is_finite());
+            let points: Vec<Point> = group.iter().flat_map(|i| &self.hulls[*i]).copied().collect();
+            let usable = group.iter().all(|i| !self.hulls[*i].is_empty());
             usable.then(|| ring::hull(&points))
         };
         let (lower, upper) = (hull(&grouping.lower)?, hull(&grouping.upper)?);
@@ -332,7 +345,11 @@ impl Task<'_> {
                 break;
             }
             let angle = likely.angle;
+            let sharp = Course::of(&likely.path, &(0..0)).sharp_turn(HOPELESS_DEG, self.rule.bend_length);
             let score = self.led(likely.path, angle).or_else(|| {
+                if sharp.is_some() {
+                    return None;
+                }
                 let path = gentle_path(&likely.corridor, self.span(), self.rule)?;
                 self.led(path, angle)
             });
