@@ -1,13 +1,21 @@
 //! What the leads take: from a cell between lead lines to the finished outline of its glass.
 //!
 //! Each side of a cell is moved inwards by its own distance ([`Came`]): lines are shifted, arcs made smaller or larger about
-//! their centres, and corners met again. Sides that vanish on the way are left out. Where that does not give a simple
-//! outline (a neck that closes, a bend tighter than the inset) the space is worked out with polygons instead, to within
-//! [`POLYGON_MM`].
+//! their centres, and all of it is cut where it meets (`trim`), so that a finished outline is lines and arcs again, flattened
+//! once by whoever needs points. Where even that does not give a simple outline the space is worked out with polygons, to
+//! within [`POLYGON_MM`].
+//!
+//! # Why not with polygons in the first place
+//! Strips along chords and discs of chords at their ends do not meet in one line: what is left between them are teeth of up
+//! to 0.01 mm, each with corners of 270° that nobody drew. They show where neighbouring moved sides do not meet near
+//! their corner, as in the cusp beside a tangent, where a dozen short arcs of a spline vanish before two of them meet.
 
-use crate::curve::{Curve, cross, dot, length, point};
+mod trim;
+
+use crate::curve::{Curve, length, point};
 use cullet_geometry::{Outline, Point, boolean};
-use std::f64::consts::PI;
+use geo::Simplify as _;
+use trim::Corners;
 
 /// A full 1/16 in between neighbouring glasses in all (C. Whall, *Stained Glass Work*, 1905), mm.
 pub const BETWEEN_GLASSES_MM: f64 = 1.6;
@@ -16,6 +24,9 @@ pub const FOIL_MM: f64 = 0.375;
 /// How far an outline worked out with polygons may lie from the exact one, mm. With [`crate::smooth::SMOOTH_MM`] this stays
 /// within the ±0.02 mm that finished outlines are promised to.
 pub const POLYGON_MM: f64 = 0.01;
+
+/// A smaller space between leads is none, mm².
+const LEAST_SPACE_MM2: f64 = 1.0;
 
 /// A lead section.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,13 +107,50 @@ pub enum Space {
 }
 
 /// The space that the leads leave in a cell, given by its sides counter-clockwise. Exact for lines and arcs, see the module.
+///
+/// `beyond` are lines that are no sides of it and whose came is so much wider that it reaches in, as the border came reaches
+/// into a circle that touches the panel's edge; which way they run does not matter.
 #[must_use]
-pub fn finished(sides: &[CellSide]) -> Space {
-    let merged = merged(sides);
-    match by_sides(&merged) {
-        Some(curves) if holds(&merged, &curves) => Space::Glass(curves),
-        _ => by_polygons(&merged),
+pub fn finished(sides: &[CellSide], beyond: &[CellSide]) -> Space {
+    let sides = merged(sides);
+    let exact = WAYS
+        .into_iter()
+        .find_map(|(corners, more)| by_curves(&sides, beyond, corners, more));
+    exact.unwrap_or_else(|| by_polygons(&sides, beyond))
+}
+
+/// Corners and a little more inset, mm, tried one after the other: where two offsets lie on each other, a little more parts
+/// them.
+const WAYS: [(Corners, f64); 5] = [
+    (Corners::Mitred, 0.0),
+    (Corners::Round, 0.0),
+    (Corners::Round, 1e-4),
+    (Corners::Mitred, 7e-4),
+    (Corners::Round, 2e-3),
+];
+
+/// The space by the trimmed offsets of the sides; `None` where those do not hold.
+fn by_curves(sides: &[CellSide], beyond: &[CellSide], corners: Corners, more: f64) -> Option<Space> {
+    let wider = |sides: &[CellSide]| -> Vec<CellSide> {
+        let inset = |side: &CellSide| if side.inset > 0.0 { side.inset + more } else { 0.0 };
+        let wide = sides.iter().map(|side| CellSide {
+            inset: inset(side),
+            ..*side
+        });
+        wide.collect()
+    };
+    let (sides, beyond) = (wider(sides), wider(beyond));
+    let mut rings = trim::spaces(&sides, &beyond, corners)?;
+    rings.retain(|ring| trim::twice_area(ring) > 2.0 * LEAST_SPACE_MM2);
+    if !rings.iter().all(|ring| holds(&sides, &beyond, ring)) {
+        return None;
     }
+    let count = rings.len();
+    Some(match rings.into_iter().next() {
+        None => Space::None,
+        Some(largest) if count == 1 => Space::Glass(largest),
+        Some(largest) => Space::Split(largest, count),
+    })
 }
 
 /// Sides that go on along the same line or circle as one, up to half a circle.
@@ -126,112 +174,12 @@ fn merged(sides: &[CellSide]) -> Vec<CellSide> {
 }
 
 fn joined(a: &CellSide, b: &CellSide) -> Option<CellSide> {
-    if a.inset != b.inset || !a.curve.same_carrier(&b.curve) {
-        return None;
-    }
-    let curve = match (a.curve, b.curve) {
-        (Curve::Arc { turn: first, .. }, Curve::Arc { turn: second, .. }) => {
-            let both = first + second;
-            (both.abs() < PI * 1.000_001).then(|| a.curve.part(0.0, both / first))?
-        }
-        // Back along itself is no straight on.
-        _ if dot(a.curve.direction(1.0), b.curve.direction(0.0)) < 0.0 => return None,
-        _ => Curve::line(a.curve.at(0.0), b.curve.at(1.0)),
-    };
+    let curve = trim::joined(&a.curve, &b.curve).filter(|_| a.inset == b.inset)?;
     Some(CellSide { curve, inset: a.inset })
 }
 
-/// Moves the sides and meets the corners again; sides that turn round are left out one by one.
-fn by_sides(sides: &[CellSide]) -> Option<Vec<Curve>> {
-    let mut sides = sides.to_vec();
-    // A full circle has no corner.
-    if let [
-        CellSide {
-            curve: curve @ Curve::Arc { radius, turn, .. },
-            inset,
-        },
-    ] = sides[..]
-    {
-        return (turn < 0.0 || radius > inset).then(|| vec![curve.shifted_left(inset)]);
-    }
-    while sides.len() >= 2 {
-        let count = sides.len();
-        let corners: Vec<(Point, Point)> = (0..count)
-            .map(|i| corner(&sides[(i + count - 1) % count], &sides[i]))
-            .collect::<Option<_>>()?;
-        let moved = |i: usize| {
-            let side = &sides[i];
-            let curve = side.curve.shifted_left(side.inset);
-            curve.between(corners[i].1, corners[(i + 1) % count].0)
-        };
-        let turned = |i: &usize| turns_round(&sides[*i], &moved(*i));
-        let shortest = (0..count).filter(turned).min_by(|a, b| {
-            let length = |i: &usize| sides[*i].curve.length();
-            length(a).total_cmp(&length(b))
-        });
-        if let Some(gone) = shortest {
-            sides.remove(gone);
-            continue;
-        }
-        let mut curves = vec![];
-        for (i, (before, after)) in corners.iter().copied().enumerate() {
-            if length(after - before) > 1e-6 {
-                curves.push(Curve::line(before, after));
-            }
-            let curve = moved(i);
-            if curve.length() > 1e-6 {
-                curves.push(curve);
-            }
-        }
-        return Some(curves);
-    }
-    None
-}
-
-/// Whether a side has turned round on its way, or its circle has shrunk to nothing.
-fn turns_round(side: &CellSide, moved: &Curve) -> bool {
-    match (side.curve, *moved) {
-        (Curve::Line { from, to }, Curve::Line { from: a, to: b }) => dot(to - from, b - a) < 0.0,
-        (Curve::Arc { radius, turn, .. }, Curve::Arc { turn: new, .. }) => {
-            radius - side.inset * turn.signum() <= 0.0 || new.abs() > turn.abs() + PI
-        }
-        _ => true,
-    }
-}
-
-/// Where one side ends and the next begins once both are moved; two points where a step between them is needed.
-fn corner(before: &CellSide, after: &CellSide) -> Option<(Point, Point)> {
-    let (into, out) = (before.curve.direction(1.0), after.curve.direction(0.0));
-    let moved = (
-        before.curve.shifted_left(before.inset),
-        after.curve.shifted_left(after.inset),
-    );
-    let (end, start) = (moved.0.at(1.0), moved.1.at(0.0));
-    let meet_in_a_point = length(before.curve.at(1.0) - after.curve.at(0.0)) < 1e-6;
-    let sine = cross(into, out);
-    if meet_in_a_point && sine.abs() < 1e-3 && dot(into, out) > 0.0 {
-        return if length(end - start) < 2e-3 {
-            let middle = (end + start) / 2.0;
-            Some((middle, middle))
-        } else {
-            // A wider came begins on a smooth line.
-            Some((end, start))
-        };
-    }
-    let ideal = if meet_in_a_point && sine.abs() > 1e-3 {
-        // Where the moved tangents meet.
-        end + into * (cross(start - end, out) / sine)
-    } else {
-        (end + start) / 2.0
-    };
-    let meet = moved.0.carriers_meet(&moved.1);
-    let away = |p: &Point| length(*p - ideal);
-    let nearest = meet.into_iter().min_by(|a, b| away(a).total_cmp(&away(b)))?;
-    Some((nearest, nearest))
-}
-
 /// Whether the curves are a simple outline that stands off every side as it should, to within half the promised bound.
-fn holds(sides: &[CellSide], curves: &[Curve]) -> bool {
+fn holds(sides: &[CellSide], beyond: &[CellSide], curves: &[Curve]) -> bool {
     let Some(outline) = outline(curves, POLYGON_MM / 2.0) else {
         return false;
     };
@@ -241,9 +189,11 @@ fn holds(sides: &[CellSide], curves: &[Curve]) -> bool {
     twice > 0.0
         && outline.area() > 0.0
         && probes.iter().all(|p| {
-            crate::arrange::is_inside(&cell, *p)
+            let on_it = sides.iter().any(|side| side.curve.distance(*p) < POLYGON_MM);
+            (on_it || crate::arrange::is_inside(&cell, *p))
                 && sides
                     .iter()
+                    .chain(beyond)
                     .all(|side| side.curve.distance(*p) > side.inset - POLYGON_MM)
         })
 }
@@ -254,14 +204,20 @@ pub fn outline(curves: &[Curve], tolerance: f64) -> Option<Outline> {
     Outline::new(curves.iter().flat_map(|curve| curve.chords(tolerance)).collect()).ok()
 }
 
-/// The cell less a strip along each side and a disc at each corner.
-fn by_polygons(sides: &[CellSide]) -> Space {
+/// The cell less a strip along each side and a disc at each corner; the last resort.
+fn by_polygons(sides: &[CellSide], beyond: &[CellSide]) -> Space {
     let flat: Vec<Curve> = sides.iter().map(|side| side.curve).collect();
     let Some(cell) = outline(&flat, POLYGON_MM / 4.0) else {
         return Space::None;
     };
     let mut taken = vec![];
-    for side in sides.iter().filter(|side| side.inset > 0.0) {
+    // Of a line beyond both sides count.
+    let back = beyond.iter().map(|side| CellSide {
+        curve: side.curve.reversed(),
+        ..*side
+    });
+    let all = sides.iter().chain(beyond).copied().chain(back);
+    for side in all.filter(|side| side.inset > 0.0) {
         let mut points = vec![side.curve.at(0.0)];
         points.extend(side.curve.chords(POLYGON_MM / 4.0));
         for pair in points.windows(2) {
@@ -273,14 +229,17 @@ fn by_polygons(sides: &[CellSide]) -> Space {
         taken.extend(disc(points[0], side.inset));
     }
     let mut left = boolean::difference(&cell, &taken);
-    left.retain(|region| region.area() > 1.0 && region.holes.is_empty());
+    left.retain(|region| region.area() > LEAST_SPACE_MM2 && region.holes.is_empty());
     let count = left.len();
     let Some(largest) = left.into_iter().next() else {
         return Space::None;
     };
-    let points = largest.outer.points();
-    let sides = points.iter().zip(points.iter().cycle().skip(1));
-    let curves = sides.map(|(a, b)| Curve::line(*a, *b)).collect();
+    // The teeth between strips and discs are smaller than this.
+    let smooth = largest.outer.to_polygon().simplify(POLYGON_MM / 2.0);
+    let lines = smooth.exterior().lines();
+    let curves = lines
+        .map(|l| Curve::line(point(l.start.x, l.start.y), point(l.end.x, l.end.y)))
+        .collect();
     if count == 1 {
         Space::Glass(curves)
     } else {
@@ -290,4 +249,38 @@ fn by_polygons(sides: &[CellSide]) -> Space {
 
 fn disc(centre: Point, radius: f64) -> Option<Outline> {
     Outline::new(Curve::arc(centre, radius, 0.0, 360.0).chords(POLYGON_MM / 4.0)).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The last resort agrees with the trimmed offsets, and has no teeth.
+    #[test]
+    fn polygons_agree_with_curves() {
+        let (o, r) = (point(0.0, 0.0), point(100.0, 0.0));
+        // Between a line and an arc that springs from it, closed by another line.
+        let arc = Curve::arc(point(0.0, 100.0), 100.0, 0.0, -90.0);
+        let curves = [Curve::line(o, r), Curve::line(r, point(100.0, 100.0)), arc];
+        let sides = curves.map(|curve| CellSide { curve, inset: 0.8 });
+        let area = |space: &Space| match space {
+            Space::Glass(curves) => curves.iter().map(Curve::twice_area).sum::<f64>() / 2.0,
+            _ => 0.0,
+        };
+        let (exact, coarse) = (finished(&sides, &[]), by_polygons(&sides, &[]));
+        assert!(
+            (area(&exact) - area(&coarse)).abs() < 300.0 * POLYGON_MM,
+            "{} {}",
+            area(&exact),
+            area(&coarse)
+        );
+        let Space::Glass(curves) = coarse else {
+            panic!("{coarse:?}");
+        };
+        let turns_back = curves.windows(2).filter(|pair| {
+            let (into, out) = (pair[0].direction(1.0), pair[1].direction(0.0));
+            crate::curve::cross(into, out) < -0.2
+        });
+        assert_eq!(turns_back.count(), 0);
+    }
 }

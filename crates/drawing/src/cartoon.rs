@@ -1,6 +1,6 @@
 //! From a drawing to cells, pieces and leads.
 
-use crate::arrange::{Arrangement, Drawn, Side, Trouble, TroubleKind, arrange};
+use crate::arrange::{Arrangement, Drawn, Trouble, TroubleKind, arrange};
 use crate::came::{self, CellSide, Space};
 use crate::curve::{Curve, length};
 use crate::finding::{At, DrawingFinding, Findings};
@@ -30,6 +30,8 @@ pub struct Cell {
     pub area: f64,
     /// Its boundary, counter-clockwise, mm.
     pub sides: Vec<CellSide>,
+    /// Lines beyond its boundary whose came may reach in, since it is wider than that along some side.
+    pub beyond: Vec<CellSide>,
     /// The finished outline of its glass, counter-clockwise, mm; empty where the leads leave nothing.
     pub finished: Vec<Curve>,
     /// Number of the piece.
@@ -183,6 +185,7 @@ impl Cell {
             area,
             middle: marks::middle(&points),
             sides,
+            beyond: vec![],
             finished: vec![],
             number: String::new(),
             is_numbered: false,
@@ -322,22 +325,49 @@ fn name_troubles(troubles: &[Trouble], strokes: &[(usize, &Stroke)], snap: f64, 
 /// The cells with their sides and insets.
 fn cells(arrangement: &Arrangement, settings: &CartoonSettings, border: usize) -> Vec<Cell> {
     let beside = arrangement.faces_beside();
-    let inset = |side: &Side| {
-        let is_outer = beside[side.edge].contains(&None);
-        inset_of(settings, arrangement.edges[side.edge].came, is_outer, border)
-    };
+    let is_outer = |edge: usize| beside[edge].contains(&None);
+    let inset = |edge: usize| inset_of(settings, arrangement.edges[edge].came, is_outer(edge), border);
+    let outer: Vec<(usize, CellSide)> = (0..arrangement.edges.len())
+        .filter(|edge| is_outer(*edge))
+        .flat_map(|edge| {
+            let curves = arrangement.edges[edge].curves.iter();
+            let inset = inset(edge);
+            curves.map(move |curve| (edge, CellSide { curve: *curve, inset }))
+        })
+        .collect();
     arrangement
         .faces
         .iter()
         .map(|face| {
             let sides = face.sides.iter().flat_map(|side| {
-                let inset = inset(side);
+                let inset = inset(side.edge);
                 let curves = arrangement.curves_of(*side).into_iter();
                 curves.map(move |curve| CellSide { curve, inset })
             });
-            Cell::of(sides.collect(), face.area)
+            let mut cell = Cell::of(sides.collect(), face.area);
+            let others = outer
+                .iter()
+                .filter(|(edge, _)| face.sides.iter().all(|side| side.edge != *edge));
+            cell.beyond = reaching_in(others.map(|(_, line)| line), &cell.sides);
+            cell
         })
         .collect()
+}
+
+/// Those of the panel's outer lines whose came reaches over some side of a cell, by upright boxes: where a curve touches the
+/// panel's edge the border came takes more of the glass than the lead along the curve.
+fn reaching_in<'a>(outer: impl Iterator<Item = &'a CellSide>, sides: &[CellSide]) -> Vec<CellSide> {
+    let least = sides.iter().map(|side| side.inset).fold(f64::INFINITY, f64::min);
+    let (low, high) = bounds_of_curves(sides.iter().map(|side| &side.curve));
+    let reaches = |line: &CellSide| {
+        let (a, b) = line.curve.corners();
+        line.inset > least
+            && a.x < high.x + line.inset
+            && b.x > low.x - line.inset
+            && a.y < high.y + line.inset
+            && b.y > low.y - line.inset
+    };
+    outer.filter(|line| reaches(line)).copied().collect()
 }
 
 fn inset_of(settings: &CartoonSettings, came: usize, is_outer: bool, border: usize) -> f64 {
@@ -369,7 +399,7 @@ fn take_space(cell: &mut Cell, holes: usize, findings: &mut Findings) {
         );
         return;
     }
-    match came::finished(&cell.sides) {
+    match came::finished(&cell.sides, &cell.beyond) {
         Space::Glass(curves) => cell.finished = curves,
         Space::Split(curves, parts) => {
             findings.error(

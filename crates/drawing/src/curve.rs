@@ -385,35 +385,39 @@ impl Curve {
         if length(from - a) < 1e-12 && length(to - b) < 1e-12 {
             return *self;
         }
-        match *self {
+        match self {
             Self::Line { .. } => Self::line(from, to),
+            Self::Arc { .. } => self.carried((a, b), (from, to)),
+        }
+    }
+
+    /// The curve turned, sized and moved with two points, to where those go; only moved where they are one.
+    #[must_use]
+    pub fn carried(&self, old: (Point, Point), new: (Point, Point)) -> Self {
+        let (from, to) = (old.1 - old.0, new.1 - new.0);
+        let square = dot(from, from);
+        if square < 1e-12 {
+            return self.translated(new.0 - old.0);
+        }
+        // to / from as complex numbers.
+        let factor = point(dot(from, to) / square, cross(from, to) / square);
+        let carry = |p: Point| {
+            let arm = p - old.0;
+            new.0 + point(arm.x * factor.x - arm.y * factor.y, arm.x * factor.y + arm.y * factor.x)
+        };
+        match *self {
+            Self::Line { from, to } => Self::line(carry(from), carry(to)),
             Self::Arc {
                 centre,
                 radius,
                 start,
                 turn,
-            } => {
-                let (old, new) = (b - a, to - from);
-                let square = dot(old, old);
-                if square < 1e-12 {
-                    return Self::Arc {
-                        centre: centre + (from - a),
-                        radius,
-                        start,
-                        turn,
-                    };
-                }
-                // new / old as complex numbers.
-                let factor = point(dot(old, new) / square, cross(old, new) / square);
-                let arm = centre - a;
-                let moved = point(arm.x * factor.x - arm.y * factor.y, arm.x * factor.y + arm.y * factor.x);
-                Self::Arc {
-                    centre: from + moved,
-                    radius: radius * length(factor),
-                    start: start + factor.y.atan2(factor.x),
-                    turn,
-                }
-            }
+            } => Self::Arc {
+                centre: carry(centre),
+                radius: radius * length(factor),
+                start: start + factor.y.atan2(factor.x),
+                turn,
+            },
         }
     }
 

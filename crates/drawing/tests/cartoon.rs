@@ -359,7 +359,7 @@ proptest! {
         let flat: Vec<Curve> = sides.iter().map(|s| s.curve).collect();
         let Some(cell) = came::outline(&flat, 0.001) else { return Ok(()) };
         let by_polygon = offset::shrink(&cell, inset);
-        match came::finished(&sides) {
+        match came::finished(&sides, &[]) {
             Space::Glass(curves) => {
                 let exact = came::outline(&curves, 0.001).expect("simple");
                 let round: f64 = curves.iter().map(Curve::length).sum();
