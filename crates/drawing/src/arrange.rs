@@ -113,22 +113,26 @@ pub fn arrange(lines: &[Drawn], snap: f64) -> Arrangement {
     let index = meet::Index::new(&courses);
     let mut cuts = meet::crossings(&courses, &index, snap);
     let troubles = ends::join(&courses, &index, &mut cuts, snap);
-    let joined = |merge: f64| build(&courses, &index, cuts.clone(), troubles.clone(), merge);
-    // Places that merge move lines a little. Where many lie so near each other that the moved lines would cross, fewer are
-    // merged: Euler's formula tells.
-    let finer = MERGE_SHARES.into_iter().map(|share| joined(snap * share));
-    let mut found = joined(snap);
-    for next in finer {
+    let joined = |merge: f64, follows: f64| build(&courses, &index, cuts.clone(), troubles.clone(), merge, follows);
+    // Places that merge move lines a little. Where many lie so near each other that the moved lines would cross, shorter
+    // stretches follow and fewer are merged: Euler's formula tells.
+    let mut found = joined(snap, FOLLOWS[0]);
+    let shares = [1.0].into_iter().chain(MERGE_SHARES);
+    let ways = shares.flat_map(|share| FOLLOWS.map(|follows| (share, follows)));
+    for (share, follows) in ways.skip(1) {
         if found.obeys_euler() {
             break;
         }
-        found = next;
+        found = joined(snap * share, follows);
     }
     found
 }
 
 /// Shares of the snap tolerance within which places merge, where the whole of it tangles the lines.
 const MERGE_SHARES: [f64; 3] = [0.2, 0.02, 1e-4];
+/// How many times as long as an end's move the stretch is that follows it: by a hundredth of a radian, which no eye sees; or,
+/// where that tangles the lines, by as little as may be.
+const FOLLOWS: [f64; 2] = [100.0, 3.0];
 
 fn build(
     courses: &[course::Course],
@@ -136,9 +140,10 @@ fn build(
     mut cuts: meet::Cuts,
     mut troubles: Vec<Trouble>,
     merge: f64,
+    follows: f64,
 ) -> Arrangement {
     let mut junctions = junction::settle(courses, index, &mut cuts, merge);
-    let mut edges = edge::cut(courses, &cuts, &mut junctions, merge);
+    let mut edges = edge::cut(courses, &cuts, &mut junctions, merge, follows);
     troubles.extend(edge::drop_doubled(&mut edges, merge));
     let loose = edge::prune(&mut edges, junctions.points.len());
     troubles.sort_by(|a, b| a.lines.cmp(&b.lines));

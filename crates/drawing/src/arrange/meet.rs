@@ -91,7 +91,7 @@ pub(super) fn crossings(courses: &[Course], index: &Index, snap: f64) -> Cuts {
         let (low, high) = a.curve.corners();
         for j in index.within(low, high, snap) {
             if j > i {
-                pair(courses, a, &index.parts[j], snap, &mut cuts);
+                pair(courses, index, a, &index.parts[j], snap, &mut cuts);
             }
         }
         if let Some(joint) = joint_after(courses, a) {
@@ -101,7 +101,7 @@ pub(super) fn crossings(courses: &[Course], index: &Index, snap: f64) -> Cuts {
     cuts
 }
 
-fn pair(courses: &[Course], a: &Part, b: &Part, snap: f64, cuts: &mut Cuts) {
+fn pair(courses: &[Course], index: &Index, a: &Part, b: &Part, snap: f64, cuts: &mut Cuts) {
     let mut crosses = false;
     for p in a.curve.carriers_meet(&b.curve) {
         let (Some(s), Some(t)) = (a.curve.position_of(p), b.curve.position_of(p)) else {
@@ -124,7 +124,8 @@ fn pair(courses: &[Course], a: &Part, b: &Part, snap: f64, cuts: &mut Cuts) {
         && let (Some(s), Some(t)) = (a.curve.position_of(p), b.curve.position_of(q))
     {
         let spots = (Spot { curve: a.index, t: s }, Spot { curve: b.index, t });
-        if a.course == b.course && courses[a.course].apart(spots.0, spots.1) < 4.0 * snap {
+        let same = a.course == b.course && courses[a.course].apart(spots.0, spots.1) < 4.0 * snap;
+        if same || is_between(index, a, b, p, q) {
             return;
         }
         // A straight line stays straight.
@@ -137,6 +138,22 @@ fn pair(courses: &[Course], a: &Part, b: &Part, snap: f64, cuts: &mut Cuts) {
         cuts.add(a.course, spots.0, place);
         cuts.add(b.course, spots.1, place);
     }
+}
+
+/// Whether another line passes between two that nearly touch: they touch that, not each other.
+fn is_between(index: &Index, a: &Part, b: &Part, p: Point, q: Point) -> bool {
+    let gap = Curve::line(p, q);
+    let (low, high) = gap.corners();
+    gap.length() > SAME_POINT
+        && index.within(low, high, SAME_POINT).into_iter().any(|i| {
+            let other = &index.parts[i];
+            other.course != a.course
+                && other.course != b.course
+                && gap
+                    .carriers_meet(&other.curve)
+                    .into_iter()
+                    .any(|m| gap.position_of(m).is_some() && other.curve.position_of(m).is_some())
+        })
 }
 
 /// The points in which two carriers, at least one a circle, come nearest, where that is within the snap tolerance and they
