@@ -1,5 +1,8 @@
 //! What cannot be built, or only with trouble: pieces that no score can make, panels that want bars.
 //!
+//! Corners and bends are judged on the curves of the finished outline, before they are flattened; what was drawn as short
+//! lines is judged as the bend that is meant. One finding of a kind for a piece: how many there are, and the worst.
+//!
 //! The figures are the trade's, each with its source; none is a rule of structural safety. Glazing in doors and low panes, and
 //! panels that carry wind, are for those licensed for it and for local codes.
 
@@ -12,8 +15,15 @@ use cullet_geometry::Point;
 
 /// A corner sharper than this loses its point, degrees (machine-cutting handbook page).
 const SHARPEST: f64 = 30.0;
-/// A corner that turns inwards by more than this is an inside corner, degrees; common practice.
-const INSIDE_TURN: f64 = 10.0;
+/// A corner that turns inwards by more than this is an inside corner, degrees: more than a score turns at once. By arithmetic
+/// a bend of 5 mm radius leaves a corner of 30° by 0.2 mm.
+const INSIDE_TURN: f64 = 30.0;
+/// A bend inwards tighter than this is an inside corner, mm; common practice.
+const TIGHTEST_MM: f64 = 2.0;
+/// A bend drawn as short lines may lie so far from the curve that is meant, mm; common practice.
+const FACET_MM: f64 = 0.25;
+/// Two lines that turn by more than this are no part of a bend, degrees; common practice.
+const FACET_TURN: f64 = 30.0;
 /// A piece narrower than this and longer than [`SNAPS_LENGTH`] snaps, mm (workshop tips, 2010).
 const SNAPS_WIDTH: f64 = 6.0;
 /// See [`SNAPS_WIDTH`].
@@ -104,91 +114,196 @@ fn of_piece(cell: &Cell, at: Point) -> At {
     }
 }
 
-fn corners(cell: &Cell, findings: &mut Findings) {
-    let curves = &cell.finished;
-    let count = curves.len();
-    // Facets of an outline worked out with polygons are no corners.
-    for i in 0..count {
-        let (before, after) = (&curves[(i + count - 1) % count], &curves[i]);
-        let (into, out) = (before.direction(1.0), after.direction(0.0));
-        let turn = cross(into, out).atan2(dot(into, out)).to_degrees();
-        let at = of_piece(cell, after.at(0.0));
-        if turn < -INSIDE_TURN {
-            findings.error(
-                at,
-                format!("an inside corner of {:.0}°", 180.0 - turn),
-                "edges that a score can follow and a break can open",
-                "An inside corner cannot be scored and broken (two cutting tutorials): split the piece there with a lead \
-                 line, or draw a curve.",
-            );
-        } else if 180.0 - turn < SHARPEST {
-            findings.warning(
-                at,
-                format!("a corner of {:.1}°", 180.0 - turn),
-                "corners of 30° or more",
-                "So sharp a corner loses its point (machine-cutting handbook). A lost tip hides under came, not under \
-                 foil: blunt it in the drawing or cut a spare.",
-            );
+/// A finished outline and how it turns from each curve to the next.
+struct Outline<'a> {
+    curves: &'a [Curve],
+    /// Turn at the end of each curve, degrees, positive to the left.
+    turns: Vec<f64>,
+}
+
+impl<'a> Outline<'a> {
+    fn new(curves: &'a [Curve]) -> Self {
+        let turn = |(before, after): (&Curve, &Curve)| {
+            let (into, out) = (before.direction(1.0), after.direction(0.0));
+            cross(into, out).atan2(dot(into, out)).to_degrees()
+        };
+        let pairs = curves.iter().zip(curves.iter().cycle().skip(1));
+        Self {
+            curves,
+            turns: pairs.map(turn).collect(),
         }
+    }
+
+    fn curve(&self, i: usize) -> &Curve {
+        &self.curves[i % self.curves.len()]
+    }
+
+    /// How it turns where a curve ends.
+    fn turn(&self, i: usize) -> f64 {
+        self.turns[i % self.curves.len()]
+    }
+
+    /// Whether the turn at the end of a curve is one of a bend inwards that was drawn as short straight lines: the curve
+    /// that is meant lies within [`FACET_MM`] of them and is no tighter than [`TIGHTEST_MM`].
+    fn is_facet(&self, i: usize) -> bool {
+        let (turn, shorter) = (-self.turn(i), self.curve(i).length().min(self.curve(i + 1).length()));
+        let radians = turn.to_radians();
+        turn > 0.1 && turn < FACET_TURN && shorter * radians / 8.0 < FACET_MM && shorter > TIGHTEST_MM * radians
+    }
+
+    fn is_smooth(&self, i: usize) -> bool {
+        self.turn(i).abs() < INSIDE_TURN || self.is_facet(i)
+    }
+
+    /// Whether a curve bends inwards, as an arc or as a short line of a bend.
+    fn bends_in(&self, i: usize) -> bool {
+        match *self.curve(i) {
+            Curve::Arc { turn, .. } => turn < 0.0 && !is_corner(self.curve(i)),
+            Curve::Line { .. } => self.is_facet(i + self.curves.len() - 1) && self.is_facet(i),
+        }
+    }
+
+    /// Inside corners: how far each turns, degrees, and where.
+    fn inside_corners(&self) -> Vec<(f64, Point)> {
+        let mut found = vec![];
+        for (i, curve) in self.curves.iter().enumerate() {
+            if self.turn(i) < -INSIDE_TURN && !self.is_facet(i) {
+                found.push((-self.turn(i), curve.at(1.0)));
+            }
+            if let Curve::Arc { turn, .. } = *curve
+                && is_corner(curve)
+            {
+                found.push((-turn.to_degrees(), curve.at(0.5)));
+            }
+        }
+        found
+    }
+
+    /// Corners that come to a point: the angle between their sides, degrees, and where.
+    fn points(&self) -> Vec<(f64, Point)> {
+        let angles = self.turns.iter().zip(self.curves);
+        let angles = angles.map(|(turn, curve)| (180.0 - turn, curve.at(1.0)));
+        angles.filter(|(angle, _)| *angle < SHARPEST).collect()
     }
 }
 
-/// Runs of sides that bend inwards, smoothly joined, each as one curve.
-fn inside_curves(cell: &Cell, findings: &mut Findings) {
-    let curves = &cell.finished;
-    let count = curves.len();
-    let bends_in = |i: usize| matches!(curves[i % count], Curve::Arc { turn, .. } if turn < 0.0);
-    let smooth = |i: usize| {
-        let (into, out) = (curves[i % count].direction(1.0), curves[(i + 1) % count].direction(0.0));
-        cross(into, out).abs() < 0.17 && dot(into, out) > 0.0
-    };
-    if count > 1 && (0..count).all(|i| bends_in(i) && smooth(i)) {
-        return;
+/// Whether an arc is an inside corner with a little round in it.
+fn is_corner(curve: &Curve) -> bool {
+    matches!(*curve, Curve::Arc { radius, turn, .. } if radius < TIGHTEST_MM && -turn.to_degrees() > INSIDE_TURN)
+}
+
+fn corners(cell: &Cell, findings: &mut Findings) {
+    let outline = Outline::new(&cell.finished);
+    let inside = outline.inside_corners();
+    if let Some((turn, at)) = inside.iter().max_by(|a, b| a.0.total_cmp(&b.0)) {
+        let found = match inside.len() {
+            1 => format!("an inside corner of {:.0}°", 180.0 + turn),
+            count => format!("{count} inside corners, the largest of {:.0}°", 180.0 + turn),
+        };
+        findings.error(
+            of_piece(cell, *at),
+            found,
+            "edges that a score can follow and a break can open",
+            "An inside corner cannot be scored and broken (two cutting tutorials): split the piece there with a lead line, or \
+             draw a curve.",
+        );
     }
-    for first in 0..count {
-        if !bends_in(first) || (count > 1 && bends_in(first + count - 1) && smooth(first + count - 1)) {
-            continue;
-        }
+    let points = outline.points();
+    if let Some((angle, at)) = points.iter().min_by(|a, b| a.0.total_cmp(&b.0)) {
+        let found = match points.len() {
+            1 => format!("a corner of {angle:.1}°"),
+            count => format!("{count} corners under {SHARPEST:.0}°, the sharpest of {angle:.1}°"),
+        };
+        findings.warning(
+            of_piece(cell, *at),
+            found,
+            "corners of 30° or more",
+            "So sharp a corner loses its point (machine-cutting handbook). A lost tip hides under came, not under foil: blunt \
+             it in the drawing or cut a spare.",
+        );
+    }
+}
+
+/// A bend inwards.
+struct Bend {
+    depth: f64,
+    chord: f64,
+    turn: f64,
+    /// Its deepest point.
+    at: Point,
+}
+
+/// Runs of curves that bend inwards, smoothly joined, each as one bend.
+fn bends(outline: &Outline) -> Vec<Bend> {
+    let count = outline.curves.len();
+    let goes_on = |i: usize| outline.bends_in(i) && outline.is_smooth(i) && outline.bends_in(i + 1);
+    if count > 1 && (0..count).all(goes_on) {
+        return vec![];
+    }
+    let mut found = vec![];
+    for first in (0..count).filter(|i| outline.bends_in(*i) && (count == 1 || !goes_on(i + count - 1))) {
         let mut last = first;
-        while last + 1 < first + count && bends_in(last + 1) && smooth(last) {
+        while last + 1 < first + count && goes_on(last) {
             last += 1;
         }
-        let (from, to) = (curves[first].at(0.0), curves[last % count].at(1.0));
+        let (from, to) = (outline.curve(first).at(0.0), outline.curve(last).at(1.0));
         let chord = length(to - from);
         let along = (to - from) / chord.max(1e-9);
-        let points = (first..=last).flat_map(|i| curves[i % count].chords(0.05));
+        let points = (first..=last).flat_map(|i| outline.curve(i).chords(0.05));
         let (depth, at) = points.fold((0.0, from), |deepest: (f64, Point), p| {
             let away = cross(along, p - from).abs();
             if away > deepest.0 { (away, p) } else { deepest }
         });
-        if depth < 0.5 {
-            continue;
-        }
-        let turn: f64 = (first..=last)
-            .map(|i| match curves[i % count] {
-                Curve::Arc { turn, .. } => -turn.to_degrees(),
-                Curve::Line { .. } => 0.0,
-            })
-            .sum();
-        let found = format!("an inside curve {depth:.1} mm deep on a chord of {chord:.1} mm");
-        if turn >= 179.0 || depth * 2.0 >= chord * 0.999 {
-            findings.error(
-                of_piece(cell, at),
-                found,
-                "inside curves shallower than a half circle",
-                "It cannot be broken out in steps (half a circle is the end, from memory): split the piece with a lead line \
-                 that runs into the curve.",
-            );
-        } else if chord < EASY_DEPTH * depth {
-            findings.warning(
-                of_piece(cell, at),
-                found,
-                "a chord of 4 times the depth or more",
-                "A tight inside curve takes up to a dozen scores, each broken out before the next (kiln-glass notes, 2008): \
-                 allow time and a spare, or flatten the curve.",
-            );
-        }
+        let own = |i: usize| match *outline.curve(i) {
+            Curve::Arc { turn, .. } => -turn.to_degrees(),
+            Curve::Line { .. } => 0.0,
+        };
+        let turn = (first..=last).map(own).sum::<f64>() - (first..last).map(|i| outline.turn(i)).sum::<f64>();
+        found.push(Bend { depth, chord, turn, at });
     }
+    found
+}
+
+fn inside_curves(cell: &Cell, findings: &mut Findings) {
+    let mut bends = bends(&Outline::new(&cell.finished));
+    bends.retain(|bend| bend.depth >= 0.5);
+    let is_too_deep = |bend: &Bend| bend.turn >= 179.0 || bend.depth * 2.0 >= bend.chord * 0.999;
+    let (too_deep, bends): (Vec<Bend>, Vec<Bend>) = bends.into_iter().partition(is_too_deep);
+    let tight = bends
+        .into_iter()
+        .filter(|bend| bend.chord < EASY_DEPTH * bend.depth)
+        .collect();
+    if let Some((at, found)) = tightest(too_deep) {
+        findings.error(
+            of_piece(cell, at),
+            found,
+            "inside curves shallower than a half circle",
+            "It cannot be broken out in steps (half a circle is the end, from memory): split the piece with a lead line that \
+             runs into the curve.",
+        );
+    }
+    if let Some((at, found)) = tightest(tight) {
+        findings.warning(
+            of_piece(cell, at),
+            found,
+            "a chord of 4 times the depth or more",
+            "A tight inside curve takes up to a dozen scores, each broken out before the next (kiln-glass notes, 2008): allow \
+             time and a spare, or flatten the curve.",
+        );
+    }
+}
+
+/// Where the tightest of some bends is, and how many there are, in words.
+fn tightest(bends: Vec<Bend>) -> Option<(Point, String)> {
+    let count = bends.len();
+    let shape = |bend: &Bend| bend.chord / bend.depth;
+    let worst = bends.into_iter().min_by(|a, b| shape(a).total_cmp(&shape(b)))?;
+    let size = format!("{:.1} mm deep on a chord of {:.1} mm", worst.depth, worst.chord);
+    let found = match count {
+        1 => format!("an inside curve {size}"),
+        _ => format!("{count} inside curves, the tightest {size}"),
+    };
+    Some((worst.at, found))
 }
 
 fn sliver(cell: &Cell, findings: &mut Findings) {

@@ -278,7 +278,7 @@ fn what_cannot_be_built_is_named_all_at_once() {
             .any(|f| f.severity == severity && f.found.contains(what))
     };
     let all: Vec<&str> = cartoon.findings.iter().map(|f| f.found.as_str()).collect();
-    assert!(has(Severity::Error, "an inside corner of 270°"), "{all:?}");
+    assert!(has(Severity::Error, "2 inside corners, the largest of 343°"), "{all:?}");
     assert!(has(Severity::Warning, "a corner of 17"), "{all:?}");
     assert!(has(Severity::Error, "ends in open glass"), "{all:?}");
     assert!(has(Severity::Error, "leave nothing"), "{all:?}");
