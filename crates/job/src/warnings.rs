@@ -25,16 +25,21 @@ impl Job {
     /// than breaks out, strips that snap, unusual bevels. Nothing here keeps the job from being planned. `file` is the job
     /// file's name for messages.
     ///
-    /// Each piece is named once, not again for its mirror image. Cost O(n log n) in the corners of the job.
+    /// Each piece is named once, not again for its mirror image; corners and strips of the panels in `drawn` are left to
+    /// what their drawings say. Cost O(n log n) in the corners of the job.
     #[must_use]
-    pub fn warnings(&self, file: &str) -> Vec<Finding> {
+    pub fn warnings(&self, file: &str, drawn: &[&str]) -> Vec<Finding> {
         let mut report = Report::new(file);
         let mut last = None;
         for piece in &self.pieces {
             let name = (&piece.id.panel, &piece.id.number);
             // The mirror image follows its piece.
             if last != Some(name) {
-                warn(&mut report, piece, &self.glasses[piece.glass]);
+                let place = format!("panel {}, piece {}", piece.id.panel, piece.id.number);
+                if !drawn.contains(&piece.id.panel.as_str()) {
+                    warn_shape(&mut report, &place, piece);
+                }
+                warn(&mut report, &place, piece, &self.glasses[piece.glass]);
             }
             last = Some(name);
         }
@@ -42,14 +47,14 @@ impl Job {
     }
 }
 
-fn warn(report: &mut Report, piece: &Piece, glass: &Glass) {
-    let place = format!("panel {}, piece {}", piece.id.panel, piece.id.number);
+/// Corners and strips.
+fn warn_shape(report: &mut Report, place: &str, piece: &Piece) {
     let corners = corners(&piece.finished);
 
     let sharp: Vec<&Corner> = corners.iter().filter(|corner| corner.angle_deg < SHARPEST).collect();
     if let Some(sharpest) = sharp.iter().min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg)) {
         report.add(
-            &place,
+            place,
             format!("{} under {SHARPEST}°, the sharpest {:.1}°", counted(sharp.len(), "corner"), sharpest.angle_deg),
             format!("corners of {SHARPEST}° or more"),
             "So sharp a corner loses its point (machine-cutting handbook). A lost tip hides under came, not under foil: \
@@ -62,34 +67,38 @@ fn warn(report: &mut Report, piece: &Piece, glass: &Glass) {
         .count();
     if inside > 0 {
         report.add(
-            &place,
+            place,
             counted(inside, "inside corner"),
             "edges that a score can follow and a break can open",
             "An inside corner cannot be scored and broken (two cutting tutorials): split the piece there, saw it, or draw \
              a curve.",
         );
     }
-    if offset::shrink(&piece.cut, glass.narrowest_strip / 2.0).is_empty() {
-        report.add(
-            &place,
-            format!("a piece nowhere {} mm wide", round(glass.narrowest_strip)),
-            format!("the narrowest strip of glass {}", glass.code),
-            "A strip narrower than that does not break out cleanly (kiln-glass notes, 2008-08): make it wider, or part it \
-             with a lead line.",
-        );
-    }
     let (length, width) = as_strip(&piece.finished);
     if width < SNAPS_BELOW && length > SNAPS_AT * width {
         report.add(
-            &place,
+            place,
             format!("a strip of about {length:.0} × {width:.1} mm"),
             format!("at most {SNAPS_AT} times as long as wide"),
             "A piece narrower than 6 mm and longer than 125 mm (about 1:20) snaps (workshop tips, 2010): part it with a \
              lead line, or cut spares.",
         );
     }
+}
+
+/// What its glass has to do with.
+fn warn(report: &mut Report, place: &str, piece: &Piece, glass: &Glass) {
+    if offset::shrink(&piece.cut, glass.narrowest_strip / 2.0).is_empty() {
+        report.add(
+            place,
+            format!("a piece nowhere {} mm wide", round(glass.narrowest_strip)),
+            format!("the narrowest strip of glass {}", glass.code),
+            "A strip narrower than that does not break out cleanly (kiln-glass notes, 2008-08): make it wider, or part it \
+             with a lead line.",
+        );
+    }
     if let Some(bevel) = &piece.bevel {
-        warn_bevel(report, &place, bevel, glass);
+        warn_bevel(report, place, bevel, glass);
     }
 }
 

@@ -197,7 +197,7 @@ fn warnings_name_pieces_hard_to_break() {
         let panel = r#""quantity": 1, "mirrored_quantity": 1"#;
         let job = read(&text("mm", "up", "", r#""grain": "none""#, panel, &pieces));
         let found: Vec<String> = job
-            .warnings("job.json")
+            .warnings("job.json", &[])
             .iter()
             .map(|f| format!("{}: {}", f.place.trim_start_matches("panel P, "), f.found))
             .collect();

@@ -28,7 +28,8 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     } = inputs;
     let job = &drawn.job;
     let found = drawn.warnings().into_iter();
-    let found = found.chain(job.warnings(&request.job.display().to_string()));
+    let panels: Vec<&str> = drawn.drawings.iter().map(|drawing| drawing.panel.as_str()).collect();
+    let found = found.chain(job.warnings(&request.job.display().to_string(), &panels));
     let warnings: Vec<String> = found.map(|warning| warning.to_string()).collect();
     for warning in &warnings {
         session.say(&format_args!("warning: {warning}"));
