@@ -18,6 +18,8 @@ const SHARPEST: f64 = 30.0;
 /// A corner that turns inwards by more than this is an inside corner, degrees: more than a score turns at once. By arithmetic
 /// a bend of 5 mm radius leaves a corner of 30° by 0.2 mm.
 const INSIDE_TURN: f64 = 30.0;
+/// How far off a corner is looked at, mm: what is much smaller no score follows.
+const SEEN_MM: f64 = 1.0;
 /// A bend inwards tighter than this is an inside corner, mm; common practice.
 const TIGHTEST_MM: f64 = 2.0;
 /// A bend drawn as short lines may lie so far from the curve that is meant, mm; common practice.
@@ -143,6 +145,16 @@ impl<'a> Outline<'a> {
         self.turns[i % self.curves.len()]
     }
 
+    /// The same turn seen from [`SEEN_MM`] off on both sides: a step much smaller than that is none.
+    fn seen_turn(&self, i: usize) -> f64 {
+        let count = self.curves.len();
+        let corner = self.curve(i).at(1.0);
+        let ahead = walked((i + 1..i + 1 + count).map(|k| *self.curve(k)));
+        let back = walked((i + 1..i + 1 + count).rev().map(|k| self.curve(k).reversed()));
+        let (into, out) = (corner - back, ahead - corner);
+        cross(into, out).atan2(dot(into, out)).to_degrees()
+    }
+
     /// Whether the turn at the end of a curve is one of a bend inwards that was drawn as short straight lines: the curve
     /// that is meant lies within [`FACET_MM`] of them and is no tighter than [`TIGHTEST_MM`].
     fn is_facet(&self, i: usize) -> bool {
@@ -167,7 +179,7 @@ impl<'a> Outline<'a> {
     fn inside_corners(&self) -> Vec<(f64, Point)> {
         let mut found = vec![];
         for (i, curve) in self.curves.iter().enumerate() {
-            if self.turn(i) < -INSIDE_TURN && !self.is_facet(i) {
+            if self.turn(i) < -INSIDE_TURN && self.seen_turn(i) < -INSIDE_TURN && !self.is_facet(i) {
                 found.push((-self.turn(i), curve.at(1.0)));
             }
             if let Curve::Arc { turn, .. } = *curve
@@ -185,6 +197,19 @@ impl<'a> Outline<'a> {
         let angles = angles.map(|(turn, curve)| (180.0 - turn, curve.at(1.0)));
         angles.filter(|(angle, _)| *angle < SHARPEST).collect()
     }
+}
+
+/// Where one is after [`SEEN_MM`] along curves.
+fn walked(curves: impl Iterator<Item = Curve>) -> Point {
+    let (mut left, mut at) = (SEEN_MM, Point { x: 0.0, y: 0.0 });
+    for curve in curves {
+        at = curve.at((left / curve.length()).min(1.0));
+        left -= curve.length();
+        if left <= 0.0 {
+            break;
+        }
+    }
+    at
 }
 
 /// Whether an arc is an inside corner with a little round in it.
