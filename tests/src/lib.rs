@@ -3,6 +3,7 @@
 //! Every [`Bench`] is a fresh folder. [`Bench::plan`] writes a job and a stock list there and runs the program in process,
 //! as a user would type it.
 
+pub mod any_job;
 pub mod shapes;
 
 use cullet::{Exit, Session};
@@ -11,7 +12,9 @@ use serde_json::{Value, json};
 use std::error::Error;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::time::Duration;
 use tempfile::TempDir;
 
 /// What a test returns: any error is a failure that prints itself.
@@ -66,6 +69,37 @@ impl Bench {
     /// # Errors
     /// If the two files cannot be written; what the program makes of them is in the outcome.
     pub fn plan(&self, job: &Value, stock: &str, options: &[&str]) -> Result<Outcome, Box<dyn Error>> {
+        Ok(run(&self.plan_args(job, stock, options)?))
+    }
+
+    /// The same, stopped as by Ctrl-C once it has taken so long.
+    ///
+    /// # Errors
+    /// As [`Bench::plan`].
+    pub fn plan_within(
+        &self,
+        job: &Value,
+        stock: &str,
+        options: &[&str],
+        longest: Duration,
+    ) -> Result<Outcome, Box<dyn Error>> {
+        let args = self.plan_args(job, stock, options)?;
+        let cancel = AtomicBool::new(false);
+        let (done, is_done) = mpsc::channel::<()>();
+        let stop = &cancel;
+        Ok(std::thread::scope(|scope| {
+            scope.spawn(move || {
+                if is_done.recv_timeout(longest) == Err(RecvTimeoutError::Timeout) {
+                    stop.store(true, Ordering::Relaxed);
+                }
+            });
+            let outcome = run_with(&args, stop);
+            drop(done);
+            outcome
+        }))
+    }
+
+    fn plan_args(&self, job: &Value, stock: &str, options: &[&str]) -> Result<Vec<String>, Box<dyn Error>> {
         let job = self.write("job.json", &job.to_string())?;
         let stock = self.write("stock.csv", stock)?;
         let mut args = vec![
@@ -77,7 +111,7 @@ impl Bench {
             self.path("out").display().to_string(),
         ];
         args.extend(options.iter().map(ToString::to_string));
-        Ok(run(&args))
+        Ok(args)
     }
 
     /// The plan that [`Bench::plan`] left, after `cullet check` found that it holds.
@@ -121,9 +155,13 @@ pub fn names(folder: &Path) -> Result<Vec<String>, Box<dyn Error>> {
 /// Runs the program in this process; `args` without its name.
 #[must_use]
 pub fn run(args: &[String]) -> Outcome {
-    let (mut out, mut err, cancel) = (vec![], vec![], AtomicBool::new(false));
+    run_with(args, &AtomicBool::new(false))
+}
+
+fn run_with(args: &[String], cancel: &AtomicBool) -> Outcome {
+    let (mut out, mut err) = (vec![], vec![]);
     let all = std::iter::once("cullet").chain(args.iter().map(String::as_str));
-    let exit = cullet::run(all, &mut Session::new(&mut out, &mut err, &cancel));
+    let exit = cullet::run(all, &mut Session::new(&mut out, &mut err, cancel));
     Outcome {
         exit,
         out: String::from_utf8_lossy(&out).into_owned(),

@@ -54,6 +54,8 @@ const CARE: Care = Care {
     refined: 3,
 };
 const EPOCH: u64 = 100_000;
+/// Rounds in a row that ask nothing, items having no room at all, before a lane gives up.
+const MOST_VAIN: u32 = 100;
 /// An exchange that would need a denser filling than this is not tried.
 const DENSEST: f64 = 0.985;
 /// First layouts tried before the search begins.
@@ -75,6 +77,8 @@ struct Lane<'a> {
     /// Exchanges that failed since the last success, with how often.
     failed: Vec<(Exchange, u32)>,
     current: Option<Exchange>,
+    /// Rounds in a row without a question.
+    vain: u32,
     /// Nothing is left to try.
     idle: bool,
     rounds: u64,
@@ -84,7 +88,11 @@ impl Lane<'_> {
     fn search(&mut self, bins: &[Priced], watch: &Watch) {
         let meeting = watch.meeting(self.field.asked, EPOCH);
         while !meeting.is_due(self.field.asked) && !self.idle && !watch.over() {
+            let asked = self.field.asked;
             self.round(bins, watch);
+            // Where effort is counted in questions, rounds that ask none would never end.
+            self.vain = if self.field.asked == asked { self.vain + 1 } else { 0 };
+            self.idle |= self.vain >= MOST_VAIN;
         }
     }
 
@@ -202,6 +210,7 @@ impl Lane<'_> {
             self.best = best.clone();
             self.trying = None;
             self.failed.clear();
+            self.vain = 0;
             self.idle = false;
         }
     }
@@ -308,6 +317,7 @@ fn improve(
             best: best.clone(),
             failed: Vec::new(),
             current: None,
+            vain: 0,
             idle: false,
             rounds: 0,
         })

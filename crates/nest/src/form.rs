@@ -229,7 +229,7 @@ impl Kind {
             reference,
             area: item.outline.area(),
             radius: own.iter().map(|p| p.x.hypot(p.y)).fold(0.0, f64::max),
-            snaps: snaps(&hull(&own), &turns, slack),
+            snaps: snaps(&hull(&own), &turns, slack, most_snapped(own.len())),
             turns,
             slack,
             fixed: Vec::new(),
@@ -323,51 +323,84 @@ fn all_turns(item: &Item) -> (Vec<Turn>, f64) {
     (turns, slack)
 }
 
-/// Turns of `own` that give different shapes: of a rectangle's four quarter turns two are left.
-fn distinct(own: &[Point], turns: impl Iterator<Item = (Turn, usize)>) -> Vec<(Turn, usize)> {
-    let shape = |turn: Turn| {
+/// Corners nearer than this are one, mm.
+const SAME_CORNER: f64 = 1e-7;
+
+/// An outline at one turn, moved to its lower left.
+struct Turned {
+    /// Sorted by x.
+    corners: Vec<[f64; 2]>,
+    high: [f64; 2],
+}
+
+impl Turned {
+    fn new(own: &[Point], turn: Turn) -> Self {
         let (sin, cos) = sin_cos(turn.degrees);
         let flip = if turn.over { -1.0 } else { 1.0 };
         let turned = own
             .iter()
             .map(|p| [flip * (cos * p.x - sin * p.y), sin * p.x + cos * p.y]);
-        let turned: Vec<[f64; 2]> = turned.collect();
-        let low = turned
+        let mut corners: Vec<[f64; 2]> = turned.collect();
+        let low = corners
             .iter()
             .fold([f64::MAX; 2], |low, p| [low[0].min(p[0]), low[1].min(p[1])]);
-        turned
+        for p in &mut corners {
+            *p = [p[0] - low[0], p[1] - low[1]];
+        }
+        corners.sort_by(|a, b| a[0].total_cmp(&b[0]));
+        let high = corners
             .iter()
-            .map(|p| [p[0] - low[0], p[1] - low[1]])
-            .collect::<Vec<_>>()
-    };
-    let same = |a: &[[f64; 2]], b: &[[f64; 2]]| {
-        a.iter().all(|p| {
-            b.iter()
-                .any(|q| (p[0] - q[0]).abs() < 1e-7 && (p[1] - q[1]).abs() < 1e-7)
-        })
-    };
-    let mut kept: Vec<(Turn, usize, Vec<[f64; 2]>)> = Vec::new();
+            .fold([0.0f64; 2], |high, p| [high[0].max(p[0]), high[1].max(p[1])]);
+        Self { corners, high }
+    }
+
+    /// Whether every corner is one of the other's.
+    fn is_same(&self, other: &Self) -> bool {
+        let reaches = |axis: usize| self.high[axis] < other.high[axis] + SAME_CORNER;
+        let is_there = |p: &[f64; 2]| {
+            let from = other.corners.partition_point(|q| q[0] <= p[0] - SAME_CORNER);
+            let near = other.corners[from..].iter().take_while(|q| q[0] < p[0] + SAME_CORNER);
+            near.into_iter().any(|q| (p[1] - q[1]).abs() < SAME_CORNER)
+        };
+        reaches(0) && reaches(1) && self.corners.iter().all(is_there)
+    }
+}
+
+/// Turns of `own` that give different shapes: of a rectangle's four quarter turns two are left. Cost O(k · n log n + k²) for k
+/// turns and n corners, where few shapes are as wide and high as one another.
+fn distinct(own: &[Point], turns: impl Iterator<Item = (Turn, usize)>) -> Vec<(Turn, usize)> {
+    let mut kept: Vec<(Turn, usize, Turned)> = Vec::new();
     for (turn, index) in turns {
-        let shape = shape(turn);
-        if !kept.iter().any(|k| same(&k.2, &shape)) {
-            kept.push((turn, index, shape));
+        let turned = Turned::new(own, turn);
+        if !kept.iter().any(|k| k.2.is_same(&turned)) {
+            kept.push((turn, index, turned));
         }
     }
     kept.into_iter().map(|(turn, index, _)| (turn, index)).collect()
 }
 
-/// Turns within the slack that lay one of the longer sides of `hull` level or upright.
-fn snaps(hull: &[Point], turns: &[Turn], slack: f64) -> Vec<(Turn, usize)> {
+/// Sides of a hull that are laid level or upright at most: of an outline of many corners the longest, so that the turned shapes
+/// kept are no more than a few hundred thousand corners together.
+fn most_snapped(corners: usize) -> usize {
+    (100_000 / corners.max(1)).clamp(16, 256)
+}
+
+/// Turns within the slack that lay one of the longer sides of `hull`, of so many at most, level or upright.
+fn snaps(hull: &[Point], turns: &[Turn], slack: f64, most: usize) -> Vec<(Turn, usize)> {
     if slack == 0.0 {
         return Vec::new();
     }
-    let sides: Vec<(f64, f64)> = (0..hull.len())
+    let mut sides: Vec<(f64, f64)> = (0..hull.len())
         .map(|i| {
             let (a, b) = (hull[i], hull[(i + 1) % hull.len()]);
             ((b.x - a.x).hypot(b.y - a.y), (b.y - a.y).atan2(b.x - a.x).to_degrees())
         })
         .collect();
     let longest = sides.iter().map(|s| s.0).fold(0.0, f64::max);
+    if sides.len() > most {
+        sides.sort_by(|a, b| b.0.total_cmp(&a.0));
+        sides.truncate(most);
+    }
     let mut found: Vec<(Turn, usize)> = Vec::new();
     for (index, turn) in turns.iter().enumerate() {
         if slack < 180.0 {
@@ -508,6 +541,30 @@ fn diameter(points: &[Point]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Counted, not timed: what a round of 4,999 corners may keep in memory, and that equal shapes are found by their corners.
+    #[test]
+    fn an_outline_of_many_corners_has_few_snapped_turns() {
+        let round = |n: u32| -> Vec<Point> {
+            let corner = |i: u32| {
+                let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / f64::from(n)).sin_cos();
+                // Not quite round, so that no two turns are alike.
+                Point { x: 100.0 * cos, y: (90.0 + f64::from(i) * 1e-4) * sin }
+            };
+            (0..n).map(corner).collect()
+        };
+        let free = [Turn::default()];
+        for (corners, most) in [(300, 1024), (4_999, 80)] {
+            let own = round(corners);
+            let snaps = snaps(&hull(&own), &free, 180.0, most_snapped(own.len()));
+            assert!(snaps.len() <= most, "{} snapped turns of {corners} corners", snaps.len());
+            assert!(distinct(&own, snaps.into_iter()).len() > 10);
+        }
+        let square = [[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]].map(|[x, y]| Point { x, y });
+        let quarters = (0..8).map(|k| (Turn { degrees: 45.0 * f64::from(k), over: false }, k as usize));
+        let kept: Vec<usize> = distinct(&square, quarters).into_iter().map(|t| t.1).collect();
+        assert_eq!(kept, [0, 1]);
+    }
 
     #[test]
     fn no_corner_is_drawn_back_further_than_two_distances() {

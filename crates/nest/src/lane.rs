@@ -44,6 +44,8 @@ const ENDING: f64 = 0.93;
 const RESCUES: u32 = 2;
 const GIVEN_BACK: f64 = 0.6;
 const NEARLY: f64 = 0.08;
+/// Rounds in a row that ask nothing, items having no room at all, before something else is tried.
+const MOST_VAIN: u32 = 100;
 /// Failed attempts remembered.
 const REMEMBERED: usize = 10;
 
@@ -82,6 +84,8 @@ pub(crate) struct Lane<'a> {
     failed: Vec<(f64, Vec<Slot>)>,
     pub(crate) race: Race,
     pub(crate) rounds: u64,
+    /// Rounds in a row without a question.
+    vain: u32,
     /// No use trying below.
     least: f64,
     /// Nothing shorter is left to try.
@@ -103,6 +107,7 @@ impl<'a> Lane<'a> {
             failed: Vec::new(),
             race: Race::default(),
             rounds: 0,
+            vain: 0,
             least,
             done: false,
         }
@@ -112,8 +117,20 @@ impl<'a> Lane<'a> {
     pub(crate) fn search(&mut self, watch: &Watch) {
         let meeting = watch.meeting(self.field.asked, EPOCH);
         while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
+            let asked = self.field.asked;
             self.round(watch);
+            self.count_vain(self.field.asked == asked);
         }
+    }
+
+    /// Where effort is counted in questions, rounds that ask none would never end: after many of them large items change places,
+    /// and after as many more nothing is left to try.
+    fn count_vain(&mut self, is_vain: bool) {
+        self.vain = if is_vain { self.vain + 1 } else { 0 };
+        if self.vain == MOST_VAIN {
+            self.mode = Mode::Disrupt;
+        }
+        self.done |= self.vain >= 2 * MOST_VAIN;
     }
 
     /// Takes over a shorter layout found elsewhere and goes on as before: a lane that is disrupting leaves it to the finder to

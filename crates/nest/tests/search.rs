@@ -246,3 +246,43 @@ fn many_of_the_same_keep_every_rule_and_repeat_from_a_seed() {
     check(&problem, &found.placed);
     assert_eq!(found.placed, strip(2).placed);
 }
+
+/// Two panes on two slanted offcuts: nothing shorter fits, so that no question is asked; effort counted in questions ends all
+/// the same.
+#[test]
+fn what_has_no_room_at_all_ends_too() {
+    let slanted = |corners: [[f64; 2]; 4]| Container {
+        outline: Outline::try_from(corners.to_vec()).expect("four corners"),
+        keep_off: vec![],
+        cost: 1.0,
+    };
+    let pane = |width: f64, height: f64| Item {
+        outline: Outline::rectangle(width, height),
+        count: 1,
+        turns: Turns::free(),
+        turned_over: None,
+        allowed: vec![],
+    };
+    let problem = Problem {
+        items: vec![pane(200.0, 150.0), pane(180.0, 120.0)],
+        containers: vec![
+            slanted([[6.0, 36.0], [236.0, 6.0], [254.0, 184.0], [26.0, 194.0]]),
+            slanted([[6.0, 26.0], [214.0, 6.0], [234.0, 164.0], [16.0, 174.0]]),
+        ],
+        clearance: 6.0,
+        tolerance: TOLERANCE,
+    };
+    let effort = Effort {
+        seed: 1,
+        limit: Limit::Rounds(1),
+        lanes: 2,
+    };
+    let cancel = AtomicBool::new(false);
+    let filling = cullet_nest::fill(&problem, effort, &cancel, &|_, _| {});
+    for container in 0..2 {
+        for axis in [Axis::Across, Axis::Up] {
+            let drawn = cullet_nest::shorten(&problem, container, &filling.placed, axis, effort, &cancel, &|_| {});
+            assert_eq!(drawn.len(), filling.placed.len());
+        }
+    }
+}

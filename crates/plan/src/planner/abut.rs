@@ -4,6 +4,7 @@
 //! narrowest strip between them is saved. Pairs are chosen by what they save: the strip along the shared edge, less the waste
 //! that the pair has in its hull and its pieces have not. Pairs pair up again, to rows and blocks.
 
+use super::scored::scored;
 use cullet_breakout::{Rule, order};
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
 use cullet_nest::{Container, Item, Placed, Problem, Turns};
@@ -11,7 +12,7 @@ use geo::{Area, ConvexHull, MultiPoint};
 
 /// Shortest edge that is worth sharing, in narrowest strips.
 const SHORTEST: f64 = 4.0;
-/// By how much the pieces of a pair are grown and the pair shrunk again, mm, so that they are one outline.
+/// By how much more than half a kerf the pieces of a pair are grown and the pair shrunk again, mm, so that they are one outline.
 const JOIN: f64 = 0.005;
 /// Least that a pair saves, as a share of its area: pairs that save less only bind the search's hands.
 const LEAST_SAVED: f64 = 0.025;
@@ -94,7 +95,7 @@ impl Abutted {
                 .iter()
                 .map(|(i, pose)| problem.items[*i].outline.posed(pose))
                 .collect();
-            let Some(item) = pair(&problem, &found, count, &pieces, kerf, rule) else {
+            let Some(item) = pair(&problem, &found, count, pieces, kerf, rule) else {
                 continue;
             };
             self.problem.items[found.first].count -= count;
@@ -235,7 +236,7 @@ fn edges(item: usize, outline: &Outline) -> Vec<Edge> {
 }
 
 /// The pair as one item, if its pieces do not overlap and come apart.
-fn pair(problem: &Problem, found: &Match, count: u32, pieces: &[Outline], kerf: f64, rule: &Rule) -> Option<Item> {
+fn pair(problem: &Problem, found: &Match, count: u32, pieces: Vec<Outline>, kerf: f64, rule: &Rule) -> Option<Item> {
     let (one, other) = (&problem.items[found.first], &problem.items[found.second]);
     let second = other.outline.posed(&found.pose);
     let common: f64 = boolean::intersection(&one.outline, &second)
@@ -245,11 +246,12 @@ fn pair(problem: &Problem, found: &Match, count: u32, pieces: &[Outline], kerf: 
     if common > 0.01 {
         return None;
     }
-    let grown = [&one.outline, &second].map(|o| offset::grow(o, JOIN + 0.5 * kerf));
+    let close = JOIN + 0.5 * kerf;
+    let grown = [&one.outline, &second].map(|o| offset::grow(o, close));
     let [region] = <[boolean::Region; 1]>::try_from(boolean::union(&grown)).ok()?;
-    let [outline] = <[Outline; 1]>::try_from(offset::shrink(&region.outer, JOIN)).ok()?;
+    let [outline] = <[Outline; 1]>::try_from(offset::shrink(&region.outer, close)).ok()?;
     let blank = offset::grow(&outline.convex_hull(), problem.clearance);
-    order(&blank, 0.0, pieces, &[], rule).ok()?;
+    order(&blank, 0.0, &scored(pieces, &blank, kerf), &[], rule).ok()?;
     let turned = |a: &Option<Turns>, b: &Option<Turns>| turns(a.as_ref()?, b.as_ref()?, found.pose.rotation_deg);
     Some(Item {
         outline,

@@ -3,6 +3,7 @@
 //! What is done with a sheet for which no breaking order is found is in `repair`.
 
 use super::glass::Glasswork;
+use super::scored::scored;
 use crate::leftover;
 use crate::model::{Layout, Placement};
 use crate::verify;
@@ -87,7 +88,7 @@ impl Glasswork<'_> {
         }
     }
 
-    fn order(&self, layout: &Layout) -> Result<Breaking, Unfreed> {
+    pub(super) fn order(&self, layout: &Layout) -> Result<Breaking, Unfreed> {
         let cut: Vec<Outline> = layout
             .placements
             .iter()
@@ -99,7 +100,7 @@ impl Glasswork<'_> {
         order(
             &layout.stock.outline,
             layout.edge_trim,
-            &cut,
+            &scored(cut, &layout.stock.outline, self.job.score_kerf),
             &layout.returned,
             &self.rule(),
         )
@@ -135,7 +136,7 @@ impl Glasswork<'_> {
     }
 
     /// Enters how a straight-run layout comes apart and what goes back; else which placements hold it up.
-    fn run_down(&self, layout: &mut Layout) -> Result<(), Vec<usize>> {
+    pub(super) fn run_down(&self, layout: &mut Layout) -> Result<(), Vec<usize>> {
         let rule = self.rule();
         let poses = layout.placements.iter();
         let pieces: Vec<(Outline, Outline)> = poses
@@ -169,7 +170,7 @@ impl Glasswork<'_> {
         }
     }
 
-    fn piece_of(&self, placement: &Placement) -> Option<usize> {
+    pub(super) fn piece_of(&self, placement: &Placement) -> Option<usize> {
         self.pieces.iter().position(|p| p.id == placement.id)
     }
 }

@@ -8,10 +8,11 @@ use crate::figures::{Accounts, Figures};
 use crate::model::{Layout, Purchase, Tried};
 use cullet_breakout::Style;
 use cullet_geometry::{Outline, Pose};
-use cullet_job::{Glass, Job, LayoutFile, Piece};
+use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId};
 use cullet_nest::{Effort, Item, Limit, Problem};
 use cullet_rack::{Count, Stock};
 use std::cmp::Ordering;
+use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
@@ -96,7 +97,7 @@ impl<'a> Glasswork<'a> {
             glass,
             numbers,
             pieces,
-            candidates: stock::candidates(stock, glass, needed, accounts),
+            candidates: stock::candidates(stock, glass, job.score_kerf, needed, accounts),
             accounts,
         }
     }
@@ -241,14 +242,21 @@ impl<'a> Glasswork<'a> {
             .then(a.tried().breaks.cmp(&b.tried().breaks))
     }
 
-    /// A way, with what is missing from its layouts.
-    pub(super) fn way(&self, style: Style, layouts: Vec<Layout>, held: Vec<u32>) -> Way {
-        let laid = |piece: &Piece| {
-            let all = layouts.iter().flat_map(|l| &l.placements);
-            all.filter(|p| p.id == piece.id).count() as u32
-        };
-        let short = self.pieces.iter().map(|piece| {
-            let short = wanted(piece).saturating_sub(laid(piece));
+    /// A way, its copies numbered through, with what is missing from its layouts.
+    pub(super) fn way(&self, style: Style, mut layouts: Vec<Layout>, held: Vec<u32>) -> Way {
+        let numbers: BTreeMap<&PieceId, usize> = self.pieces.iter().enumerate().map(|(i, p)| (&p.id, i)).collect();
+        let mut laid = vec![0; self.pieces.len()];
+        // What was taken off a sheet left gaps.
+        for placement in layouts.iter_mut().flat_map(|l| &mut l.placements) {
+            let Some(i) = numbers.get(&placement.id).copied() else {
+                continue;
+            };
+            laid[i] += 1;
+            placement.copy = laid[i];
+            placement.spare = laid[i] > self.pieces[i].quantity;
+        }
+        let short = self.pieces.iter().zip(&laid).map(|(piece, laid)| {
+            let short = wanted(piece).saturating_sub(*laid);
             let spares = if self.spares_always() {
                 0
             } else {

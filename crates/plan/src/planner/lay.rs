@@ -32,21 +32,22 @@ impl Glasswork<'_> {
             .collect()
     }
 
-    fn layout(&self, candidate: &Candidate, placements: Vec<Placement>) -> Layout {
+    pub(super) fn layout(&self, candidate: &Candidate, placements: Vec<Placement>) -> Layout {
         let pose_of = |placement: &Placement| -> Option<Outline> {
             let piece = self.pieces.iter().find(|p| p.id == placement.id)?;
             Some(piece.cut.posed(&placement.pose))
         };
         let cut: Vec<Outline> = placements.iter().filter_map(pose_of).collect();
         let item = candidate.item;
-        let strip = self.glass.narrowest_strip;
+        let (strip, kerf) = (self.glass.narrowest_strip, self.job.score_kerf);
         Layout {
             number: 0,
             stock: item.clone(),
             copy: candidate.copy,
             edge_trim: self.glass.edge_trim,
-            clearance: strip + self.job.score_kerf,
-            returned: leftover::returned(&item.outline, &item.flaws, &cut, strip, self.job.keep),
+            clearance: strip + kerf,
+            // The strip between the run and what is scored round the pieces.
+            returned: leftover::returned(&item.outline, &item.flaws, &cut, strip + 0.5 * kerf, self.job.keep),
             placements,
             style: Style::Shaped,
             breaking: Breaking { steps: vec![] },

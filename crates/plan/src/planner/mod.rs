@@ -15,10 +15,12 @@
 //! | `shaped` | one glass laid freely, with shared scores where they save glass |
 //! | `straight_run` | one glass laid in straight runs |
 //! | `abut` | pieces that share a straight score, in pairs and blocks |
+//! | `scored` | what is scored round the pieces: half a score kerf off each |
 //! | `pull` | which sheets and offcuts: the set of least net cost |
 //! | `last` | the last sheet drawn together |
 //! | `spares` | room for spares on the glass that is pulled anyway |
 //! | `buy` | what to order, and what the next size up would come to |
+//! | `mend` | layouts that the verifier would refuse |
 //! | `lay` | layouts from where the search put the pieces |
 //! | `effort` | how the effort is shared out |
 
@@ -30,8 +32,10 @@ mod glass;
 mod last;
 mod lay;
 mod lots;
+mod mend;
 mod pull;
 mod repair;
+mod scored;
 mod shaped;
 mod spares;
 mod stock;

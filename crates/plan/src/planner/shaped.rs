@@ -88,7 +88,8 @@ impl Glasswork<'_> {
                 item.allowed.clear();
             }
         }
-        let (layouts, held) = self.broken(&laid, &found.placed, pairs, effort, cancel);
+        let (layouts, mut held) = self.broken(&laid, &found.placed, pairs, effort, cancel);
+        let layouts = self.mended(layouts, &mut held);
         self.way(Style::Shaped, layouts, held)
     }
 

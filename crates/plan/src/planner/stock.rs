@@ -30,7 +30,20 @@ const LOOSEST: f64 = 0.4;
 const MOST_COPIES: u32 = 200;
 
 /// Candidates of `glass`, cheapest by area first, that could be of use for pieces of `needed` mm².
-pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accounts: &Accounts) -> Vec<Candidate<'s>> {
+///
+/// Pieces lie half of `kerf` further in than the edge trim, which the score that takes it off takes.
+pub(super) fn candidates<'s>(
+    stock: &'s Stock,
+    glass: &Glass,
+    kerf: f64,
+    needed: f64,
+    accounts: &Accounts,
+) -> Vec<Candidate<'s>> {
+    let margin = if glass.edge_trim > 0.0 {
+        glass.edge_trim + 0.5 * kerf
+    } else {
+        0.0
+    };
     let mut found: Vec<Candidate<'s>> = Vec::new();
     let mut equals: BTreeMap<Key, u32> = BTreeMap::new();
     for (line, item) in stock
@@ -49,7 +62,7 @@ pub(super) fn candidates<'s>(stock: &'s Stock, glass: &Glass, needed: f64, accou
             ..Pose::IDENTITY
         });
         // A trim that parts the glass leaves the larger part.
-        let usable = offset::shrink(&outline, glass.edge_trim)
+        let usable = offset::shrink(&outline, margin)
             .into_iter()
             .max_by(|a, b| a.area().total_cmp(&b.area()));
         let Some(usable) = usable else { continue };
@@ -204,7 +217,7 @@ mod tests {
             ..job.glasses[0].clone()
         };
         let tags = |needed: f64| -> Vec<String> {
-            let found = candidates(&stock, &glass, needed, &Accounts::new(&job));
+            let found = candidates(&stock, &glass, 0.0, needed, &Accounts::new(&job));
             found.iter().map(|c| c.item.tag.clone()).collect()
         };
         // 45,000 mm² want one sheet and one to spare; offcuts of 600 × 100 mm could hold them, and 20 of these are kept.

@@ -59,7 +59,8 @@ impl Glasswork<'_> {
             &from_nothing,
         );
         let found = again(&narrowed, topped);
-        let (layouts, held) = self.in_runs(&found.placed);
+        let (layouts, mut held) = self.in_runs(&found.placed);
+        let layouts = self.mended(layouts, &mut held);
         self.way(Style::StraightRun, layouts, held)
     }
 }

@@ -319,7 +319,7 @@ impl Replay<'_, '_> {
                 // A pose that is no number has been named already.
                 let laid = self.sheet.laid.iter().find(|l| std::ptr::eq(l.placement, placement));
                 if let Some(laid) = laid {
-                    let (over, short) = (shape.overhang_depth(&laid.cut), laid.cut.overhang_depth(&shape));
+                    let (over, short) = (shape.overhang_across(&laid.cut), laid.cut.overhang_depth(&shape));
                     let name = copy_name(placement);
                     self.same(place, &name, over, short, self.larger);
                 }

@@ -1,12 +1,12 @@
 //! Every piece is cut as often as the job asks, or named as unplaced; spares may be left out.
 
-use super::{Check, copy_name, is_usable, piece_name};
+use super::{Check, Plan, copy_name, is_usable, layouts, piece_name};
 use cullet_job::PieceId;
 use std::collections::BTreeMap;
 
-pub(super) fn check(check: &mut Check<'_>) {
+pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
     let mut times: BTreeMap<(&PieceId, u32), u32> = BTreeMap::new();
-    for (glass_plan, layout) in check.layouts() {
+    for (glass_plan, layout) in layouts(plan) {
         for placement in &layout.placements {
             let name = copy_name(placement);
             let Some(piece) = check.piece(&placement.id) else {
@@ -41,7 +41,7 @@ pub(super) fn check(check: &mut Check<'_>) {
     }
 
     let mut unplaced: BTreeMap<&PieceId, u64> = BTreeMap::new();
-    for entry in &check.plan.unplaced {
+    for entry in &plan.unplaced {
         if !check.pieces.contains_key(&entry.id) {
             check.fault(
                 0,
@@ -52,7 +52,7 @@ pub(super) fn check(check: &mut Check<'_>) {
         *unplaced.entry(&entry.id).or_default() += u64::from(entry.count);
     }
     let mut left_out: BTreeMap<&PieceId, u64> = BTreeMap::new();
-    for entry in &check.plan.spares_left_out {
+    for entry in &plan.spares_left_out {
         if !check.pieces.contains_key(&entry.id) {
             let what = "spares are named as left out, but the job has no such piece";
             check.fault(0, piece_name(&entry.id), what);

@@ -1,7 +1,7 @@
 //! Areas, weight and money, worked out again from the placements.
 
 use super::shape::area;
-use super::{Check, Layout};
+use super::{Check, Layout, Plan};
 use crate::figures::Figures;
 use cullet_rack::StockKind;
 
@@ -12,8 +12,7 @@ const BELOW_NOTHING: f64 = 1e-5;
 /// EN 572-1: 2500 kg/m³.
 const KG_PER_MM3: f64 = 2.5e-6;
 
-pub(super) fn check(check: &mut Check<'_>) {
-    let plan = check.plan;
+pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
     let mut job = Figures::default();
     for glass_plan in &plan.glasses {
         let mut glass = Figures::default();

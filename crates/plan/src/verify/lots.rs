@@ -9,7 +9,7 @@
 //!
 //! Two glasses can never be one lot, so a group that names pieces of several glasses is one group in each.
 
-use super::{Check, Layout, copy_name};
+use super::{Check, Layout, Plan, copy_name, layouts};
 use cullet_rack::Count;
 use std::collections::BTreeMap;
 
@@ -40,9 +40,9 @@ impl<'p> Batch<'p> {
     }
 }
 
-pub(super) fn check(check: &mut Check<'_>) {
+pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
     let mut first: BTreeMap<(usize, &str), (Batch<'_>, String)> = BTreeMap::new();
-    for (_, layout) in check.layouts() {
+    for (_, layout) in layouts(plan) {
         for placement in layout.placements.iter().filter(|p| !p.spare) {
             let Some(piece) = check.piece(&placement.id) else {
                 continue;

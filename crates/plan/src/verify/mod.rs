@@ -34,7 +34,7 @@ use crate::model::{FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece};
 use cullet_breakout::Style;
 use cullet_job::{Glass, Job, Piece, PieceId};
 use shape::Shape;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 /// What the plan's distances may fall short by, mm: room for the 1e-4 mm grid of offsets and for rounding, far below what a
@@ -143,38 +143,71 @@ pub(crate) fn held(layout: &Layout, job: &Job) -> Vec<usize> {
 
 /// The same against a job that has been read.
 fn against(plan: &Plan, job: &Job) -> Vec<Fault> {
-    let mut check = Check {
-        plan,
-        job,
-        pieces: job.pieces.iter().map(|p| (&p.id, p)).collect(),
-        faults: vec![],
-    };
-    pieces::check(&mut check);
-    counts::check(&mut check);
-    stock::check(&mut check);
-    lots::check(&mut check);
-    figures::check(&mut check);
-    for glass_plan in &plan.glasses {
-        for layout in &glass_plan.layouts {
-            let sheet = Sheet::of(layout, job);
-            turns::check(&mut check, &sheet);
-            sheets::check(&mut check, &sheet);
-            returned::check(&mut check, &sheet);
-            breaking::check(&mut check, &sheet);
-        }
+    let mut check = Check::new(job);
+    pieces::check(&mut check, plan);
+    counts::check(&mut check, plan);
+    stock::check(&mut check, plan);
+    lots::check(&mut check, plan);
+    figures::check(&mut check, plan);
+    for (_, layout) in layouts(plan) {
+        let sheet = Sheet::of(layout, job);
+        lies_well(&mut check, &sheet);
+        breaking::check(&mut check, &sheet);
     }
     check.faults
 }
 
+/// Everything that is asked of one sheet, but for how it comes apart.
+fn lies_well(check: &mut Check<'_>, sheet: &Sheet<'_>) {
+    turns::check(check, sheet);
+    sheets::check(check, sheet);
+    returned::check(check, sheet);
+}
+
+/// Every layout with the glass it stands under.
+fn layouts(plan: &Plan) -> impl Iterator<Item = (&GlassPlan, &Layout)> {
+    plan.glasses.iter().flat_map(|g| g.layouts.iter().map(move |l| (g, l)))
+}
+
+/// Placements at fault in a layout by itself, none where it cannot be told which; nothing where it passes. What the planner asks
+/// before it hands a layout out.
+pub(crate) fn wrong(layout: &Layout, job: &Job) -> Option<Vec<usize>> {
+    let sheet = Sheet::of(layout, job);
+    let held = breaking::held(&sheet, job);
+    let mut check = Check::new(job);
+    lies_well(&mut check, &sheet);
+    if held.is_empty() && check.faults.is_empty() {
+        return None;
+    }
+    let placements = layout.placements.iter().enumerate();
+    let at_fault = placements.filter(|(i, p)| held.contains(i) || check.at_fault.contains(&key(p)));
+    Some(at_fault.map(|(i, _)| i).collect())
+}
+
 /// A plan under check and what was found so far.
 struct Check<'p> {
-    plan: &'p Plan,
     job: &'p Job,
     pieces: BTreeMap<&'p PieceId, &'p Piece>,
     faults: Vec<Fault>,
+    /// Pieces that lie wrong.
+    at_fault: BTreeSet<(PieceId, u32)>,
 }
 
 impl<'p> Check<'p> {
+    fn new(job: &'p Job) -> Self {
+        Self {
+            job,
+            pieces: job.pieces.iter().map(|p| (&p.id, p)).collect(),
+            faults: vec![],
+            at_fault: BTreeSet::new(),
+        }
+    }
+
+    fn piece_fault(&mut self, sheet: &Sheet<'_>, placement: &Placement, what: impl Into<String>) {
+        self.at_fault.insert(key(placement));
+        self.fault(sheet.layout.number, copy_name(placement), what);
+    }
+
     fn fault(&mut self, sheet: u32, place: impl Into<String>, what: impl Into<String>) {
         self.faults.push(Fault {
             sheet,
@@ -198,12 +231,6 @@ impl<'p> Check<'p> {
             Style::StraightRun => 0.0,
         };
         strip + self.job.score_kerf
-    }
-
-    /// Every layout with the glass it stands under.
-    fn layouts(&self) -> impl Iterator<Item = (&'p GlassPlan, &'p Layout)> + use<'p> {
-        let plan = self.plan;
-        plan.glasses.iter().flat_map(|g| g.layouts.iter().map(move |l| (g, l)))
     }
 }
 
@@ -255,6 +282,10 @@ fn is_usable(placement: &Placement) -> bool {
 
 /// Furthest that a piece may be moved, mm: outlines reach 100 m at most, so 200 m take any piece to any sheet.
 const FURTHEST: f64 = 200_000.0;
+
+fn key(placement: &Placement) -> (PieceId, u32) {
+    (placement.id.clone(), placement.copy)
+}
 
 /// A piece as a person would say it.
 fn piece_name(id: &PieceId) -> String {

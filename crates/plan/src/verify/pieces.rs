@@ -1,7 +1,7 @@
 //! The plan's pieces are the job's, and each cut outline leaves the grind allowance.
 
 use super::shape::Shape;
-use super::{Check, PlanPiece, piece_name};
+use super::{Check, Plan, PlanPiece, piece_name};
 use cullet_geometry::Outline;
 use cullet_job::{Glass, Grain, Piece};
 
@@ -12,8 +12,8 @@ const SHORT: f64 = 0.001;
 /// How far the two of a mirrored pair may differ, mm: both follow the drawn curve within its tolerance.
 const PAIR: f64 = 0.01;
 
-pub(super) fn check(check: &mut Check<'_>) {
-    let (plan, job) = (check.plan, check.job);
+pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
+    let job = check.job;
     if plan.pieces.len() != job.pieces.len() {
         let what = format!("the plan lists {}, the job has {}", plan.pieces.len(), job.pieces.len());
         check.fault(0, "pieces", what);

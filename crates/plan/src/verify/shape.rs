@@ -108,6 +108,44 @@ impl Shape {
         self.depth_of(container, &self.polygon.difference(&container.polygon))
     }
 
+    /// How far this sticks out of `container` across its sides, mm: beyond a corner how far off the lines of both sides there,
+    /// as what is scored at one distance from every side reaches further at a corner the sharper that is.
+    pub(super) fn overhang_across(&self, container: &Self) -> f64 {
+        let mut most: f64 = 0.0;
+        for part in &self.polygon.difference(&container.polygon) {
+            for side in std::iter::once(part.exterior()).chain(part.interiors()).flat_map(LineString::lines) {
+                for at in [side.start, (side.start + side.end) / 2.0] {
+                    most = most.max(container.across(at));
+                }
+            }
+        }
+        most
+    }
+
+    /// How far a point lies off the boundary, beyond a corner off the lines of its two sides, mm.
+    fn across(&self, at: Coord<f64>) -> f64 {
+        let off = self.boundary_distance(at);
+        let reach = AABB::from_corners(
+            Point::new(at.x - off - 1e-9, at.y - off - 1e-9),
+            Point::new(at.x + off + 1e-9, at.y + off + 1e-9),
+        );
+        let is_near = |p: Coord<f64>| Euclidean.distance(&Point::from(at), &Point::from(p)) <= off + 1e-9;
+        let nearest = self
+            .sides
+            .locate_in_envelope_intersecting(&reach)
+            .filter(|side| is_near(side.start) || is_near(side.end));
+        let off_lines = nearest.map(|side| {
+            let (along, to) = (side.delta(), at - side.start);
+            (along.x * to.y - along.y * to.x).abs() / Euclidean.length(side).max(1e-12)
+        });
+        // A corner has two sides; one alone is the nearest by its middle.
+        let off_lines: Vec<f64> = off_lines.collect();
+        if off_lines.len() < 2 {
+            return off;
+        }
+        off_lines.into_iter().fold(0.0, f64::max).min(off)
+    }
+
     /// Distance of a point from the boundary, mm.
     pub(super) fn boundary_distance(&self, at: Coord<f64>) -> f64 {
         let at = Point::from(at);

@@ -1,7 +1,7 @@
 //! Pieces on a sheet keep off its edge, its flaws and each other.
 
 use super::shape::Shape;
-use super::{Check, Laid, Sheet, TOLERANCE, copy_name};
+use super::{Check, Laid, Sheet, TOLERANCE, copy_name, key};
 use rstar::RTree;
 use rstar::primitives::{GeomWithData, Rectangle};
 
@@ -14,13 +14,13 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
 
     for laid in &sheet.laid {
         if let Some(what) = edge_fault(&laid.cut, &sheet.shape, trim) {
-            check.fault(layout.number, copy_name(laid.placement), what);
+            check.piece_fault(sheet, laid.placement, what);
         }
         for (number, flaw) in flaws.iter().enumerate() {
             let depth = overlap(&laid.cut, flaw);
             if depth > TOLERANCE {
                 let what = format!("it lies {depth:.3} mm over flaw {} of the sheet", number + 1);
-                check.fault(layout.number, copy_name(laid.placement), what);
+                check.piece_fault(sheet, laid.placement, what);
             }
         }
     }
@@ -37,6 +37,7 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
         if let Some(what) = pair_fault(&a.cut, &b.cut, apart) {
             let place = format!("{} and {}", copy_name(a.placement), copy_name(b.placement));
             check.fault(layout.number, place, what);
+            check.at_fault.extend([key(a.placement), key(b.placement)]);
         }
     }
 }

@@ -1,18 +1,18 @@
 //! Every sheet pulled is in the stock list, of the right glass, and pulled once; its rules are its glass's own.
 
-use super::{Check, Layout};
+use super::{Check, Layout, Plan, layouts};
 use cullet_rack::Count;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How far a recorded rule may differ from the glass's, mm.
 const SAME: f64 = 1e-9;
 
-pub(super) fn check(check: &mut Check<'_>) {
-    tags_are_unique(check);
-    glasses_in_order(check);
-    buy_lists(check);
+pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
+    tags_are_unique(check, plan);
+    glasses_in_order(check, plan);
+    buy_lists(check, plan);
     let mut pulled: BTreeSet<(&str, u32)> = BTreeSet::new();
-    for (index, (glass_plan, layout)) in check.layouts().enumerate() {
+    for (index, (glass_plan, layout)) in layouts(plan).enumerate() {
         let name = sheet_name(layout);
         if usize::try_from(layout.number).ok() != Some(index + 1) {
             let what = format!("its sheet map is number {}, it should be {}", layout.number, index + 1);
@@ -25,7 +25,7 @@ pub(super) fn check(check: &mut Check<'_>) {
         if layout.placements.is_empty() {
             check.fault(layout.number, &name, "it is pulled, but no piece lies on it");
         }
-        match check.plan.stock.items.iter().find(|i| i.tag == layout.stock.tag) {
+        match plan.stock.items.iter().find(|i| i.tag == layout.stock.tag) {
             None => check.fault(layout.number, &name, "the stock list has no such tag"),
             Some(item) if *item != layout.stock => {
                 check.fault(layout.number, &name, "it is not as the stock list says");
@@ -75,9 +75,9 @@ fn rules(check: &mut Check<'_>, layout: &Layout) {
     }
 }
 
-fn tags_are_unique(check: &mut Check<'_>) {
+fn tags_are_unique(check: &mut Check<'_>, plan: &Plan) {
     let mut seen = BTreeSet::new();
-    for item in &check.plan.stock.items {
+    for item in &plan.stock.items {
         if !seen.insert(&item.tag) {
             check.fault(0, format!("stock {}", item.tag), "the stock list has this tag twice");
         }
@@ -85,9 +85,9 @@ fn tags_are_unique(check: &mut Check<'_>) {
 }
 
 /// Glasses stand in the job's order, each once.
-fn glasses_in_order(check: &mut Check<'_>) {
+fn glasses_in_order(check: &mut Check<'_>, plan: &Plan) {
     let mut next = 0;
-    for glass_plan in &check.plan.glasses {
+    for glass_plan in &plan.glasses {
         let place = format!("glass {}", glass_plan.glass);
         match check.job.glasses.iter().position(|g| g.code == glass_plan.glass) {
             None => check.fault(0, place, "the job has no such glass"),
@@ -98,8 +98,8 @@ fn glasses_in_order(check: &mut Check<'_>) {
 }
 
 /// The buy list of each glass names just the sheets to buy that its layouts need.
-fn buy_lists(check: &mut Check<'_>) {
-    for glass in &check.plan.glasses {
+fn buy_lists(check: &mut Check<'_>, plan: &Plan) {
+    for glass in &plan.glasses {
         let mut needed: BTreeMap<&str, u32> = BTreeMap::new();
         for layout in glass.layouts.iter().filter(|l| l.stock.count == Count::ToBuy) {
             *needed.entry(&layout.stock.tag).or_default() += 1;

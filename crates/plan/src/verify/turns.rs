@@ -1,6 +1,6 @@
 //! Grain runs as it should, and only what may be turned over is.
 
-use super::{Check, Laid, Sheet, copy_name};
+use super::{Check, Laid, Sheet};
 use cullet_job::Grain;
 
 /// Rounding of angles, degrees.
@@ -10,18 +10,14 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
     for laid in &sheet.laid {
         if laid.placement.pose.turned_over {
             if laid.piece.bevel.is_some() {
-                check.fault(
-                    sheet.layout.number,
-                    copy_name(laid.placement),
-                    "bevelled, but turned over",
-                );
+                check.piece_fault(sheet, laid.placement, "bevelled, but turned over");
             } else if !laid.piece.may_turn_over || sheet.glass.is_some_and(|g| !g.may_turn_over) {
                 let what = "turned over, which its glass does not allow";
-                check.fault(sheet.layout.number, copy_name(laid.placement), what);
+                check.piece_fault(sheet, laid.placement, what);
             }
         }
         if let Some(what) = grain_fault(check, sheet, laid) {
-            check.fault(sheet.layout.number, copy_name(laid.placement), what);
+            check.piece_fault(sheet, laid.placement, what);
         }
     }
 }

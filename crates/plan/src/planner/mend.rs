@@ -1,0 +1,95 @@
+//! The last look at a layout: what the verifier would refuse is mended, so that no plan is lost for one sheet.
+
+use super::glass::Glasswork;
+use crate::model::Layout;
+use crate::verify;
+use cullet_breakout::Style;
+
+impl Glasswork<'_> {
+    /// The layouts that the verifier passes, and all others mended: broken anew without offcuts, then without the smallest of the
+    /// pieces at fault, until they pass. Pieces taken off are added to `held`.
+    pub(super) fn mended(&self, layouts: Vec<Layout>, held: &mut [u32]) -> Vec<Layout> {
+        let passing = |layout| self.passing(layout, held);
+        layouts.into_iter().filter_map(passing).collect()
+    }
+
+    fn passing(&self, mut layout: Layout, held: &mut [u32]) -> Option<Layout> {
+        let mut at_fault = verify::wrong(&layout, self.job);
+        if at_fault.is_some() && layout.style == Style::Shaped && !layout.returned.is_empty() {
+            layout.returned.clear();
+            at_fault = self.broken_anew(&mut layout);
+        }
+        while let Some(wrong) = at_fault {
+            let gone = layout.placements.remove(self.smallest_of(&layout, &wrong)?);
+            if let Some(piece) = self.piece_of(&gone) {
+                held[piece] += 1;
+            }
+            if layout.placements.is_empty() {
+                return None;
+            }
+            at_fault = self.broken_anew(&mut layout);
+        }
+        Some(layout)
+    }
+
+    /// Works out anew how a layout comes apart, in its own style; which placements are wrong with it then.
+    fn broken_anew(&self, layout: &mut Layout) -> Option<Vec<usize>> {
+        let found = match layout.style {
+            Style::Shaped => self.order(layout).map(|breaking| layout.breaking = breaking).map_err(|u| u.pieces),
+            Style::StraightRun => self.run_down(layout),
+        };
+        match found {
+            Ok(()) => verify::wrong(layout, self.job),
+            Err(placements) => Some(placements),
+        }
+    }
+
+    /// The placement of the smallest piece among `some`, or among all where there are none.
+    fn smallest_of(&self, layout: &Layout, some: &[usize]) -> Option<usize> {
+        let all: Vec<usize> = (0..layout.placements.len()).collect();
+        let among = if some.is_empty() { &all } else { some };
+        let area = |i: &usize| {
+            let piece = self.piece_of(&layout.placements[*i]);
+            piece.map_or(0.0, |piece| self.pieces[piece].cut.area())
+        };
+        among.iter().copied().min_by(|a, b| area(a).total_cmp(&area(b)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::figures::Accounts;
+    use crate::model::Placement;
+    use crate::sample;
+    use cullet_breakout::Breaking;
+    use cullet_geometry::Pose;
+
+    /// Two pieces over each other and one apart: the sheet is not lost, the smaller of the two is taken off and counted.
+    #[test]
+    fn a_sheet_that_fails_loses_what_is_at_fault_and_no_more() {
+        let (job, stock) = (sample::job(), sample::stock());
+        let accounts = Accounts::new(&job);
+        let work = Glasswork::new(&job, 0, &stock, &accounts);
+        let at = |piece: usize, x: f64, y: f64| Placement {
+            id: work.pieces[piece].id.clone(),
+            copy: 1,
+            spare: false,
+            pose: Pose { x, y, ..Pose::IDENTITY },
+        };
+        let pieces = (0..work.pieces.len()).collect::<Vec<_>>();
+        let sizes: Vec<f64> = pieces.iter().map(|i| work.pieces[*i].cut.area()).collect();
+        let (large, small) = if sizes[0] >= sizes[1] { (0, 1) } else { (1, 0) };
+        let bounds = |i: usize| work.pieces[i].cut.bounds().min;
+        let on = |i: usize, x: f64, y: f64| at(i, x - bounds(i).x, y - bounds(i).y);
+        let candidate = &work.candidates[0];
+        let layout = work.layout(candidate, vec![on(large, 60.0, 60.0), on(small, 70.0, 70.0)]);
+        assert_eq!(layout.breaking, Breaking { steps: vec![] });
+        let mut held = vec![0; work.pieces.len()];
+        let mended = work.mended(vec![layout], &mut held);
+        let left: Vec<_> = mended.iter().flat_map(|l| &l.placements).map(|p| p.id.clone()).collect();
+        assert_eq!(left, vec![work.pieces[large].id.clone()]);
+        assert_eq!((held[large], held[small]), (0, 1));
+        assert_eq!(verify::wrong(&mended[0], &job), None);
+    }
+}

@@ -1,0 +1,59 @@
+//! Small random jobs over all settings: each ends, with a plan that the verifier passes.
+//!
+//! A few are run each time; `CULLET_ANY_JOBS=10000` runs so many, `CULLET_ANY_JOBS_FROM=500` from that seed on.
+
+use cullet::Exit;
+use cullet_tests::any_job::any_job;
+use cullet_tests::{Bench, Checked};
+use std::time::{Duration, Instant};
+
+/// A job that takes longer than this, in the least effort there is, does not end.
+const LONGEST: Duration = Duration::from_secs(60);
+
+#[derive(Debug, Default)]
+struct Tally {
+    done: u32,
+    unplaced: u32,
+    refused: u32,
+    wrong: Vec<String>,
+}
+
+fn one(seed: u64, tally: &mut Tally) -> Checked {
+    let (job, stock) = any_job(seed);
+    let bench = Bench::new()?;
+    let began = Instant::now();
+    let outcome = bench.plan_within(&job, &stock, &["--rounds", "1", "--seed", "1"], LONGEST)?;
+    if std::env::var_os("CULLET_ANY_JOBS_TOLD").is_some() {
+        eprintln!("{seed} {:?} {:.2} s", outcome.exit, began.elapsed().as_secs_f64());
+    }
+    match outcome.exit {
+        Exit::Done => tally.done += 1,
+        Exit::Unplaced => tally.unplaced += 1,
+        Exit::BadInput => {
+            tally.refused += 1;
+            return Ok(());
+        }
+        exit => return Err(format!("{exit:?}: {}", outcome.err).into()),
+    }
+    if outcome.err.contains("stopped early") {
+        return Err("it does not end".into());
+    }
+    bench.checked_plan().map(drop)
+}
+
+#[test]
+fn every_random_job_ends_with_a_plan_that_passes() {
+    let number = |name: &str| std::env::var(name).ok().and_then(|n| n.parse::<u64>().ok());
+    let from = number("CULLET_ANY_JOBS_FROM").unwrap_or(0);
+    let count = number("CULLET_ANY_JOBS").unwrap_or(24);
+    let mut tally = Tally::default();
+    for seed in from..from + count {
+        if let Err(error) = one(seed, &mut tally) {
+            eprintln!("seed {seed}: {error}");
+            tally.wrong.push(format!("seed {seed}: {error}"));
+        }
+    }
+    eprintln!("{} planned, {} in part, {} refused, {} wrong", tally.done, tally.unplaced, tally.refused, tally.wrong.len());
+    assert!(tally.wrong.is_empty(), "{} of {count}:\n{}", tally.wrong.len(), tally.wrong.join("\n"));
+    assert!(u64::from(tally.refused) * 20 <= count, "{} of {count} were refused", tally.refused);
+}
