@@ -4,10 +4,14 @@ use crate::boolean::SLIVER_MM2;
 use crate::clipper::{self, GRID_PER_MM, GridShapes};
 use crate::rings::{self, Give};
 use crate::{Outline, Point};
+use std::borrow::Cow;
 
 /// A sharp corner may run out to this many times the distance. A mitre of 4 belongs to a corner of 29°, about where
 /// glass loses its point anyway (30°: machine-cutting handbook, see the project's notes on scoring and breaking).
 const MITER_LIMIT: f64 = 4.0;
+
+/// Corners are needles where the sine of their angle is below this (about half a degree).
+const NEEDLE: f64 = 0.01;
 
 /// The largest distance either way, mm.
 const FARTHEST_MM: f64 = 100_000.0;
@@ -35,10 +39,33 @@ pub fn grow(outline: &Outline, distance: f64) -> Outline {
     if distance == 0.0 {
         return outline.clone();
     }
-    only_body(outline, distance)
+    only_body(&blunted(outline), distance)
         // Thinner than the grid, or rounded to a ring that crosses itself: a hull a grid step larger covers it.
         .or_else(|| only_body(&thickened_hull(outline), distance))
         .unwrap_or_else(|| grown_box(outline, distance))
+}
+
+/// The outline with two corners, two grid steps to either side, in place of each whose sides lie so close that on the grid they
+/// run back on each other: the engine would cut off such a point on the wrong side. It covers the outline.
+fn blunted(outline: &Outline) -> Cow<'_, Outline> {
+    let points = outline.points();
+    let n = points.len();
+    let unit = |from: Point, to: Point| (to - from) / (to.x - from.x).hypot(to.y - from.y);
+    let mut corners = Vec::with_capacity(n + 2);
+    for (i, at) in points.iter().enumerate() {
+        let (into, out) = (unit(points[(i + n - 1) % n], *at), unit(*at, points[(i + 1) % n]));
+        let (sin, cos) = (into.x * out.y - into.y * out.x, into.x * out.x + into.y * out.y);
+        if cos < 0.0 && (0.0..NEEDLE).contains(&sin) {
+            let aside = Point { x: -into.y, y: into.x } * (2.0 / GRID_PER_MM);
+            corners.extend([*at - aside, *at + aside]);
+        } else {
+            corners.push(*at);
+        }
+    }
+    if corners.len() == n {
+        return Cow::Borrowed(outline);
+    }
+    Outline::new(corners).map_or(Cow::Borrowed(outline), Cow::Owned)
 }
 
 /// The one body that an outline grows to, if it is one.

@@ -139,6 +139,34 @@ fn a_neck_parts_and_a_needle_still_grows() {
     assert!(grown.area() > 200.0 && grown.area() < 210.0);
 }
 
+/// Points of far less than a degree: on the grid their sides run back on each other. Long and short, level and turned.
+#[test]
+fn needles_keep_their_distance() {
+    for (length, thick) in [(500.0, 0.01), (500.0, 0.001), (100.0, 0.01), (30.0, 0.05)] {
+        let shapes: [&[(f64, f64)]; 3] = [
+            &[(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)],
+            &[(0.0, 0.0), (1.0, 0.0), (0.5, 1.0)],
+            &[(0.0, 0.0), (1.0, 0.0), (1.2, 1.0), (0.2, 1.0)],
+        ];
+        for shape in shapes {
+            for turn in [0.0f64, 17.3, 90.0, 211.0] {
+                let (sin, cos) = turn.to_radians().sin_cos();
+                let corner = |(x, y): &(f64, f64)| {
+                    let (x, y) = (x * length, y * thick);
+                    (cos * x - sin * y, sin * x + cos * y)
+                };
+                let needle = outline(&shape.iter().map(corner).collect::<Vec<_>>());
+                for d in [0.5, 2.0] {
+                    let grown = offset::grow(&needle, d);
+                    let least = needle.points().iter().map(|q| to_boundary(&grown, *q)).fold(d, f64::min);
+                    assert!(needle.points().iter().all(|q| grown.contains(*q)), "{needle:?} grown by {d}");
+                    assert!(least > d - GRID_MM, "{needle:?} grown by {d}: {least}");
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn nothing_is_done_for_nothing() {
     let off_grid = outline(&[(0.000_012_3, 0.0), (7.0, 0.1), (3.0, 9.876_543_21)]);
