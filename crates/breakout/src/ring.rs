@@ -57,6 +57,11 @@ pub(crate) fn nearest(a: Point, b: Point, p: Point) -> (f64, f64) {
 pub(crate) fn on_ring(ring: &[Point], p: Point) -> (usize, f64, f64) {
     let mut best = (0, 0.0, f64::INFINITY);
     for (i, (a, b)) in sides(ring).enumerate() {
+        // Most sides are told to be further off by their bounds alone.
+        let beyond = |p: f64, a: f64, b: f64| (a.min(b) - p).max(p - a.max(b));
+        if beyond(p.x, a.x, b.x).max(beyond(p.y, a.y, b.y)) > best.2 + 1e-9 {
+            continue;
+        }
         let (t, d) = nearest(a, b, p);
         if d < best.2 {
             best = (i, t, d);

@@ -27,6 +27,9 @@ const TIGHTEST_CURVE: f64 = 4.0;
 const TIGHTEST_CURVES: (f64, f64) = (0.5, 500.0);
 /// Widest score kerf, mm; break wander is 0–0.2, a saw takes about 3 (common practice).
 const MOST_KERF: f64 = 5.0;
+/// Most pieces of one panel and longest number of one, as in the job file's schema.
+const MOST_LISTED: usize = 20_000;
+const MOST_NUMBER: usize = 100;
 /// Growth from finished to cut outline, mm, above which a size has been refused already.
 const MOST_GROWTH: f64 = 100.0;
 /// Direction of a piece's grain where the file says nothing: reeded glass normally stands upright.
@@ -264,6 +267,31 @@ impl Shop<'_> {
             );
         }
         found
+    }
+}
+
+/// What the schema asks of a list of pieces, of pieces that come from a drawing.
+pub(crate) fn check_drawn(report: &mut Report, panel: &PanelFile) {
+    let place = named("panel", &panel.id);
+    if panel.pieces.len() > MOST_LISTED {
+        report.add(
+            format!("{place}, drawing"),
+            format!("a drawing of {} pieces", panel.pieces.len()),
+            format!("at most {MOST_LISTED} pieces in a panel"),
+            "Make several panels of it.",
+        );
+    }
+    for piece in &panel.pieces {
+        let length = piece.number.chars().count();
+        if length > MOST_NUMBER {
+            let start: String = piece.number.chars().take(20).collect();
+            report.add(
+                format!("{place}, piece \"{start} …\""),
+                format!("a number of {length} characters in the drawing"),
+                format!("at most {MOST_NUMBER} characters"),
+                "Shorten the text in the drawing.",
+            );
+        }
     }
 }
 

@@ -251,7 +251,11 @@ impl Job {
                     choice.check(&source, &mut report);
                     choice.change_drawings(&mut source, &mut report);
                 }
+                let drawn: Vec<bool> = source.panels.iter().map(|panel| panel.drawing.is_some()).collect();
                 expand(&mut source, &mut report);
+                for (panel, _) in source.panels.iter().zip(drawn).filter(|(_, drawn)| *drawn) {
+                    build::check_drawn(&mut report, panel);
+                }
                 if let Some(choice) = choice {
                     choice.change_pieces(&mut source);
                 }

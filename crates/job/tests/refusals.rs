@@ -411,3 +411,21 @@ fn a_curve_too_large_to_flatten() {
     assert_eq!(findings.0.len(), 1);
     assert!(findings.0[0].found.ends_with(" points") && findings.0[0].expected == "at most 5000");
 }
+
+/// The job file's schema has a longest number; a drawing's texts come by another way.
+#[test]
+fn a_drawings_piece_numbers_have_a_longest_too() {
+    let text = r#"{"name": "test", "units": "mm", "y": "up", "glasses": [{"code": "G", "name": "glass", "thickness": 3,
+        "grain": "none", "grind_allowance": 0, "may_turn_over": true, "scored_face": "show", "price": 9, "price_unit": "m2"}],
+        "panels": [{"id": "P", "quantity": 1, "drawing": {"file": "p.svg"}}]}"#;
+    let drawn = |length: usize| {
+        Job::read_with("job.json", text, |source, _| {
+            let piece = serde_json::json!({ "number": "7".repeat(length), "glass": "G", "outline": [[0, 0], [90, 0], [90, 60]] });
+            source.panels[0].drawing = None;
+            source.panels[0].pieces = vec![serde_json::from_value(piece).expect("a piece")];
+        })
+    };
+    assert!(drawn(100).is_ok());
+    let told = drawn(101).expect_err("too long").to_string();
+    assert!(told.contains("a number of 101 characters in the drawing"), "{told}");
+}

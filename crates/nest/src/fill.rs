@@ -436,6 +436,7 @@ fn put_all(field: &mut Field, full: &[bool], lean: Lean, samples: usize, random:
             if putting.put(field, i, bin, samples, random) || putting.put(field, i, bin, 4 * samples, random) {
                 break;
             }
+            putting.forget(kind, bin);
             *failed = true;
         }
     }

@@ -56,6 +56,12 @@ impl Putting {
         Self { lean, lying, beside }
     }
 
+    /// Lets go of the places kept for a kind in a bin where it is not tried again.
+    pub(crate) fn forget(&mut self, kind: usize, bin: usize) {
+        let bins = self.lying.len();
+        self.beside[kind * bins + bin] = None;
+    }
+
     /// Puts item `i` where it is free, leaning as told; whether there was a place.
     ///
     /// Looked at are all places whose bounds touch those of an item that lies there already, best first, and then `samples`

@@ -279,13 +279,14 @@ pub fn shorten(
 /// Whether `outline` fits into `container` at all, at one of its turns; tried by search over a few hundred draws.
 #[must_use]
 pub fn fits_alone(problem: &Problem, item: usize, container: usize) -> bool {
-    let mut one = problem.clone();
-    one.items = vec![Item {
-        count: 1,
-        ..one.items[item].clone()
-    }];
-    one.items[0].allowed = Vec::new();
-    one.containers = vec![one.containers[container].clone()];
-    let ready = Prepared::new(&one);
+    let ready = Prepared::new(&Problem {
+        items: vec![Item {
+            count: 1,
+            allowed: vec![],
+            ..problem.items[item].clone()
+        }],
+        containers: vec![problem.containers[container].clone()],
+        ..*problem
+    });
     fill::fits_alone(&ready.kinds, &ready.bins, &ready.obstacles)
 }

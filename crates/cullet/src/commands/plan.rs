@@ -14,6 +14,7 @@ use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
 use cullet_rack::{Rack, RackError, Signs, Stock};
 use indicatif::{ProgressBar, ProgressStyle};
+use rayon::prelude::*;
 use std::path::Path;
 
 pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
@@ -223,12 +224,16 @@ pub(super) fn files(
     if let Some(list) = tables::buy_csv(plan, signs)? {
         files.push((folder::BUY.to_string(), list));
     }
-    for layout in layouts(plan) {
+    let sheets: Vec<&Layout> = layouts(plan).collect();
+    let of_sheets = sheets.into_par_iter().flat_map_iter(|layout| {
         let number = u64::from(layout.number);
-        files.push((folder::sheet_map(number), sheet_map::draw(plan, layout)));
-        files.push((folder::sheet_scores(number), scores::draw(plan, layout)));
-        files.push((folder::sheet_breaks(number), bench::page(plan, layout)));
-    }
+        [
+            (folder::sheet_map(number), sheet_map::draw(plan, layout)),
+            (folder::sheet_scores(number), scores::draw(plan, layout)),
+            (folder::sheet_breaks(number), bench::page(plan, layout)),
+        ]
+    });
+    files.extend(of_sheets.collect::<Vec<_>>());
     Ok(files)
 }
 

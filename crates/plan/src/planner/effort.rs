@@ -4,6 +4,10 @@ use crate::model::Effort;
 use cullet_job::Job;
 use cullet_nest::watch::Watch;
 use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+/// Share of a way's seconds that repairs may take on top of them.
+const REPAIRS: f64 = 0.1;
 
 /// Lanes of a search whose effort is counted in rounds: fixed, so that the plan does not depend on the threads.
 const LANES_BY_ROUNDS: usize = 2;
@@ -18,22 +22,27 @@ pub(super) fn shares(job: &Job) -> Vec<f64> {
     counts.iter().map(|c| if all > 0.0 { c / all } else { 0.0 }).collect()
 }
 
-/// The effort for one share, with a seed of its own.
-pub(super) fn part(effort: Effort, share: f64, index: usize) -> cullet_nest::Effort {
+/// The effort of a plan as a search takes it, each glass with a seed of its own.
+pub(super) fn whole(effort: Effort, glass: usize) -> cullet_nest::Effort {
     let (limit, lanes) = match effort.rounds {
-        Some(rounds) => (
-            cullet_nest::Limit::Rounds((rounds as f64 * share).ceil() as u64),
-            LANES_BY_ROUNDS,
-        ),
+        Some(rounds) => (cullet_nest::Limit::Rounds(rounds), LANES_BY_ROUNDS),
         None => {
-            let seconds = effort.seconds.unwrap_or(0.0) * share;
+            let seconds = effort.seconds.unwrap_or(0.0);
             (cullet_nest::Limit::Seconds(seconds), rayon::current_num_threads())
         }
     };
     cullet_nest::Effort {
-        seed: effort.seed.wrapping_add(index as u64),
+        seed: effort.seed.wrapping_add(glass as u64),
         limit,
         lanes,
+    }
+}
+
+/// What laying sheets again may take of a way's effort: its rounds, but little of its seconds, which are gone by then.
+pub(super) fn for_repairs(effort: cullet_nest::Effort) -> cullet_nest::Effort {
+    match effort.limit {
+        cullet_nest::Limit::Rounds(_) => effort,
+        cullet_nest::Limit::Seconds(_) => fraction(effort, REPAIRS),
     }
 }
 
@@ -76,6 +85,29 @@ impl<'a> Purse<'a> {
         {
             let rounds = (taken as f64 * spent).max(1.0);
             self.watch.spend(self.watch.share() + rounds / whole.max(1) as f64);
+        }
+    }
+}
+
+/// Whether so much time has gone since a search began; never where effort is counted in rounds.
+pub(super) fn is_over(effort: cullet_nest::Effort, began: Instant) -> bool {
+    match effort.limit {
+        cullet_nest::Limit::Rounds(_) => false,
+        cullet_nest::Limit::Seconds(seconds) => began.elapsed().as_secs_f64() >= seconds,
+    }
+}
+
+/// A share of a search's rounds; of its seconds a share of those that are left since it began, so that one stage that takes longer
+/// leaves less for the others.
+pub(super) fn of_rest(effort: cullet_nest::Effort, began: Instant, share: f64, of_rest: f64) -> cullet_nest::Effort {
+    match effort.limit {
+        cullet_nest::Limit::Rounds(_) => fraction(effort, share),
+        cullet_nest::Limit::Seconds(seconds) => {
+            let left = (seconds - began.elapsed().as_secs_f64()).max(0.0) * of_rest.clamp(0.0, 1.0);
+            cullet_nest::Effort {
+                limit: cullet_nest::Limit::Seconds(left),
+                ..effort
+            }
         }
     }
 }

@@ -1,7 +1,7 @@
 //! One glass from pieces to layouts.
 
 use super::breaking::HELD;
-use super::effort::fraction;
+use super::effort::of_rest;
 use super::stock::{self, Candidate};
 use super::turns::turns;
 use crate::figures::{Accounts, Figures};
@@ -10,9 +10,11 @@ use cullet_breakout::Style;
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId};
 use cullet_nest::{Effort, Item, Limit, Problem};
-use cullet_rack::{Count, Stock};
+use cullet_rack::{Count, Stock, StockKind};
+use rayon::prelude::*;
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Instant;
 use std::sync::atomic::AtomicBool;
 
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
@@ -26,10 +28,16 @@ const NEXT_SIZE: f64 = 0.1;
 /// Filling at which the glass that a spare takes is reckoned, to compare layouts with different numbers of spares.
 const SPARE_FILLING: f64 = 0.7;
 
+/// Why a piece is left out when the effort is used up.
+const LATE: &str = "the time was up before it was laid; plan again with more (--seconds)";
+
 /// The pieces of one glass and what they may be cut from.
 pub(super) struct Glasswork<'a> {
     pub(super) job: &'a Job,
     pub(super) glass: &'a Glass,
+    stock: &'a Stock,
+    /// Whether these are some of a great many pieces: then sheets that do not come apart are not laid again.
+    pub(super) is_batch: bool,
     /// Indices in the job.
     numbers: Vec<usize>,
     pub(super) pieces: Vec<&'a Piece>,
@@ -52,9 +60,11 @@ pub(super) struct Cut {
 /// One way of laying a glass out.
 pub(super) struct Way {
     pub(super) style: Style,
-    layouts: Vec<Layout>,
+    pub(super) layouts: Vec<Layout>,
     /// How many could not be broken out where they lay.
-    held: Vec<u32>,
+    pub(super) held: Vec<u32>,
+    /// How many were not laid because the effort was used up.
+    pub(super) late: Vec<u32>,
     /// How many of each piece the panels miss.
     pub(super) missing: Vec<u32>,
     /// How many spares of each found no room.
@@ -97,16 +107,20 @@ impl<'a> Glasswork<'a> {
             glass,
             numbers,
             pieces,
-            candidates: stock::candidates(stock, glass, job.score_kerf, needed, accounts),
+            candidates: stock::candidates(stock, glass, job.score_kerf, needed, &BTreeSet::new(), accounts),
+            stock,
             accounts,
+            is_batch: false,
         }
     }
 
     /// Lays everything that can be laid, in every way that is asked for, and keeps the best.
     pub(super) fn cut(&self, effort: Effort, cancel: &AtomicBool, report: &(dyn Fn(f64, &str) + Sync)) -> Cut {
+        let began = Instant::now();
         let unbreakable = self.unbreakable();
         let problem = self.problem();
         let too_large: Vec<usize> = (0..self.pieces.len())
+            .into_par_iter()
             .filter(|i| !unbreakable.contains_key(i) && !self.fits_somewhere(&problem, *i))
             .collect();
         let out: Vec<usize> = too_large.iter().chain(unbreakable.keys()).copied().collect();
@@ -116,11 +130,15 @@ impl<'a> Glasswork<'a> {
             LayoutFile::Either => &[Style::Shaped, Style::StraightRun],
         };
         let aside = if self.has_sizes() { NEXT_SIZE } else { 0.0 };
+        let better = (self.is_large(&out) && styles.len() > 1)
+            .then(|| self.better_style(styles, &out, effort, cancel, report));
+        let styles = better.as_ref().map_or(styles, std::slice::from_ref);
         let share = (1.0 - aside) / styles.len() as f64;
         let mut ways: Vec<Way> = Vec::new();
         for (k, style) in styles.iter().enumerate() {
             let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
-            ways.push(self.in_style(*style, &out, fraction(effort, share), cancel, &report));
+            let part = of_rest(effort, began, share, share / (1.0 - k as f64 * share));
+            ways.push(self.in_style(*style, &out, part, cancel, &report));
         }
         ways.sort_by(|a, b| self.rank(a, b));
         let mut tried: Vec<Tried> = ways.iter().map(Way::tried).collect();
@@ -143,14 +161,18 @@ impl<'a> Glasswork<'a> {
         };
         let (kept, buy) = self.buying(kept, &|work, style| {
             let report = |_: f64, _: &str| report(1.0 - aside, "asking after the next size up");
-            work.in_style(style, &out, fraction(effort, aside), cancel, &report)
+            work.in_style(style, &out, of_rest(effort, began, aside, 1.0), cancel, &report)
         });
         tried[0] = kept.tried();
         let known = |i: usize| unplaced.iter().any(|u| u.0 == self.numbers[i]);
         let open: Vec<usize> = (0..self.pieces.len()).filter(|i| !known(*i)).collect();
         for i in open {
-            let held = kept.held[i].min(kept.missing[i]);
-            let left = kept.missing[i] - held;
+            let late = kept.late[i].min(kept.missing[i]);
+            let held = kept.held[i].min(kept.missing[i] - late);
+            let left = kept.missing[i] - late - held;
+            if late > 0 {
+                unplaced.push((self.numbers[i], late, LATE.to_owned()));
+            }
             if left > 0 {
                 unplaced.push((self.numbers[i], left, self.no_room(i)));
             }
@@ -196,6 +218,22 @@ impl<'a> Glasswork<'a> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
+        if self.is_large(out) {
+            self.in_batches(style, out, effort, cancel, report)
+        } else {
+            self.in_one(style, out, effort, cancel, report)
+        }
+    }
+
+    /// The same with all pieces in one search.
+    pub(super) fn in_one(
+        &self,
+        style: Style,
+        out: &[usize],
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
         let mut problem = self.problem();
         out.iter().for_each(|i| problem.items[*i].count = 0);
         let mut way = match style {
@@ -208,6 +246,21 @@ impl<'a> Glasswork<'a> {
                 .layout(&layout.stock, &layout.placements, &layout.returned);
         }
         way
+    }
+
+    /// Other pieces on the same glass, but for the sheets and offcuts `used`, by tag and copy.
+    pub(super) fn with_pieces<'b>(&'b self, pieces: &'b [Piece], used: &BTreeSet<(&str, u32)>) -> Glasswork<'b> {
+        let needed = pieces.iter().map(|p| p.cut.area() * f64::from(wanted(p))).sum();
+        let on_offer: BTreeSet<&str> = self.candidates.iter().map(|c| c.item.tag.as_str()).collect();
+        let mut candidates = stock::candidates(self.stock, self.glass, self.job.score_kerf, needed, used, self.accounts);
+        candidates.retain(|c| c.item.kind == StockKind::Offcut || on_offer.contains(c.item.tag.as_str()));
+        Glasswork {
+            numbers: (0..pieces.len()).collect(),
+            pieces: pieces.iter().collect(),
+            candidates,
+            is_batch: true,
+            ..*self
+        }
     }
 
     /// The same pieces with other glass to choose from.
@@ -269,6 +322,7 @@ impl<'a> Glasswork<'a> {
             style,
             layouts,
             held,
+            late: vec![0; self.pieces.len()],
             missing,
             spares_left_out,
         }

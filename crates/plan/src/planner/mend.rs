@@ -4,32 +4,40 @@ use super::glass::Glasswork;
 use crate::model::Layout;
 use crate::verify;
 use cullet_breakout::Style;
+use rayon::prelude::*;
 
 impl Glasswork<'_> {
-    /// The layouts that the verifier passes, and all others mended: broken anew without offcuts, then without the smallest of the
-    /// pieces at fault, until they pass. Pieces taken off are added to `held`.
+    /// The layouts that the verifier passes, and all others mended: broken anew, then without offcuts, then without the smallest
+    /// of the pieces at fault, until they pass. Pieces taken off are added to `held`.
     pub(super) fn mended(&self, layouts: Vec<Layout>, held: &mut [u32]) -> Vec<Layout> {
-        let passing = |layout| self.passing(layout, held);
-        layouts.into_iter().filter_map(passing).collect()
+        let each: Vec<(Option<Layout>, Vec<usize>)> = layouts.into_par_iter().map(|l| self.passing(l)).collect();
+        each.iter().flat_map(|(_, gone)| gone).for_each(|piece| held[*piece] += 1);
+        each.into_iter().filter_map(|(layout, _)| layout).collect()
     }
 
-    fn passing(&self, mut layout: Layout, held: &mut [u32]) -> Option<Layout> {
-        let mut at_fault = verify::wrong(&layout, self.job);
+    /// A layout that passes, and the pieces taken off it.
+    fn passing(&self, mut layout: Layout) -> (Option<Layout>, Vec<usize>) {
+        let mut taken_off = vec![];
+        let mut at_fault = if layout.breaking.steps.is_empty() {
+            self.broken_anew(&mut layout)
+        } else {
+            verify::wrong(&layout, self.job)
+        };
         if at_fault.is_some() && layout.style == Style::Shaped && !layout.returned.is_empty() {
             layout.returned.clear();
             at_fault = self.broken_anew(&mut layout);
         }
         while let Some(wrong) = at_fault {
-            let gone = layout.placements.remove(self.smallest_of(&layout, &wrong)?);
-            if let Some(piece) = self.piece_of(&gone) {
-                held[piece] += 1;
-            }
+            let Some(at) = self.smallest_of(&layout, &wrong) else {
+                return (None, taken_off);
+            };
+            taken_off.extend(self.piece_of(&layout.placements.remove(at)));
             if layout.placements.is_empty() {
-                return None;
+                return (None, taken_off);
             }
             at_fault = self.broken_anew(&mut layout);
         }
-        Some(layout)
+        (Some(layout), taken_off)
     }
 
     /// Works out anew how a layout comes apart, in its own style; which placements are wrong with it then.

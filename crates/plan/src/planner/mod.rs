@@ -12,6 +12,7 @@
 //! | `repair` | sheets that do not come apart, laid differently |
 //! | `turns` | rotations that grain and bevel allow |
 //! | `glass` | one glass from pieces to layouts |
+//! | `batches` | the same of a great many pieces, batch by batch |
 //! | `shaped` | one glass laid freely, with shared scores where they save glass |
 //! | `straight_run` | one glass laid in straight runs |
 //! | `abut` | pieces that share a straight score, in pairs and blocks |
@@ -25,6 +26,7 @@
 //! | `effort` | how the effort is shared out |
 
 mod abut;
+mod batches;
 mod breaking;
 mod buy;
 mod effort;
@@ -47,6 +49,7 @@ use crate::model::{Effort, FORMAT, GlassPlan, Plan, PlanPiece, SparesLeftOut, Un
 use cullet_job::{Grain, Job};
 use cullet_rack::Stock;
 use std::sync::atomic::AtomicBool;
+use std::time::Instant;
 
 /// Where the planning stands, for a progress bar.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,6 +87,7 @@ pub fn plan(
         spares_left_out: Vec::new(),
         figures: Figures::default(),
     };
+    let began = Instant::now();
     let mut done = 0.0;
     for (index, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
         let report = |part: f64, stage: &str| {
@@ -93,7 +97,8 @@ pub fn plan(
                 stage,
             });
         };
-        let part = effort::part(effort, *share, index);
+        let whole = effort::whole(effort, index);
+        let part = effort::of_rest(whole, began, *share, share / (1.0 - done).max(*share));
         let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, cancel, &report);
         add(&mut plan, job, index, cut);
         done += share;

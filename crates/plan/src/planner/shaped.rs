@@ -1,7 +1,7 @@
 //! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
 
 use super::abut::Abutted;
-use super::effort::Purse;
+use super::effort::{Purse, for_repairs};
 use super::glass::{CHOOSING, Glasswork, SPARES, Way};
 use super::pull::{Compact, Found, Hand};
 use cullet_breakout::Style;
@@ -88,7 +88,11 @@ impl Glasswork<'_> {
                 item.allowed.clear();
             }
         }
-        let (layouts, mut held) = self.broken(&laid, &found.placed, pairs, effort, cancel);
+        let (layouts, mut held) = if self.is_batch {
+            (self.layouts(&parted(&found.placed)), vec![0; self.pieces.len()])
+        } else {
+            self.broken(&laid, &found.placed, pairs, for_repairs(effort), cancel)
+        };
         let layouts = self.mended(layouts, &mut held);
         self.way(Style::Shaped, layouts, held)
     }

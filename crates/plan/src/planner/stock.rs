@@ -5,7 +5,7 @@ use cullet_geometry::{Outline, Pose, offset};
 use cullet_job::Glass;
 use cullet_nest::Container;
 use cullet_rack::{Count, Stock, StockItem, StockKind};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One sheet or offcut that may be pulled.
 #[derive(Debug, Clone)]
@@ -31,12 +31,13 @@ const MOST_COPIES: u32 = 200;
 
 /// Candidates of `glass`, cheapest by area first, that could be of use for pieces of `needed` mm².
 ///
-/// Pieces lie half of `kerf` further in than the edge trim, which the score that takes it off takes.
+/// None of those `used` already, by tag and copy. Pieces lie half of `kerf` further in than the edge trim, which the score that takes it off takes.
 pub(super) fn candidates<'s>(
     stock: &'s Stock,
     glass: &Glass,
     kerf: f64,
     needed: f64,
+    used: &BTreeSet<(&str, u32)>,
     accounts: &Accounts,
 ) -> Vec<Candidate<'s>> {
     let margin = if glass.edge_trim > 0.0 {
@@ -67,9 +68,9 @@ pub(super) fn candidates<'s>(
             .max_by(|a, b| a.area().total_cmp(&b.area()));
         let Some(usable) = usable else { continue };
         let enough = (needed / (LOOSEST * usable.area())).ceil() as u32 + 1;
-        let (copies, dearer) = match item.count {
-            Count::OnHand(count) => (count.min(enough), 0.0),
-            Count::ToBuy => (enough, BUY_MORE),
+        let (last, dearer) = match item.count {
+            Count::OnHand(count) => (count, 0.0),
+            Count::ToBuy => (u32::MAX, BUY_MORE),
         };
         let cost = accounts.value(item) * (1.0 + dearer);
         let flaws = item.flaws.iter().map(|f| {
@@ -83,7 +84,8 @@ pub(super) fn candidates<'s>(
             keep_off: flaws.collect(),
             cost,
         };
-        for copy in 1..=copies.min(MOST_COPIES) {
+        let copies = (1..=last).filter(|copy| !used.contains(&(item.tag.as_str(), *copy)));
+        for copy in copies.take(enough.min(MOST_COPIES) as usize) {
             // A rack keeps equal sheets as lines of their own: no more of them are of use than of one line.
             let same = key(item, &container);
             let name = format!("{same:?}");
@@ -217,7 +219,7 @@ mod tests {
             ..job.glasses[0].clone()
         };
         let tags = |needed: f64| -> Vec<String> {
-            let found = candidates(&stock, &glass, 0.0, needed, &Accounts::new(&job));
+            let found = candidates(&stock, &glass, 0.0, needed, &BTreeSet::new(), &Accounts::new(&job));
             found.iter().map(|c| c.item.tag.clone()).collect()
         };
         // 45,000 mm² want one sheet and one to spare; offcuts of 600 × 100 mm could hold them, and 20 of these are kept.

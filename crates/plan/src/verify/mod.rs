@@ -41,6 +41,9 @@ use std::fmt;
 /// wheel can follow.
 pub const TOLERANCE: f64 = 0.002;
 
+/// Faults told of one plan at most; more help nobody.
+pub const MOST_FAULTS: usize = 1_000;
+
 /// One thing wrong with a plan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fault {
@@ -61,7 +64,7 @@ impl fmt::Display for Fault {
     }
 }
 
-/// Everything wrong with `plan`; empty when it holds.
+/// Everything wrong with `plan`, up to [`MOST_FAULTS`]; empty when it holds.
 ///
 /// Distances may fall short by [`TOLERANCE`]; where pieces may touch, an overlap deeper than that is a fault, however short or
 /// long it is. Figures must agree to 1e-9. Cost O(p log p) for p pieces whose outlines have few sides: 2,000 pieces take
@@ -150,11 +153,15 @@ fn against(plan: &Plan, job: &Job) -> Vec<Fault> {
     lots::check(&mut check, plan);
     figures::check(&mut check, plan);
     for (_, layout) in layouts(plan) {
+        if check.is_full() {
+            check.more = true;
+            break;
+        }
         let sheet = Sheet::of(layout, job);
         lies_well(&mut check, &sheet);
         breaking::check(&mut check, &sheet);
     }
-    check.faults
+    check.told()
 }
 
 /// Everything that is asked of one sheet, but for how it comes apart.
@@ -189,6 +196,8 @@ struct Check<'p> {
     job: &'p Job,
     pieces: BTreeMap<&'p PieceId, &'p Piece>,
     faults: Vec<Fault>,
+    /// Whether there are more than are told.
+    more: bool,
     /// Pieces that lie wrong.
     at_fault: BTreeSet<(PieceId, u32)>,
 }
@@ -199,6 +208,7 @@ impl<'p> Check<'p> {
             job,
             pieces: job.pieces.iter().map(|p| (&p.id, p)).collect(),
             faults: vec![],
+            more: false,
             at_fault: BTreeSet::new(),
         }
     }
@@ -209,11 +219,32 @@ impl<'p> Check<'p> {
     }
 
     fn fault(&mut self, sheet: u32, place: impl Into<String>, what: impl Into<String>) {
+        if self.is_full() {
+            self.more = true;
+            return;
+        }
         self.faults.push(Fault {
             sheet,
             place: place.into(),
             what: what.into(),
         });
+    }
+
+    /// Whether so much is wrong that no more is told.
+    fn is_full(&self) -> bool {
+        self.faults.len() >= MOST_FAULTS
+    }
+
+    /// All faults, and that there are more where there are.
+    fn told(mut self) -> Vec<Fault> {
+        if self.more {
+            self.faults.push(Fault {
+                sheet: 0,
+                place: "the plan".into(),
+                what: format!("more than {MOST_FAULTS} faults; no more of them are told"),
+            });
+        }
+        self.faults
     }
 
     fn piece(&self, id: &PieceId) -> Option<&'p Piece> {

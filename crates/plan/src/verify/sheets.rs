@@ -31,6 +31,10 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
         kerf < clearance && run >= clearance
     });
     for (i, j) in near {
+        if check.is_full() {
+            check.more = true;
+            return;
+        }
         let (a, b) = (&sheet.laid[i], &sheet.laid[j]);
         // Nearer only among pieces that share straight scores; that these can be broken the breaking order shows.
         let apart = if joined[i] == joined[j] { kerf } else { clearance };

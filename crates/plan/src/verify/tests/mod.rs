@@ -313,3 +313,15 @@ fn neighbours_share_a_score_or_stand_apart() {
     assert_eq!(told_with(&[(0, 7.9, 0.0)]), 1);
     assert_eq!(told_with(&[(0, 8.0, 76.0), (3, -110.0, 0.0)]), 1);
 }
+
+/// Sixty copies on one place overlap in 1,770 pairs: a thousand faults are told, and that there are more.
+#[test]
+fn faults_are_told_up_to_a_number() {
+    let (mut plan, job) = (sample::plan(), sample::job());
+    let placements = on(&mut plan, 1);
+    let first = placements[0].clone();
+    placements.extend((2..60).map(|copy| crate::model::Placement { copy, ..first.clone() }));
+    let faults = against(&plan, &job);
+    assert_eq!(faults.len(), MOST_FAULTS + 1);
+    assert!(faults[MOST_FAULTS].what.contains("more than"), "{}", faults[MOST_FAULTS]);
+}
