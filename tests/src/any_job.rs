@@ -135,7 +135,10 @@ fn outline(r: &mut Random, unit: f64) -> Value {
             };
             corners(&(0..count).map(round).collect::<Vec<_>>())
         }
-        8 => json!(format!("M{x} {y} A{w} {w} 0 0 1 {} {y} A{w} {w} 0 0 1 {x} {y} Z", x + w)),
+        8 => json!(format!(
+            "M{x} {y} A{w} {w} 0 0 1 {} {y} A{w} {w} 0 0 1 {x} {y} Z",
+            x + w
+        )),
         9 => {
             let half = h / 2.0;
             let (right, middle) = (x + w, y + half);
@@ -203,7 +206,11 @@ fn line(r: &mut Random, list: &mut String, number: u32, code: &str) {
     let flaws = if is_flawed { flaws(r, w, h, unit) } else { String::new() };
     let (kind, size, count, outline) = match (r.next() * 4.0) as u32 {
         0 | 1 => {
-            let count = if is_flawed { "1" } else { pick(r, &["1", "2", "buy", "buy"]) };
+            let count = if is_flawed {
+                "1"
+            } else {
+                pick(r, &["1", "2", "buy", "buy"])
+            };
             ("sheet", format!("{},{}", w / unit, h / unit), count, String::new())
         }
         2 => ("offcut", format!("{},{}", w / unit, h / unit), "1", String::new()),

@@ -549,7 +549,10 @@ mod tests {
             let corner = |i: u32| {
                 let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / f64::from(n)).sin_cos();
                 // Not quite round, so that no two turns are alike.
-                Point { x: 100.0 * cos, y: (90.0 + f64::from(i) * 1e-4) * sin }
+                Point {
+                    x: 100.0 * cos,
+                    y: (90.0 + f64::from(i) * 1e-4) * sin,
+                }
             };
             (0..n).map(corner).collect()
         };
@@ -557,11 +560,23 @@ mod tests {
         for (corners, most) in [(300, 1024), (4_999, 80)] {
             let own = round(corners);
             let snaps = snaps(&hull(&own), &free, 180.0, most_snapped(own.len()));
-            assert!(snaps.len() <= most, "{} snapped turns of {corners} corners", snaps.len());
+            assert!(
+                snaps.len() <= most,
+                "{} snapped turns of {corners} corners",
+                snaps.len()
+            );
             assert!(distinct(&own, snaps.into_iter()).len() > 10);
         }
         let square = [[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]].map(|[x, y]| Point { x, y });
-        let quarters = (0..8).map(|k| (Turn { degrees: 45.0 * f64::from(k), over: false }, k as usize));
+        let quarters = (0..8).map(|k| {
+            (
+                Turn {
+                    degrees: 45.0 * f64::from(k),
+                    over: false,
+                },
+                k as usize,
+            )
+        });
         let kept: Vec<usize> = distinct(&square, quarters).into_iter().map(|t| t.1).collect();
         assert_eq!(kept, [0, 1]);
     }

@@ -257,7 +257,8 @@ fn around(points: &[Point]) -> Bounds {
 fn inside(hand: &[Point], piece: &Placed<'_>) -> bool {
     let own = piece.cut.bounds();
     let reaches = |of: fn(&Point) -> f64, low: f64, high: f64| {
-        hand.iter().map(of).fold(f64::INFINITY, f64::min) <= high && hand.iter().map(of).fold(f64::NEG_INFINITY, f64::max) >= low
+        hand.iter().map(of).fold(f64::INFINITY, f64::min) <= high
+            && hand.iter().map(of).fold(f64::NEG_INFINITY, f64::max) >= low
     };
     if !(reaches(|p| p.x, own.min.x, own.max.x) && reaches(|p| p.y, own.min.y, own.max.y)) {
         return false;

@@ -222,7 +222,24 @@ impl KeepRule<'_> {
             return false;
         }
         let polygon = offcut.to_polygon();
-        let flaws: Vec<Polygon<f64>> = self.flaws.iter().map(Outline::to_polygon).collect();
+        let bounds = offcut.bounds();
+        let near = |flaw: &&Outline| {
+            let other = flaw.bounds();
+            other.min.x <= bounds.max.x
+                && other.max.x >= bounds.min.x
+                && other.min.y <= bounds.max.y
+                && other.max.y >= bounds.min.y
+        };
+        let flaws: Vec<Polygon<f64>> = self.flaws.iter().filter(near).map(Outline::to_polygon).collect();
+        // Most are told by their size alone: strips are too narrow, upright rectangles wide enough.
+        let (wide, high) = (bounds.width(), bounds.height());
+        let fills_bounds = offcut.area() >= wide * high * (1.0 - 1e-12);
+        if flaws.is_empty() && fills_bounds && wide.min(high) >= size + 10.0 * HAIR {
+            return true;
+        }
+        if width(&polygon.convex_hull()) < size - 10.0 * HAIR {
+            return false;
+        }
         self.turns(&polygon).into_iter().any(|turn| {
             let origin = geo::Point::new(0.0, 0.0);
             let flaws: Vec<_> = flaws.iter().map(|f| f.rotate_around_point(-turn, origin)).collect();
@@ -242,6 +259,17 @@ impl KeepRule<'_> {
         }
         turns
     }
+}
+
+/// The smallest distance between two parallel lines that hold a convex polygon, mm.
+fn width(hull: &Polygon<f64>) -> f64 {
+    let sides = hull.exterior().lines().filter(|l| l.dx() != 0.0 || l.dy() != 0.0);
+    let across = sides.map(|l| {
+        let length = l.dx().hypot(l.dy());
+        let off = |p: &Point| (l.dx() * (p.y - l.start.y) - l.dy() * (p.x - l.start.x)).abs() / length;
+        hull.exterior().coords().map(off).fold(0.0, f64::max)
+    });
+    across.fold(f64::INFINITY, f64::min)
 }
 
 /// Whether an upright square fits into `polygon` clear of `flaws`: its lower left corner must lie where no side, moved over the

@@ -158,8 +158,15 @@ fn needles_keep_their_distance() {
                 let needle = outline(&shape.iter().map(corner).collect::<Vec<_>>());
                 for d in [0.5, 2.0] {
                     let grown = offset::grow(&needle, d);
-                    let least = needle.points().iter().map(|q| to_boundary(&grown, *q)).fold(d, f64::min);
-                    assert!(needle.points().iter().all(|q| grown.contains(*q)), "{needle:?} grown by {d}");
+                    let least = needle
+                        .points()
+                        .iter()
+                        .map(|q| to_boundary(&grown, *q))
+                        .fold(d, f64::min);
+                    assert!(
+                        needle.points().iter().all(|q| grown.contains(*q)),
+                        "{needle:?} grown by {d}"
+                    );
                     assert!(least > d - GRID_MM, "{needle:?} grown by {d}: {least}");
                 }
             }

@@ -96,7 +96,9 @@ impl Glasswork<'_> {
             let report = |share: f64, stage: &str| report((1.0 - (rest - share * size) / all).clamp(0.0, 1.0), stage);
             let pieces = self.pieces_of(&batch);
             let used: BTreeSet<(&str, u32)> = layouts.iter().map(|l| (l.stock.tag.as_str(), l.copy)).collect();
-            let mut way = self.with_pieces(&pieces, &used).in_one(style, &[], part, cancel, &report);
+            let mut way = self
+                .with_pieces(&pieces, &used)
+                .in_one(style, &[], part, cancel, &report);
             for (i, count) in batch.iter().enumerate() {
                 left[i].own -= count.own;
                 left[i].spares -= count.spares;
@@ -118,7 +120,11 @@ impl Glasswork<'_> {
     fn batch_size(&self) -> u32 {
         let area: f64 = self.pieces.iter().map(|p| p.cut.area() * f64::from(p.quantity)).sum();
         let count: f64 = self.pieces.iter().map(|p| f64::from(p.quantity)).sum();
-        let largest = self.candidates.iter().map(|c| c.container.outline.area()).fold(0.0, f64::max);
+        let largest = self
+            .candidates
+            .iter()
+            .map(|c| c.container.outline.area())
+            .fold(0.0, f64::max);
         let fill = (BATCH_SHEETS * largest / (area / count.max(1.0)).max(1e-9)) as u32;
         fill.clamp(BATCH.0, BATCH.1)
     }
@@ -126,7 +132,10 @@ impl Glasswork<'_> {
     /// About `most` of what is left, of every kind its share; all of the one-lot groups at once.
     fn batch(&self, left: &[Count], most: u32) -> Vec<Count> {
         let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
-        let free: f64 = (0..left.len()).filter(|i| !is_bound(*i)).map(|i| f64::from(left[i].all())).sum();
+        let free: f64 = (0..left.len())
+            .filter(|i| !is_bound(*i))
+            .map(|i| f64::from(left[i].all()))
+            .sum();
         let batches = (free / f64::from(most)).ceil().max(1.0);
         // What is due and not yet taken is carried on from kind to kind.
         let (mut due, mut due_spares) = (0.0, 0.0);
@@ -168,7 +177,10 @@ impl Glasswork<'_> {
         };
         let filled = |layout: &Layout| layout.figures.used / layout.stock.outline.area();
         let numbered: Vec<(usize, &Layout)> = layouts.iter().enumerate().collect();
-        let emptiest = numbered.iter().filter(is_free).min_by(|a, b| filled(a.1).total_cmp(&filled(b.1)));
+        let emptiest = numbered
+            .iter()
+            .filter(is_free)
+            .min_by(|a, b| filled(a.1).total_cmp(&filled(b.1)));
         let Some(at) = emptiest.map(|l| l.0).filter(|_| layouts.len() > 1) else {
             return;
         };
@@ -208,7 +220,11 @@ mod tests {
         let work = Glasswork::new(&job, 0, &stock, &accounts);
         assert!(work.is_large(&[]));
         let laid = |limit: Limit| {
-            let effort = Effort { seed: 1, limit, lanes: 1 };
+            let effort = Effort {
+                seed: 1,
+                limit,
+                lanes: 1,
+            };
             let way = work.in_batches(Style::StraightRun, &[], effort, &false.into(), &|_, _| {});
             let pulled: BTreeSet<u32> = way.layouts.iter().map(|l| l.copy).collect();
             assert_eq!(pulled.len(), way.layouts.len());

@@ -14,8 +14,8 @@ use cullet_rack::{Count, Stock, StockKind};
 use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
-use std::time::Instant;
 use std::sync::atomic::AtomicBool;
+use std::time::Instant;
 
 /// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
 const TOLERANCE: f64 = 0.001;
@@ -130,8 +130,8 @@ impl<'a> Glasswork<'a> {
             LayoutFile::Either => &[Style::Shaped, Style::StraightRun],
         };
         let aside = if self.has_sizes() { NEXT_SIZE } else { 0.0 };
-        let better = (self.is_large(&out) && styles.len() > 1)
-            .then(|| self.better_style(styles, &out, effort, cancel, report));
+        let better =
+            (self.is_large(&out) && styles.len() > 1).then(|| self.better_style(styles, &out, effort, cancel, report));
         let styles = better.as_ref().map_or(styles, std::slice::from_ref);
         let share = (1.0 - aside) / styles.len() as f64;
         let mut ways: Vec<Way> = Vec::new();
@@ -252,7 +252,8 @@ impl<'a> Glasswork<'a> {
     pub(super) fn with_pieces<'b>(&'b self, pieces: &'b [Piece], used: &BTreeSet<(&str, u32)>) -> Glasswork<'b> {
         let needed = pieces.iter().map(|p| p.cut.area() * f64::from(wanted(p))).sum();
         let on_offer: BTreeSet<&str> = self.candidates.iter().map(|c| c.item.tag.as_str()).collect();
-        let mut candidates = stock::candidates(self.stock, self.glass, self.job.score_kerf, needed, used, self.accounts);
+        let mut candidates =
+            stock::candidates(self.stock, self.glass, self.job.score_kerf, needed, used, self.accounts);
         candidates.retain(|c| c.item.kind == StockKind::Offcut || on_offer.contains(c.item.tag.as_str()));
         Glasswork {
             numbers: (0..pieces.len()).collect(),

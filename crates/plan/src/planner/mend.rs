@@ -11,7 +11,9 @@ impl Glasswork<'_> {
     /// of the pieces at fault, until they pass. Pieces taken off are added to `held`.
     pub(super) fn mended(&self, layouts: Vec<Layout>, held: &mut [u32]) -> Vec<Layout> {
         let each: Vec<(Option<Layout>, Vec<usize>)> = layouts.into_par_iter().map(|l| self.passing(l)).collect();
-        each.iter().flat_map(|(_, gone)| gone).for_each(|piece| held[*piece] += 1);
+        each.iter()
+            .flat_map(|(_, gone)| gone)
+            .for_each(|piece| held[*piece] += 1);
         each.into_iter().filter_map(|(layout, _)| layout).collect()
     }
 
@@ -43,7 +45,10 @@ impl Glasswork<'_> {
     /// Works out anew how a layout comes apart, in its own style; which placements are wrong with it then.
     fn broken_anew(&self, layout: &mut Layout) -> Option<Vec<usize>> {
         let found = match layout.style {
-            Style::Shaped => self.order(layout).map(|breaking| layout.breaking = breaking).map_err(|u| u.pieces),
+            Style::Shaped => self
+                .order(layout)
+                .map(|breaking| layout.breaking = breaking)
+                .map_err(|u| u.pieces),
             Style::StraightRun => self.run_down(layout),
         };
         match found {
@@ -85,17 +90,21 @@ mod tests {
             spare: false,
             pose: Pose { x, y, ..Pose::IDENTITY },
         };
-        let pieces = (0..work.pieces.len()).collect::<Vec<_>>();
-        let sizes: Vec<f64> = pieces.iter().map(|i| work.pieces[*i].cut.area()).collect();
-        let (large, small) = if sizes[0] >= sizes[1] { (0, 1) } else { (1, 0) };
+        // The square of B and the border of A.
+        let (large, small) = (2, 0);
+        assert!(work.pieces[large].cut.area() > work.pieces[small].cut.area());
         let bounds = |i: usize| work.pieces[i].cut.bounds().min;
         let on = |i: usize, x: f64, y: f64| at(i, x - bounds(i).x, y - bounds(i).y);
-        let candidate = &work.candidates[0];
+        let candidate = work.candidates.iter().find(|c| c.item.tag == "S1").expect("a sheet");
         let layout = work.layout(candidate, vec![on(large, 60.0, 60.0), on(small, 70.0, 70.0)]);
         assert_eq!(layout.breaking, Breaking { steps: vec![] });
         let mut held = vec![0; work.pieces.len()];
         let mended = work.mended(vec![layout], &mut held);
-        let left: Vec<_> = mended.iter().flat_map(|l| &l.placements).map(|p| p.id.clone()).collect();
+        let left: Vec<_> = mended
+            .iter()
+            .flat_map(|l| &l.placements)
+            .map(|p| p.id.clone())
+            .collect();
         assert_eq!(left, vec![work.pieces[large].id.clone()]);
         assert_eq!((held[large], held[small]), (0, 1));
         assert_eq!(verify::wrong(&mended[0], &job), None);

@@ -38,7 +38,10 @@ mod tests {
         ];
         let found = scored(pieces.clone(), &sheet, 1.0);
         let areas: Vec<f64> = found.iter().map(Outline::area).collect();
-        assert!((areas[0] - 100.5 * 200.0).abs() < 0.1 && (areas[1] - 101.0 * 101.0).abs() < 0.1, "{areas:?}");
+        assert!(
+            (areas[0] - 100.5 * 200.0).abs() < 0.1 && (areas[1] - 101.0 * 101.0).abs() < 0.1,
+            "{areas:?}"
+        );
         assert_eq!(scored(pieces.clone(), &sheet, 0.0), pieces);
     }
 }

@@ -113,7 +113,10 @@ impl Shape {
     pub(super) fn overhang_across(&self, container: &Self) -> f64 {
         let mut most: f64 = 0.0;
         for part in &self.polygon.difference(&container.polygon) {
-            for side in std::iter::once(part.exterior()).chain(part.interiors()).flat_map(LineString::lines) {
+            for side in std::iter::once(part.exterior())
+                .chain(part.interiors())
+                .flat_map(LineString::lines)
+            {
                 for at in [side.start, (side.start + side.end) / 2.0] {
                     most = most.max(container.across(at));
                 }

@@ -323,5 +323,9 @@ fn faults_are_told_up_to_a_number() {
     placements.extend((2..60).map(|copy| crate::model::Placement { copy, ..first.clone() }));
     let faults = against(&plan, &job);
     assert_eq!(faults.len(), MOST_FAULTS + 1);
-    assert!(faults[MOST_FAULTS].what.contains("more than"), "{}", faults[MOST_FAULTS]);
+    assert!(
+        faults[MOST_FAULTS].what.contains("more than"),
+        "{}",
+        faults[MOST_FAULTS]
+    );
 }
