@@ -2,6 +2,8 @@
 //!
 //! A few are run each time; `CULLET_ANY_JOBS=10000` runs so many, `CULLET_ANY_JOBS_FROM=500` from that seed on.
 
+#![allow(clippy::print_stderr, reason = "a long run tells where it is")]
+
 use cullet::Exit;
 use cullet_tests::any_job::any_job;
 use cullet_tests::{Bench, Checked};
@@ -23,7 +25,7 @@ fn one(seed: u64, tally: &mut Tally) -> Checked {
     let bench = Bench::new()?;
     let began = Instant::now();
     // Effort in rounds repeats, but the least of it is seconds; most jobs are searched for a moment only.
-    let effort: &[&str] = if seed % 10 == 0 {
+    let effort: &[&str] = if seed.is_multiple_of(10) {
         &["--rounds", "1", "--seed", "1"]
     } else {
         &["--seconds", "0.05", "--threads", "1", "--seed", "1"]
