@@ -54,7 +54,10 @@ impl Glasswork<'_> {
         let share = sum(&batch) / sum(&counts).max(1.0);
         let pieces = self.pieces_of(&batch);
         let work = self.with_pieces(&pieces, &BTreeSet::new());
-        let ways = styles.iter().map(|style| {
+        let began = Instant::now();
+        // The second style is not tried where the first took all the time.
+        let in_time = |k: &(usize, &Style)| k.0 == 0 || !effort::is_over(effort, began);
+        let ways = styles.iter().enumerate().filter(in_time).map(|(_, style)| {
             let report = |_: f64, stage: &str| report(0.0, stage);
             work.in_one(*style, &[], effort::fraction(effort, share), cancel, &report)
         });

@@ -70,6 +70,12 @@ impl<'a> Purse<'a> {
         self.watch.over()
     }
 
+    /// Whether its seconds are gone, so that what could only be better is left out. Rounds are never late: a stage of none is still
+    /// the same everywhere.
+    pub(super) fn is_late(&self) -> bool {
+        matches!(self.whole.limit, cullet_nest::Limit::Seconds(_)) && self.over()
+    }
+
     /// Up to `share` of the whole, as far as it is there, with a seed that differs by `turn`.
     pub(super) fn take(&self, share: f64, turn: u64) -> cullet_nest::Effort {
         let share = share.min(1.0 - self.spent()).max(0.0);

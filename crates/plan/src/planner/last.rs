@@ -23,7 +23,7 @@ impl Glasswork<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Found {
-        let Some(last) = self.emptiest(problem, &start.placed) else {
+        let Some(last) = self.emptiest(problem, &start.placed).filter(|_| !purse.is_late()) else {
             return start;
         };
         let from = purse.spent();

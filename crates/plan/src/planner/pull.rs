@@ -172,7 +172,7 @@ impl Glasswork<'_> {
         let filling = (hand.lay)(problem, effort);
         purse.pay(effort, filling.spent);
         let mut found = self.found(problem, filling.placed, hand);
-        if found.worth.missing == 0.0 {
+        if found.worth.missing == 0.0 && !purse.is_late() {
             found = self.drawn_on(problem, found, purse, 0.3 * share, turn, hand);
         }
         found

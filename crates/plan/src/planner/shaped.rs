@@ -74,7 +74,8 @@ impl Glasswork<'_> {
         let found = self.choose(items, &purse, CHOOSING, &hand);
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
-        let too_large = pairs.filter(|p| found.worth.missing == 0.0 && p.are_too_large(&found.placed));
+        let too_large =
+            pairs.filter(|p| found.worth.missing == 0.0 && !purse.is_late() && p.are_too_large(&found.placed));
         let (narrowed, found) = match too_large {
             Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
             None => (narrowed, found),

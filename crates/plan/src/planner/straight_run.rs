@@ -40,6 +40,9 @@ impl Glasswork<'_> {
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let again = |problem: &Problem, found: Found| {
+            if purse.is_late() {
+                return found;
+            }
             let effort = purse.take(1.0 - purse.spent(), 0);
             let filling = lay(problem, effort);
             let better = self.found(problem, filling.placed, &hand);
