@@ -179,7 +179,7 @@ fn pieces_from_the_cartoons_are_the_outlines_worked_out_without_them() -> Result
 #[test]
 fn the_program_reads_job_and_stock_without_a_finding() -> Result<()> {
     let job = read(&demo::job()?)?;
-    assert_eq!(job.warnings("job.json"), vec![]);
+    assert_eq!(job.warnings("job.json", &[]), vec![]);
     let drawn: f64 = demo::panels()?.iter().map(finished_area).sum();
     let read: f64 = job
         .pieces
