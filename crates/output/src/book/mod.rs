@@ -85,26 +85,30 @@ fn figures(plan: &Plan) -> String {
     let (mut rows, _) = tables::yield_rows(plan, plan.job.units);
     let units = rows.remove(1);
     let names = rows.remove(0);
-    let heads: Vec<String> = names
-        .iter()
-        .zip(&units)
-        .enumerate()
-        .map(|(k, (name, unit))| {
-            let mark = if k < 3 { "" } else { "#" };
-            let unit = if unit.is_empty() {
-                String::new()
-            } else {
-                format!(", {}", escaped(unit))
-            };
-            format!("{mark}{name}{unit}")
-        })
-        .collect();
-    let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+    let head = |c: usize| {
+        let mark = if c < tables::NAMES { "" } else { "#" };
+        match units[c].as_str() {
+            "" => format!("{mark}{}", names[c]),
+            unit => format!("{mark}{}, {}", names[c], escaped(unit)),
+        }
+    };
+    // All columns side by side are wider than a sheet of paper.
+    let part = |caption: &str, figures: std::ops::Range<usize>| {
+        let columns: Vec<usize> = (0..tables::NAMES).chain(figures).collect();
+        let heads: Vec<String> = columns.iter().map(|c| head(*c)).collect();
+        let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+        let rows: Vec<Vec<String>> = rows
+            .iter()
+            .map(|row| columns.iter().map(|c| row[*c].clone()).collect())
+            .collect();
+        table(caption, &heads, &rows)
+    };
     let mut page = String::from(
         "<p>Drawn is the glass pulled, used what goes into the came, returned what goes back to the rack; what is left is \
          cullet. Yield is used out of drawn less returned. Grinding is part of cullet.</p>\n",
     );
-    page += &table("Yield, sheet by sheet", &heads, &rows);
+    page += &part("Yield, sheet by sheet", tables::NAMES..tables::WEIGHT);
+    page += &part("Weight and cost, sheet by sheet", tables::WEIGHT..names.len());
     for way in tables::ways_text(plan).lines() {
         let _ = writeln!(page, "<p>{}</p>", escaped(way));
     }

@@ -177,16 +177,7 @@ pub fn page(outcomes: &[Outcome], left_out: &[Finding]) -> String {
         let _ = write!(page, "<li><b>{}</b> {}</li>", letter(k), escaped(&outcome.name));
     }
     page.push_str("</ul>\n");
-    let letters: Vec<String> = (0..outcomes.len()).map(|k| format!("#{}", letter(k))).collect();
-    let mut columns = vec!["", "unit"];
-    for (k, name) in letters.iter().enumerate() {
-        columns.push(name);
-        if k > 0 {
-            columns.push("#less A");
-        }
-    }
-    let rows: Vec<Vec<String>> = measures(outcomes).iter().map(row).collect();
-    page += &table("What each choice comes to", &columns, &rows);
+    page += &tables(outcomes);
     page.push_str("<ul>");
     let reasons: Vec<String> = left_out.iter().map(reason).collect();
     for sentence in verdicts(outcomes).iter().chain(&impossible(outcomes)).chain(&reasons) {
@@ -197,6 +188,44 @@ pub fn page(outcomes: &[Outcome], left_out: &[Finding]) -> String {
     page += &notes();
     page.push_str("</main></body></html>\n");
     page
+}
+
+/// How many choices stand beside the first in one table: more are wider than a sheet of paper.
+const BESIDE_FIRST: usize = 3;
+
+/// The measures of every choice beside those of the first.
+fn tables(outcomes: &[Outcome]) -> String {
+    let rows: Vec<Vec<String>> = measures(outcomes).iter().map(row).collect();
+    let others: Vec<usize> = (1..outcomes.len()).collect();
+    // A choice's figure stands in column 2k, what it has less than the first in the next one.
+    let part = |choices: &[usize]| {
+        let first = format!("#{}", letter(0));
+        let mut heads = vec![String::new(), "unit".to_owned(), first];
+        heads.extend(
+            choices
+                .iter()
+                .flat_map(|k| [format!("#{}", letter(*k)), "#less A".to_owned()]),
+        );
+        let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
+        let columns: Vec<usize> = (0..3)
+            .chain(choices.iter().flat_map(|k| [2 * k + 1, 2 * k + 2]))
+            .collect();
+        let rows: Vec<Vec<String>> = rows
+            .iter()
+            .map(|row| columns.iter().filter_map(|c| row.get(*c).cloned()).collect())
+            .collect();
+        let named: Vec<String> = choices.iter().map(|k| letter(*k)).collect();
+        let caption = match (others.len() > BESIDE_FIRST, named.as_slice()) {
+            (true, [first, .., last]) => format!("What each choice comes to: {first} to {last}"),
+            (true, [only]) => format!("What each choice comes to: {only}"),
+            _ => "What each choice comes to".to_owned(),
+        };
+        table(&caption, &heads, &rows)
+    };
+    match others.as_slice() {
+        [] => part(&[]),
+        others => others.chunks(BESIDE_FIRST).map(part).collect(),
+    }
 }
 
 const OWN_STYLE: &str = "\

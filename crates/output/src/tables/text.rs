@@ -14,7 +14,7 @@ use cullet_plan::model::Plan;
 #[must_use]
 pub fn yield_text(plan: &Plan) -> String {
     let (rows, rules) = yield_rows(plan, Units::Millimetres);
-    let mut text = aligned(&rows, &rules, LEFT);
+    let mut text = aligned(&rows, &rules, NAMES);
     text.push_str(&ways_text(plan));
     text.push_str(&spares_left_out(plan));
     text.push_str(&not_placed(plan));
@@ -76,7 +76,9 @@ pub(crate) fn ways_text(plan: &Plan) -> String {
 }
 
 /// How many columns are names and not figures.
-const LEFT: usize = 3;
+pub(crate) const NAMES: usize = 3;
+/// The first column of weights and costs; those before it are of the glass.
+pub(crate) const WEIGHT: usize = 10;
 
 struct Columns {
     units: Units,
@@ -134,7 +136,7 @@ impl Columns {
         [names, units].map(|row| row.map(str::to_owned).to_vec())
     }
 
-    fn row(&self, names: [String; LEFT], figures: &Figures, of: impl Fn(&Shown) -> i64) -> Vec<String> {
+    fn row(&self, names: [String; NAMES], figures: &Figures, of: impl Fn(&Shown) -> i64) -> Vec<String> {
         let places = |shown: &Shown, places: u32| decimal(of(shown), places);
         let area = match self.units {
             Units::Millimetres => 4,
