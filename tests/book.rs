@@ -268,10 +268,10 @@ fn the_pages_hold_in_a_browser() -> Checked {
         "--out",
         &path("out"),
     ];
-    let done = typed(&[&compare[..], &["--rounds", "2", "--seeds", "1"]].concat());
+    let done = typed(&[&compare[..], &["--rounds", "1", "--seeds", "1"]].concat());
     assert_eq!(done.exit, Exit::Done, "{}", done.err);
     let pages = [
-        ("book", book(&bench, "2")?),
+        ("book", book(&bench, "1")?),
         ("compare", fs::read_to_string(bench.path("out/compare.html"))?),
     ];
     // The look itself finds what is planted.

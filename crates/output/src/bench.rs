@@ -10,6 +10,7 @@
 
 use crate::caution;
 use crate::drawing::{View, element, push, set, text};
+use crate::html::escaped;
 use crate::measure::short;
 use crate::number::{fixed, mm};
 use crate::source::{self, Placed, returned_tag};
@@ -296,14 +297,6 @@ fn name(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
         Outcome::Cullet => "cullet".to_owned(),
         Outcome::Nibbled => "waste to nibble off".to_owned(),
     }
-}
-
-fn escaped(words: &str) -> String {
-    words
-        .replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }
 
 #[cfg(test)]
