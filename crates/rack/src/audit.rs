@@ -1,8 +1,12 @@
 //! Whether the rack is true: what came in is on the rack, in windows, in the cullet bin or thrown away.
 
-use crate::rack::Rack;
+use crate::blob;
+use crate::item::State;
+use crate::rack::{Rack, hundredths};
+use crate::tag;
 use crate::trouble::{RackError, Stop};
-use rusqlite::Transaction;
+use rusqlite::{Row, Transaction};
+use std::collections::BTreeMap;
 
 /// Areas in mm², and whatever does not agree.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,7 +30,8 @@ pub struct Audit {
 }
 
 impl Rack {
-    /// Checks the file and adds everything up, two ways: by the entries of the history, and by the glass itself.
+    /// Checks the file and adds everything up, two ways: by the entries of the history, and by the glass itself. Outlines are read
+    /// and measured anew, and what became of each glass is followed through the history.
     ///
     /// # Errors
     /// [`RackError::File`] where the file cannot be read.
@@ -91,6 +96,9 @@ fn audit(transaction: &Transaction<'_>) -> Result<Audit, Stop> {
             "{promised} sheets or offcuts are held that are not on the rack"
         ));
     }
+    faults.extend(each_glass(transaction)?);
+    faults.extend(by_history(transaction)?);
+    faults.extend(counts(transaction)?);
     let mm2 = |hundredths: i64| hundredths as f64 / 100.0;
     Ok(Audit {
         came_in: mm2(came_in),
@@ -118,6 +126,188 @@ fn damage(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
             if found != "ok" {
                 faults.push(format!("{told}: {found}"));
             }
+        }
+    }
+    Ok(faults)
+}
+
+/// What is noted of each glass, measured anew.
+fn each_glass(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
+    let mut faults = vec![];
+    let columns = "tag, bare, outline, area, width, height, clear_width, clear_height, flaws, state";
+    let mut statement = transaction.prepare(&format!("SELECT {columns} FROM items ORDER BY id"))?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let tag: String = row.get(0)?;
+        let wrong = wrong_with(row, &tag)?;
+        faults.extend(wrong.into_iter().map(|what| format!("tag {tag}: {what}")));
+    }
+    Ok(faults)
+}
+
+fn wrong_with(row: &Row<'_>, tag: &str) -> Result<Vec<String>, Stop> {
+    let bytes = |column: usize| -> Result<Vec<u8>, Stop> { Ok(row.get(column)?) };
+    let Some(outline) = blob::to_outline(&bytes(2)?) else {
+        return Ok(vec!["its outline cannot be read, or is not a simple polygon".into()]);
+    };
+    let mut wrong = vec![];
+    let noted: i64 = row.get(3)?;
+    let area = hundredths(outline.area());
+    if noted != area {
+        let mm2 = |hundredths: i64| hundredths as f64 / 100.0;
+        wrong.push(format!(
+            "noted with {:.2} mm², its outline has {:.2} mm²",
+            mm2(noted),
+            mm2(area)
+        ));
+    }
+    let bounds = outline.bounds();
+    let size: (f64, f64) = (row.get(4)?, row.get(5)?);
+    if size != (bounds.width(), bounds.height()) {
+        let (width, height) = (bounds.width(), bounds.height());
+        wrong.push(format!(
+            "noted with {} × {} mm, its outline has {width} × {height} mm",
+            size.0, size.1
+        ));
+    }
+    let clear: (f64, f64) = (row.get(6)?, row.get(7)?);
+    if !((0.0..=size.0).contains(&clear.0) && (0.0..=size.1).contains(&clear.1)) {
+        wrong.push(format!(
+            "the rectangle inside it, {} × {} mm, is larger than it",
+            clear.0, clear.1
+        ));
+    }
+    if blob::to_outlines(&bytes(8)?).is_none() {
+        wrong.push("its flaws cannot be read".into());
+    }
+    let bare: String = row.get(1)?;
+    if bare != tag::bare(tag) {
+        wrong.push(format!("it is looked up as \"{bare}\""));
+    }
+    let state: String = row.get(9)?;
+    if State::of_word(&state).is_none() {
+        wrong.push(format!("its state is \"{state}\""));
+    }
+    Ok(wrong)
+}
+
+/// What became of one glass, by the history.
+#[derive(Debug, Default)]
+struct Followed {
+    state: &'static str,
+    held: bool,
+    /// Whether it was held when it was used.
+    held_when_used: bool,
+    /// Back from a booking that may have known it as held without an entry of its own.
+    may_be_held: bool,
+    came_back: bool,
+}
+
+impl Followed {
+    fn then(&mut self, what: &str) {
+        match what {
+            "came in" | "came back" => {
+                self.state = State::OnRack.word();
+                self.came_back = what == "came back";
+            }
+            "can be bought" => self.state = State::ToBuy.word(),
+            "held" => self.held = true,
+            "released" => {
+                self.held = false;
+                self.may_be_held = false;
+            }
+            "used" | "bought and used" => {
+                self.state = State::Used.word();
+                self.held_when_used = std::mem::take(&mut self.held);
+            }
+            "on the rack again" => {
+                self.state = State::OnRack.word();
+                self.held = std::mem::take(&mut self.held_when_used);
+                self.may_be_held = true;
+            }
+            "thrown away" if self.state == State::ToBuy.word() => self.state = State::Withdrawn.word(),
+            "thrown away" => self.state = State::ThrownAway.word(),
+            what if what.starts_with("withdrawn") => self.state = State::Withdrawn.word(),
+            _ => {}
+        }
+    }
+}
+
+/// Follows every glass through the history and compares what came of it with how it stands.
+fn by_history(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
+    let mut followed: BTreeMap<i64, Followed> = BTreeMap::new();
+    let mut statement = transaction.prepare("SELECT item, what FROM changes ORDER BY operation, item")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let what: String = row.get(1)?;
+        followed.entry(row.get(0)?).or_default().then(&what);
+    }
+    let mut faults = vec![];
+    let mut statement = transaction.prepare(
+        "SELECT id, tag, state, id IN (SELECT item FROM holds), id IN (SELECT item FROM returns) FROM items ORDER BY id",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let (id, tag, state): (i64, String, String) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        let (held, came_back): (bool, bool) = (row.get(3)?, row.get(4)?);
+        let Some(by_history) = followed.get(&id).filter(|followed| !followed.state.is_empty()) else {
+            faults.push(format!("tag {tag}: the history does not say how it came in"));
+            continue;
+        };
+        if by_history.state != state {
+            faults.push(format!("tag {tag}: {state}, by the history {}", by_history.state));
+        }
+        let word = |yes: bool, what: &str| format!("{}{what}", if yes { "" } else { "not " });
+        for (is, was, what) in [
+            (held, by_history.held || (held && by_history.may_be_held), "held"),
+            (came_back, by_history.came_back, "cut from a sheet"),
+        ] {
+            if is != was {
+                faults.push(format!(
+                    "tag {tag}: {}, by the history {}",
+                    word(is, what),
+                    word(was, what)
+                ));
+            }
+        }
+    }
+    Ok(faults)
+}
+
+/// Entries that are missing from a table: rows are only ever added, one after the other.
+fn counts(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
+    let count = |text: &str| -> Result<i64, Stop> { Ok(transaction.query_row(text, [], |row| row.get(0))?) };
+    let mut faults = vec![];
+    for (what, is, should_be) in [
+        (
+            "rows that say which rack it is",
+            "SELECT count(*) FROM rack",
+            "SELECT 1",
+        ),
+        (
+            "entries of the history",
+            "SELECT count(*) FROM operations",
+            "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'operations'",
+        ),
+        (
+            "sheets and offcuts that ever were",
+            "SELECT count(*) FROM items",
+            "SELECT coalesce(max(id), 0) FROM items",
+        ),
+        (
+            "bookings",
+            "SELECT count(*) FROM bookings",
+            "SELECT count(*) FROM operations WHERE kind = 'book'",
+        ),
+        (
+            "bookings taken back",
+            "SELECT count(*) FROM bookings WHERE undone IS NOT NULL",
+            "SELECT count(*) FROM operations WHERE kind = 'take back'",
+        ),
+    ] {
+        let (is, should_be) = (count(is)?, count(should_be)?);
+        if is != should_be {
+            faults.push(format!("{what}: {is}, there should be {should_be}"));
         }
     }
     Ok(faults)

@@ -6,3 +6,4 @@ mod conservation;
 mod files;
 mod large;
 mod lists;
+mod tampered;
