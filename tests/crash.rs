@@ -199,7 +199,8 @@ fn work(home: &Path, name: usize, time: Duration) -> Result<Shift, String> {
         let told = String::from_utf8_lossy(&booked.stderr).into_owned();
         match booked.status.code() {
             Some(0) => {}
-            Some(6) if told.contains("already taken") => {
+            // Another one has planned, and booked, the very same cut.
+            Some(6) if told.contains("already taken") || told.contains("booked already") => {
                 shift.refused += 1;
                 continue;
             }

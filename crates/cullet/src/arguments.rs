@@ -135,12 +135,16 @@ pub(crate) struct PlanArguments {
     pub(crate) choice: Option<String>,
 
     /// Hold the glass of the plan on the rack, so that no other plan takes it
-    #[arg(long, requires = "rack")]
+    #[arg(long, requires = "rack", conflicts_with = "stock")]
     pub(crate) hold: bool,
 
     /// The folder to write to; it is made if need be
     #[arg(long, value_name = "FOLDER")]
     pub(crate) out: PathBuf,
+
+    /// Write over files there that this program did not write or that were changed since
+    #[arg(long)]
+    pub(crate) replace: bool,
 
     /// How long to search, in seconds [default: 20]
     #[arg(long, value_name = "N", conflicts_with = "rounds", allow_negative_numbers = true)]
@@ -178,6 +182,10 @@ pub(crate) struct CompareArguments {
     /// The folder to write to; it is made if need be
     #[arg(long, value_name = "FOLDER")]
     pub(crate) out: PathBuf,
+
+    /// Write over files there that this program did not write or that were changed since
+    #[arg(long)]
+    pub(crate) replace: bool,
 
     /// How long each run searches on its thread, in seconds [default: 5]
     #[arg(long, value_name = "N", conflicts_with = "rounds", allow_negative_numbers = true)]
@@ -237,6 +245,10 @@ pub(crate) struct DrawingArguments {
 
     #[command(flatten)]
     pub(crate) tables: TableArguments,
+
+    /// Write over files that this program did not write or that were changed since
+    #[arg(long)]
+    pub(crate) replace: bool,
 }
 
 /// How tables are written.

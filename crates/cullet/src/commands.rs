@@ -10,6 +10,7 @@ mod recut;
 
 use crate::arguments::Arguments;
 use crate::request::Request;
+use crate::writing::NotWritten;
 use crate::{Exit, Session};
 use clap::CommandFactory;
 use clap_complete::Shell;
@@ -88,6 +89,20 @@ fn rack_error(error: &RackError, session: &mut Session<'_>) -> Exit {
         RackError::Input(_) => Exit::BadInput,
         RackError::Taken(_) => Exit::Taken,
         RackError::File(_) => Exit::CannotWrite,
+    }
+}
+
+/// Says why nothing was written, and with which code that ends.
+fn not_written(error: &NotWritten, session: &mut Session<'_>) -> Exit {
+    match error {
+        NotWritten::Refused(findings) => {
+            session.say(findings);
+            Exit::BadInput
+        }
+        NotWritten::CannotWrite(error) => {
+            session.say(error);
+            Exit::CannotWrite
+        }
     }
 }
 

@@ -1,15 +1,17 @@
-//! The folder a plan is written to: never half a file, and nothing of anybody else's touched.
+//! The folder a plan is written to: it holds a whole plan or none, and nothing of anybody else's is touched.
 //!
-//! Files are finished in a hidden folder inside it and then renamed into place, `plan.json` last. Sheet maps of an earlier
-//! plan that the new one does not replace are removed, but only those that the earlier `plan.json` lists. A sheet map that
-//! no `plan.json` lists is somebody's own, and the folder is refused.
+//! `plan.json` lists the files that go with it, each with its digest: so a later run knows its own, and [`differences`] finds
+//! a folder that is not the plan's. Files are finished and flushed in a hidden folder inside, then renamed into place,
+//! `plan.json` last, and only then are those of the earlier plan removed that the new one has not. Whoever writes holds a lock on
+//! the folder from before the search. A run that is killed between two renames leaves its hidden folder, which says what is
+//! the program's own; the next run cleans up.
 
-use crate::reading;
+use crate::writing::{self, Care, HIDDEN, NotWritten, digest, fault_point, flush_folder};
 use cullet_job::{Finding, Findings};
-use cullet_plan::model;
-use std::collections::BTreeSet;
-use std::fs;
-use std::io;
+use cullet_plan::model::Plan;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs::{self, File, TryLockError};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 /// The plan itself.
@@ -43,185 +45,346 @@ pub(crate) fn sheet_breaks(number: u64) -> String {
     format!("sheet-{number}-breaks.html")
 }
 
+/// What a folder is to hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Holds {
+    Plan,
+    /// It may lie beside a plan.
+    Comparison,
+}
+
+impl Holds {
+    fn is_name(self, name: &str) -> bool {
+        match self {
+            Self::Plan => is_plan_name(name),
+            Self::Comparison => COMPARISON.contains(&name),
+        }
+    }
+}
+
+/// Digests of what this program has written, by the names of the files.
+type Known = BTreeMap<String, BTreeSet<String>>;
+
 /// A folder that may be written to.
 #[derive(Debug)]
 pub(crate) struct Folder {
     path: PathBuf,
-    /// Names that an earlier plan wrote there.
-    earlier: BTreeSet<String>,
-}
-
-/// Something that could not be written.
-#[derive(Debug)]
-pub(crate) struct CannotWrite {
-    path: PathBuf,
-    error: io::Error,
-}
-
-impl std::fmt::Display for CannotWrite {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(
-            f,
-            "{}: could not be written ({})\n  Free the disk or choose another folder with --out, then plan again.",
-            self.path.display(),
-            self.error
-        )
-    }
+    holds: Holds,
+    care: Care,
+    /// Held from [`Folder::begin`] on.
+    lock: Option<File>,
+    /// Folders made on the way, the outermost first: taken away again where nothing comes of the run.
+    made: Vec<PathBuf>,
 }
 
 impl Folder {
     /// Looks at `path` without changing anything there.
-    pub(crate) fn examine(path: &Path) -> Result<Self, Findings> {
-        let mut folder = Self {
+    pub(crate) fn examine(path: &Path, holds: Holds, care: Care) -> Result<Self, Findings> {
+        if let Some(file) = path.ancestors().find(|part| part.exists() && !part.is_dir()) {
+            return Err(Findings(vec![finding(
+                file,
+                "a file",
+                "a folder, or nothing yet",
+                "Choose another folder with --out.",
+            )]));
+        }
+        let folder = Self {
             path: path.into(),
-            earlier: BTreeSet::new(),
+            holds,
+            care,
+            lock: None,
+            made: vec![],
         };
         if path.is_dir() {
-            folder.earlier = earlier_plan(&path.join(PLAN))?;
-            folder.refuse_strange_files()?;
-        } else if let Some(file) = path.ancestors().find(|part| part.exists() && !part.is_dir()) {
-            return Err(in_the_way(file));
+            folder.refuse_strange_files(&folder.known())?;
         }
         Ok(folder)
     }
 
-    /// The same for a comparison, which may lie beside a plan. Files of its names that no comparison wrote are somebody's own:
-    /// `is_ours` tells by their text.
-    pub(crate) fn examine_for_comparison(path: &Path, is_ours: &dyn Fn(&str) -> bool) -> Result<Self, Findings> {
-        if let Some(file) = path.ancestors().find(|part| part.exists() && !part.is_dir()) {
-            return Err(in_the_way(file));
-        }
-        for file in COMPARISON.map(|name| path.join(name)) {
-            let text = file
-                .exists()
-                .then(|| reading::text(&file, "a comparison that this program wrote"));
-            if !text.transpose()?.is_none_or(|text| is_ours(&text)) {
-                return Err(Findings(vec![finding(
-                    &file,
-                    "something else",
-                    "a comparison that this program wrote, or nothing yet",
-                    "Move it away, or choose another folder with --out.",
-                )]));
+    /// More files that the run reads.
+    pub(crate) fn reads<P: Into<PathBuf>>(&mut self, inputs: impl IntoIterator<Item = P>) {
+        self.care.reads(inputs);
+    }
+
+    /// The plan that lies there, where one can be read.
+    pub(crate) fn earlier_plan(&self) -> Option<Plan> {
+        let bytes = content_of(&self.path.join(PLAN))?;
+        serde_json::from_slice(&bytes).ok()
+    }
+
+    /// Makes the folder, takes the lock and finds out whether files can be made there: before the search rather than after it.
+    pub(crate) fn begin(&mut self) -> Result<(), NotWritten> {
+        let missing: Vec<PathBuf> = self
+            .path
+            .ancestors()
+            .take_while(|part| !part.as_os_str().is_empty() && !part.exists())
+            .map(Path::to_owned)
+            .collect();
+        for folder in missing.into_iter().rev() {
+            match fs::create_dir(&folder) {
+                Ok(()) => {
+                    writing::unfinished(&folder);
+                    self.made.push(folder);
+                }
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+                Err(error) => return Err(self.cannot(&folder, &error)),
             }
         }
-        Ok(Self {
-            path: path.into(),
-            earlier: BTreeSet::new(),
-        })
+        self.lock()?;
+        self.refuse_strange_files(&self.known()).map_err(NotWritten::Refused)?;
+        hidden_folder(&self.path)
+            .map(drop)
+            .map_err(|error| self.cannot(&self.path, &error))
     }
 
-    /// Whether files can be made there, found out before the search rather than after it.
-    pub(crate) fn try_out(&self) -> Result<(), CannotWrite> {
-        let made = self.path.ancestors().find(|ancestor| ancestor.is_dir());
-        let made = made.unwrap_or(Path::new("."));
-        hidden_folder(made).map(drop).map_err(|error| cannot(&self.path, error))
+    fn lock(&mut self) -> Result<(), NotWritten> {
+        // Folders cannot be opened everywhere; and not every disk knows locks.
+        if !cfg!(unix) {
+            return Ok(());
+        }
+        let folder = File::open(&self.path).map_err(|error| self.cannot(&self.path, &error))?;
+        match folder.try_lock() {
+            Err(TryLockError::WouldBlock) => {
+                return Err(NotWritten::Refused(Findings(vec![finding(
+                    &self.path,
+                    "another run of the program that is writing there",
+                    "the folder to itself",
+                    "Wait for the other run to end, or choose another folder with --out.",
+                )])));
+            }
+            Ok(()) | Err(TryLockError::Error(_)) => self.lock = Some(folder),
+        }
+        Ok(())
     }
 
-    /// Writes all `files` (name, content), `plan.json` last, and removes what an earlier plan left over. Returns the names
-    /// removed.
-    pub(crate) fn write(&self, files: &[(String, String)]) -> Result<Vec<String>, CannotWrite> {
-        fs::create_dir_all(&self.path).map_err(|error| cannot(&self.path, error))?;
-        let staging = hidden_folder(&self.path).map_err(|error| cannot(&self.path, error))?;
+    /// Writes all `files` (name, content), the first one last: it is the one that says which files go together. Removes what
+    /// an earlier run left over and returns the names of what it removed. [`Folder::begin`] comes first.
+    pub(crate) fn write(mut self, files: &[(String, String)]) -> Result<Vec<String>, NotWritten> {
+        let mut known = self.known();
+        self.refuse_strange_files(&known).map_err(NotWritten::Refused)?;
+        let earlier: BTreeSet<String> = self.names().into_iter().collect();
         for (name, content) in files {
+            let digests = known.entry(name.clone()).or_default();
+            digests.insert(digest(content.as_bytes()));
+        }
+        fault_point();
+        let staging = hidden_folder(&self.path).map_err(|error| self.cannot(&self.path, &error))?;
+        writing::unfinished(staging.path());
+        fault_point();
+        let record = serde_json::to_string(&known).unwrap_or_default();
+        let staged = files.iter().map(|(name, content)| (name.as_str(), content));
+        for (name, content) in staged.chain([(RECORD, &record)]) {
             let path = staging.path().join(name);
-            fs::write(&path, content).map_err(|error| cannot(&path, error))?;
+            finished(&path, content).map_err(|error| self.cannot(&path, &error))?;
+            fault_point();
         }
-        let (plan, others): (Vec<_>, Vec<_>) = files.iter().map(|(name, _)| name).partition(|name| *name == PLAN);
-        for name in others.into_iter().chain(plan) {
+        flush_folder(staging.path()).map_err(|error| self.cannot(staging.path(), &error))?;
+
+        // From here on the run is not given up any more.
+        let putting = writing::in_place();
+        for (name, _) in files.iter().skip(1).chain(files.first()) {
             let path = self.path.join(name);
-            fs::rename(staging.path().join(name), &path).map_err(|error| cannot(&path, error))?;
+            fs::rename(staging.path().join(name), &path).map_err(|error| self.cannot(&path, &error))?;
+            fault_point();
         }
-        let written: BTreeSet<&String> = files.iter().map(|(name, _)| name).collect();
+        self.made.clear();
+        flush_folder(&self.path).map_err(|error| self.cannot(&self.path, &error))?;
         let mut removed = vec![];
-        for name in self.earlier.iter().filter(|name| !written.contains(name)) {
-            let path = self.path.join(name);
+        for name in earlier {
+            if files.iter().any(|(written, _)| *written == name) {
+                continue;
+            }
+            let path = self.path.join(&name);
             match fs::remove_file(&path) {
-                Ok(()) => removed.push(name.clone()),
+                Ok(()) => {
+                    fault_point();
+                    removed.push(name);
+                }
                 Err(error) if error.kind() == io::ErrorKind::NotFound => {}
-                Err(error) => return Err(cannot(&path, error)),
+                Err(error) => return Err(self.cannot(&path, &error)),
             }
         }
+        drop(staging);
+        fault_point();
+        for left in self.left_over() {
+            let _ = fs::remove_dir_all(left);
+        }
+        putting.done();
         Ok(removed)
     }
 
-    /// Files that bear our names, but that no earlier plan lists, are somebody's own.
-    fn refuse_strange_files(&self) -> Result<(), Findings> {
-        let entries = fs::read_dir(&self.path).map_err(|error| {
-            Findings(vec![finding(
-                &self.path,
-                &error.to_string(),
-                "a folder that can be read",
-                "Choose another folder with --out.",
-            )])
-        })?;
-        let mut strange: Vec<String> = entries
-            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
-            .filter(|name| is_our_name(name) && !self.earlier.contains(name))
+    /// What is known of what lies there: what the plan or comparison lists, and what runs that were cut short left a record of.
+    fn known(&self) -> Known {
+        let mut known = Known::new();
+        let mut add = |name: &str, digest: String| {
+            known.entry(name.to_owned()).or_default().insert(digest);
+        };
+        let read = |name: &str| content_of(&self.path.join(name)).unwrap_or_default();
+        match self.holds {
+            Holds::Plan => {
+                let bytes = read(PLAN);
+                if let Ok(plan) = serde_json::from_slice::<Plan>(&bytes)
+                    && plan.files.get(PLAN) == Some(&content(&plan))
+                {
+                    add(PLAN, digest(&bytes));
+                    for (name, digest) in plan.files {
+                        add(&name, digest);
+                    }
+                }
+            }
+            Holds::Comparison => {
+                let [page, table] = COMPARISON;
+                let bytes = read(page);
+                if writing::is_marked(&bytes) {
+                    add(page, digest(&bytes));
+                    let table_bytes = read(table);
+                    if String::from_utf8_lossy(&bytes).contains(&goes_with(&table_bytes)) {
+                        add(table, digest(&table_bytes));
+                    }
+                }
+            }
+        }
+        for left in self.left_over() {
+            let record = content_of(&left.join(RECORD)).unwrap_or_default();
+            let record: Known = serde_json::from_slice(&record).unwrap_or_default();
+            for (name, digests) in record {
+                known.entry(name).or_default().extend(digests);
+            }
+        }
+        known
+    }
+
+    /// Hidden folders of runs that were cut short, while this one holds the lock.
+    fn left_over(&self) -> Vec<PathBuf> {
+        let entries = fs::read_dir(&self.path).into_iter().flatten().flatten();
+        let hidden = entries.filter(|entry| {
+            let name = entry.file_name();
+            let name = name.to_string_lossy();
+            name.starts_with(HIDDEN) && name.ends_with(STAGING) && entry.file_type().is_ok_and(|kind| kind.is_dir())
+        });
+        hidden.map(|entry| entry.path()).collect()
+    }
+
+    /// Names of files there that are of the kind written there, in order.
+    fn names(&self) -> Vec<String> {
+        let entries = fs::read_dir(&self.path).into_iter().flatten().flatten();
+        let mut names: Vec<String> = entries
+            .filter_map(|entry| entry.file_name().into_string().ok())
+            .filter(|name| self.holds.is_name(name))
             .collect();
-        strange.sort();
-        if strange.is_empty() {
-            return Ok(());
+        names.sort();
+        names
+    }
+
+    /// Files that bear our names, but that this program did not write or somebody has changed, are not written over.
+    fn refuse_strange_files(&self, known: &Known) -> Result<(), Findings> {
+        let mut findings = vec![];
+        for name in self.names() {
+            let path = self.path.join(&name);
+            if fs::symlink_metadata(&path).is_ok_and(|found| found.is_symlink()) {
+                findings.push(Finding {
+                    place: "file to write".into(),
+                    ..finding(
+                        &path,
+                        "a link",
+                        "a file that this program wrote, or nothing yet",
+                        "Move it away, or choose another folder with --out.",
+                    )
+                });
+                continue;
+            }
+            let is_known = |bytes: &[u8]| known.get(&name).is_some_and(|known| known.contains(&digest(bytes)));
+            findings.extend(self.care.place(&path, is_known).err());
         }
-        Err(Findings(vec![finding(
-            &self.path,
-            &strange.join(", "),
-            "no such files except those of an earlier plan.json there",
-            "Move them away, or choose another folder with --out.",
-        )]))
-    }
-}
-
-fn in_the_way(file: &Path) -> Findings {
-    Findings(vec![finding(
-        file,
-        "a file",
-        "a folder, or nothing yet",
-        "Choose another folder with --out.",
-    )])
-}
-
-/// Names of the files that go with the plan at `plan`; none where there is no such file.
-fn earlier_plan(plan: &Path) -> Result<BTreeSet<String>, Findings> {
-    if !plan.exists() {
-        return Ok(BTreeSet::new());
-    }
-    let text = reading::text(plan, "a plan that this program wrote")?;
-    names_of_plan(&text).ok_or_else(|| {
-        Findings(vec![finding(
-            plan,
-            "something else",
-            "a plan that this program wrote",
-            "Move it away, or choose another folder with --out.",
-        )])
-    })
-}
-
-/// The files of a plan of any version: nothing but its format and its sheets' numbers is looked at.
-fn names_of_plan(text: &str) -> Option<BTreeSet<String>> {
-    let plan: serde_json::Value = serde_json::from_str(text).ok()?;
-    let kind = model::FORMAT.split(' ').next()?;
-    if plan.get("format")?.as_str()?.split(' ').next()? != kind {
-        return None;
-    }
-    let mut names = BTreeSet::from([
-        PLAN.to_string(),
-        YIELD.to_string(),
-        BREAKING.to_string(),
-        BUY.to_string(),
-        BOOK.to_string(),
-    ]);
-    for glass in plan.get("glasses")?.as_array()? {
-        for layout in glass.get("layouts")?.as_array()? {
-            let number = layout.get("number")?.as_u64()?;
-            names.insert(sheet_map(number));
-            names.insert(sheet_scores(number));
-            names.insert(sheet_breaks(number));
+        if findings.is_empty() {
+            Ok(())
+        } else {
+            Err(Findings(findings))
         }
     }
-    Some(names)
+
+    fn cannot(&self, path: &Path, error: &io::Error) -> NotWritten {
+        let words = writing::cannot_write(path, error);
+        NotWritten::CannotWrite(format!(
+            "{words}\n  Free the disk or choose another folder with --out, then try again."
+        ))
+    }
 }
 
-fn is_our_name(name: &str) -> bool {
+impl Drop for Folder {
+    fn drop(&mut self) {
+        // Only what is empty goes.
+        for folder in self.made.iter().rev() {
+            let _ = fs::remove_dir(folder);
+        }
+    }
+}
+
+/// The plan with the list of its files, and these, `plan.json` first. `others` are the files that go with it.
+pub(crate) fn listed(plan: &Plan, others: Vec<(String, String)>) -> Result<Vec<(String, String)>, String> {
+    let mut listed = plan.clone();
+    listed.files = others
+        .iter()
+        .map(|(name, text)| (name.clone(), digest(text.as_bytes())))
+        .collect();
+    listed.files.insert(PLAN.to_owned(), content(plan));
+    let text = serde_json::to_string(&listed).map_err(|error| error.to_string())?;
+    let mut files = vec![(PLAN.to_owned(), text + "\n")];
+    files.extend(others);
+    Ok(files)
+}
+
+/// Digest of what stands in a plan but for its list of files, however it is set.
+fn content(plan: &Plan) -> String {
+    let mut bare = plan.clone();
+    bare.files.clear();
+    digest(serde_json::to_string(&bare).unwrap_or_default().as_bytes())
+}
+
+/// Where the plan at `path` and the files beside it do not go together; empty where they do, for a `plan.json` without maps beside it or
+/// under another name, and for plans of earlier versions, which list no files.
+pub(crate) fn differences(path: &Path, plan: &Plan) -> Vec<String> {
+    let Some(own) = plan.files.get(PLAN) else {
+        return vec![];
+    };
+    let mut found = vec![];
+    if *own != content(plan) {
+        found.push(format!("{PLAN} was changed after it was written"));
+    }
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let others = || plan.files.iter().filter(|(name, _)| *name != PLAN);
+    // Under another name, or without a map beside it, it is a copy sent or kept alone.
+    let has_maps = others().any(|(name, _)| name.starts_with("sheet-") && folder.join(name).exists());
+    if !(has_maps && path.file_name().is_some_and(|name| name == PLAN)) {
+        return found;
+    }
+    for (name, wanted) in others() {
+        match content_of(&folder.join(name)) {
+            Some(bytes) if digest(&bytes) == *wanted => {}
+            Some(_) => found.push(format!("{name} is not the one that was written with the plan")),
+            None => found.push(format!("{name}, which was written with the plan, is missing")),
+        }
+    }
+    let folder = if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    };
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if is_plan_name(&name) && name != PLAN && !plan.files.contains_key(&name) {
+            found.push(format!("{name} does not go with the plan"));
+        }
+    }
+    found
+}
+
+/// The line of a comparison's page that says which table goes with it.
+pub(crate) fn goes_with(table: &[u8]) -> String {
+    format!("<!-- {}: SHA-256 {} -->\n", COMPARISON[1], digest(table))
+}
+
+fn is_plan_name(name: &str) -> bool {
     let number = name.strip_prefix("sheet-").and_then(|rest| rest.strip_suffix(".svg"));
     let number = number.map(|number| number.strip_suffix("-scores").unwrap_or(number));
     let breaks = name
@@ -232,16 +395,28 @@ fn is_our_name(name: &str) -> bool {
     is_sheet || [PLAN, YIELD, BREAKING, BUY, BOOK].contains(&name)
 }
 
+/// How the names of hidden folders end.
+const STAGING: &str = ".staged";
+/// In a hidden folder: what is the program's own where the run was cut short.
+const RECORD: &str = "own.json";
+
 /// Removed with everything in it when dropped.
 fn hidden_folder(inside: &Path) -> io::Result<tempfile::TempDir> {
-    tempfile::Builder::new().prefix(".cullet-").tempdir_in(inside)
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(HIDDEN).suffix(STAGING).tempdir_in(inside)
 }
 
-fn cannot(path: &Path, error: io::Error) -> CannotWrite {
-    CannotWrite {
-        path: path.into(),
-        error,
-    }
+/// What is in a file; nothing where there is none that can be read. Pipes are not waited for.
+fn content_of(path: &Path) -> Option<Vec<u8>> {
+    fs::metadata(path).ok().filter(fs::Metadata::is_file)?;
+    fs::read(path).ok()
+}
+
+/// A new file that is on the disk.
+fn finished(path: &Path, content: &str) -> io::Result<()> {
+    let mut file = File::create_new(path)?;
+    file.write_all(content.as_bytes())?;
+    file.sync_all()
 }
 
 fn finding(path: &Path, found: &str, expected: &str, hint: &str) -> Finding {
@@ -259,16 +434,20 @@ mod tests {
     use super::*;
 
     fn files(sheets: u64) -> Vec<(String, String)> {
-        let layouts: Vec<_> = (1..=sheets)
-            .map(|number| serde_json::json!({ "number": number }))
-            .collect();
-        let plan = serde_json::json!({ "format": model::FORMAT, "glasses": [{ "layouts": layouts }] });
-        let mut files = vec![(PLAN.to_string(), plan.to_string()), (YIELD.to_string(), "y".into())];
+        let figures = r#"{"drawn": 0, "used": 0, "returned": 0, "cullet": 0, "grinding": 0, "pieces": 0, "drawn_kg": 0,
+            "used_kg": 0, "drawn_cost": 0, "returned_credit": 0}"#;
+        let plan = format!(
+            r#"{{"format": "cullet-plan 4", "effort": {{"seed": {sheets}, "seconds": null, "rounds": 1}}, "pieces": [],
+            "job": {{"name": "Stair", "units": "mm", "y": "up", "glasses": [], "panels": []}}, "stock": {{"items": []}},
+            "glasses": [], "unplaced": [], "figures": {figures}}}"#
+        );
+        let plan: Plan = serde_json::from_str(&plan).expect("a plan");
+        let mut others = vec![(YIELD.to_string(), format!("y {sheets}"))];
         for number in 1..=sheets {
-            files.push((sheet_map(number), "map".into()));
-            files.push((sheet_scores(number), "scores".into()));
+            others.push((sheet_map(number), format!("map of {sheets}")));
+            others.push((sheet_scores(number), "scores".into()));
         }
-        files
+        listed(&plan, others).expect("a list")
     }
 
     fn names(path: &Path) -> Vec<String> {
@@ -280,20 +459,30 @@ mod tests {
         names
     }
 
+    fn examine(path: &Path) -> Result<Folder, Findings> {
+        Folder::examine(path, Holds::Plan, Care::default())
+    }
+
+    fn write(path: &Path, files: &[(String, String)]) -> Result<Vec<String>, NotWritten> {
+        let mut folder = examine(path).map_err(NotWritten::Refused)?;
+        folder.begin()?;
+        folder.write(files)
+    }
+
+    fn whole(path: &Path) -> Vec<String> {
+        let path = path.join(PLAN);
+        let plan = serde_json::from_slice(&fs::read(&path).expect("a plan")).expect("a plan");
+        differences(&path, &plan)
+    }
+
     #[test]
     fn a_later_plan_replaces_an_earlier_one_and_nothing_else() {
         let home = tempfile::tempdir().expect("a temporary folder");
         let path = home.path().join("deep/window");
-        Folder::examine(&path)
-            .expect("free")
-            .write(&files(3))
-            .expect("writable");
+        write(&path, &files(3)).expect("writable");
         fs::write(path.join("notes.txt"), "the client rang").expect("writable");
         fs::write(path.join("sheet-plan.svg"), "a drawing").expect("writable");
-        let removed = Folder::examine(&path)
-            .expect("ours")
-            .write(&files(2))
-            .expect("writable");
+        let removed = write(&path, &files(2)).expect("writable");
         assert_eq!(removed, ["sheet-3-scores.svg", "sheet-3.svg"]);
         let expected = [
             "notes.txt",
@@ -306,14 +495,84 @@ mod tests {
             "yield.csv",
         ];
         assert_eq!(names(&path), expected);
+        assert_eq!(whole(&path), [""; 0]);
     }
 
     #[test]
-    fn a_folder_with_somebodys_own_maps_is_refused() {
+    fn a_file_that_somebody_changed_or_put_there_is_refused() {
         let home = tempfile::tempdir().expect("a temporary folder");
-        fs::write(home.path().join("sheet-4.svg"), "mine").expect("writable");
-        let found = Folder::examine(home.path()).expect_err("not ours");
-        assert!(found.to_string().contains("sheet-4.svg"), "{found}");
+        for name in ["sheet-1.svg", "yield.csv", "buy.csv", "sheet-9.svg", "plan.json"] {
+            let path = home.path().join(name.replace('.', " "));
+            write(&path, &files(2)).expect("writable");
+            fs::write(path.join(name), "mine").expect("writable");
+            let found = examine(&path).expect_err("not ours");
+            assert!(found.to_string().contains(name), "{found}");
+            let replace = Folder::examine(&path, Holds::Plan, Care::new([] as [PathBuf; 0], true));
+            assert!(replace.is_ok(), "{name}");
+            let reads = Folder::examine(&path, Holds::Plan, Care::new([path.join(name)], true));
+            assert!(reads.is_err(), "{name}");
+        }
+    }
+
+    #[test]
+    fn files_that_do_not_go_together_are_named() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        let path = home.path();
+        write(path, &files(2)).expect("writable");
+        fs::write(path.join("sheet-1.svg"), "of another plan").expect("writable");
+        fs::remove_file(path.join("sheet-2.svg")).expect("writable");
+        fs::write(path.join("sheet-3.svg"), "of another plan").expect("writable");
+        let text = fs::read_to_string(path.join(PLAN)).expect("a plan");
+        fs::write(path.join(PLAN), text.replace("\"seed\":2", "\"seed\":7")).expect("writable");
+        let found = whole(path).join("\n");
+        for what in [
+            "plan.json was changed",
+            "sheet-1.svg is not",
+            "sheet-2.svg, which",
+            "sheet-3.svg does not",
+        ] {
+            assert!(found.contains(what), "{found}");
+        }
+        assert_eq!(found.lines().count(), 4, "{found}");
+    }
+
+    #[test]
+    fn a_plan_set_otherwise_or_alone_is_still_the_plan() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        write(&home.path().join("a"), &files(1)).expect("writable");
+        let text = fs::read_to_string(home.path().join("a").join(PLAN)).expect("a plan");
+        let value: serde_json::Value = serde_json::from_str(&text).expect("a plan");
+        let pretty = serde_json::to_string_pretty(&value)
+            .expect("a plan")
+            .replace("0.0", "0");
+        fs::write(home.path().join(PLAN), pretty).expect("writable");
+        assert_eq!(whole(home.path()), [""; 0]);
+    }
+
+    /// Cut short after any of its renames, the folder is not taken for a plan unless it is one, and the next run cleans up.
+    #[test]
+    fn what_a_run_that_was_cut_short_left_is_cleaned_up() {
+        let (old, new) = (files(3), files(2));
+        for done in 0..=new.len() {
+            let home = tempfile::tempdir().expect("a temporary folder");
+            let path = home.path();
+            write(path, &old).expect("writable");
+            let staging = path.join(".cullet-x.staged");
+            fs::create_dir(&staging).expect("writable");
+            let mut known = examine(path).expect("ours").known();
+            for (name, text) in &new {
+                known.entry(name.clone()).or_default().insert(digest(text.as_bytes()));
+            }
+            fs::write(staging.join(RECORD), serde_json::to_string(&known).expect("JSON")).expect("writable");
+            for (name, text) in new.iter().skip(1).chain(new.first()).take(done) {
+                fs::write(path.join(name), text).expect("writable");
+            }
+            // The scores of both are the same, so nothing is wrong before the first file differs.
+            assert_eq!(whole(path).is_empty(), done == 0, "after {done}: {:?}", whole(path));
+            write(path, &new).expect("cleaned up");
+            assert_eq!(whole(path), [""; 0]);
+            assert_eq!(names(path).len(), new.len(), "{:?}", names(path));
+        }
     }
 
     #[test]
@@ -321,16 +580,31 @@ mod tests {
         let home = tempfile::tempdir().expect("a temporary folder");
         let plan = home.path().join(PLAN);
         fs::write(&plan, "{\"format\": \"floor plan\"}").expect("writable");
-        assert!(Folder::examine(home.path()).is_err());
-        assert!(Folder::examine(&plan).is_err());
-        assert!(Folder::examine(&plan.join("below")).is_err());
+        assert!(examine(home.path()).is_err());
+        assert!(examine(&plan).is_err());
+        assert!(examine(&plan.join("below")).is_err());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn two_at_once_are_one_too_many() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        let path = home.path().join("a/b");
+        let mut first = examine(&path).expect("free");
+        first.begin().expect("free");
+        let mut second = examine(&path).expect("free");
+        assert!(matches!(second.begin(), Err(NotWritten::Refused(_))));
+        drop(second);
+        first.write(&files(1)).expect("writable");
+        assert_eq!(whole(&path), [""; 0]);
     }
 
     #[test]
-    fn trying_out_leaves_nothing_behind() {
+    fn a_run_that_comes_to_nothing_leaves_nothing_behind() {
         let home = tempfile::tempdir().expect("a temporary folder");
-        let folder = Folder::examine(&home.path().join("a/b")).expect("free");
-        folder.try_out().expect("writable");
+        let mut folder = examine(&home.path().join("a/b")).expect("free");
+        folder.begin().expect("writable");
+        drop(folder);
         assert!(names(home.path()).is_empty());
     }
 }

@@ -6,8 +6,8 @@
 //! checked; `commands` does it.
 //!
 //! # Where things go
-//! Data on standard output, everything else on standard error. Files only through `folder`, which finishes them beside
-//! their place first and then renames them.
+//! Data on standard output, everything else on standard error. Files only through `writing`, a plan's through `folder`: finished
+//! beside their place first and then renamed, and never over what is not the program's own.
 //!
 //! # What it must not know
 //! How pieces are nested, verified or drawn: it calls the other crates and says what they found.
@@ -30,12 +30,15 @@ mod arguments;
 mod commands;
 mod exit;
 mod folder;
+mod identity;
 mod reading;
 mod request;
 mod session;
+mod writing;
 
 pub use exit::Exit;
 pub use session::Session;
+pub use writing::give_up;
 
 use clap::Parser;
 use std::ffi::OsString;

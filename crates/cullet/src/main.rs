@@ -1,6 +1,6 @@
 //! The program: hands its arguments to the library and exits with its code.
 
-use cullet::{Exit, Session, run};
+use cullet::{Session, give_up, run};
 use std::io::{IsTerminal, Write, stderr, stdout};
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -25,11 +25,11 @@ fn who() -> String {
     known.unwrap_or_default()
 }
 
-/// The first Ctrl-C asks for the best plan so far, the second gives up at once.
+/// The first Ctrl-C asks for the best plan so far, the second gives up at once unless files are being put in place.
 fn stop_on_ctrl_c(cancel: Arc<AtomicBool>) {
     let handler = move || {
         if cancel.swap(true, Ordering::Relaxed) {
-            std::process::exit(i32::from(Exit::Interrupted as u8));
+            give_up();
         }
     };
     if let Err(error) = ctrlc::set_handler(handler) {

@@ -45,6 +45,8 @@ pub(crate) struct PlanRequest {
     /// Whether its glass is held on the rack.
     pub(crate) hold: bool,
     pub(crate) out: PathBuf,
+    /// Whether files there that are not the program's may be written over.
+    pub(crate) replace: bool,
     pub(crate) effort: Effort,
     /// 0: one for each core.
     pub(crate) threads: usize,
@@ -87,6 +89,8 @@ pub(crate) struct CompareRequest {
     /// Empty: all that the job names.
     pub(crate) tries: Vec<String>,
     pub(crate) out: PathBuf,
+    /// Whether files there that are not the program's may be written over.
+    pub(crate) replace: bool,
     /// Of each run.
     pub(crate) effort: Effort,
     pub(crate) seeds: u32,
@@ -111,6 +115,7 @@ impl PlanRequest {
             choice: typed.choice,
             hold: typed.hold,
             out: typed.out,
+            replace: typed.replace,
             effort,
             threads,
             signs: typed.tables.signs(),
@@ -138,6 +143,7 @@ impl CompareRequest {
             glass,
             tries: typed.tries,
             out: typed.out,
+            replace: typed.replace,
             effort,
             seeds: typed.seeds,
             threads,

@@ -2,6 +2,7 @@
 
 use crate::Exit;
 use cullet_rack::Stamp;
+use std::borrow::Cow;
 use std::fmt::Display;
 use std::io::{ErrorKind, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -18,6 +19,8 @@ pub struct Session<'a> {
     now: Option<i64>,
     /// Whether data was lost on its way to `out`.
     lost: Option<std::io::Error>,
+    /// Whether the run has done what it was for.
+    done: bool,
 }
 
 impl<'a> Session<'a> {
@@ -32,6 +35,7 @@ impl<'a> Session<'a> {
             who: String::new(),
             now: None,
             lost: None,
+            done: false,
         }
     }
 
@@ -80,13 +84,28 @@ impl<'a> Session<'a> {
         self.cancel.load(Ordering::Relaxed)
     }
 
-    /// Data, as it is. A reader that has gone away is no error; any other loss is told at the end.
-    pub(crate) fn print(&mut self, data: &str) {
-        if let Err(error) = self.out.write_all(data.as_bytes())
+    /// Words for the user, made harmless to a terminal. A reader that has gone away is no error; any other loss is told at the end.
+    pub(crate) fn print(&mut self, words: &str) {
+        self.print_data(&harmless(words));
+    }
+
+    /// Data that is read back elsewhere, as it is.
+    pub(crate) fn print_data(&mut self, data: &str) {
+        let written = self.out.write_all(data.as_bytes()).and_then(|()| self.out.flush());
+        if let Err(error) = written
             && error.kind() != ErrorKind::BrokenPipe
         {
             self.lost.get_or_insert(error);
+            if self.done {
+                // What became of the user's glass is told all the same.
+                self.say_raw(data);
+            }
         }
+    }
+
+    /// The rack has been changed: from now on the run succeeds even if it cannot say so.
+    pub(crate) fn done(&mut self) {
+        self.done = true;
     }
 
     /// One message with its line end.
@@ -96,7 +115,7 @@ impl<'a> Session<'a> {
 
     /// Messages have nowhere else to go when standard error is gone, so a failure here is let pass.
     pub(crate) fn say_raw(&mut self, message: &str) {
-        let _ = self.err.write_all(message.as_bytes());
+        let _ = self.err.write_all(harmless(message).as_bytes());
     }
 
     /// Flushes, and turns lost data into an exit code of its own unless there is a worse one.
@@ -107,11 +126,49 @@ impl<'a> Session<'a> {
             self.lost.get_or_insert(error);
         }
         match self.lost.take() {
+            Some(error) if self.done => {
+                self.say(&format_args!(
+                    "standard output could not be written ({error}); it was done all the same"
+                ));
+                exit
+            }
             Some(error) if exit == Exit::Done => {
                 self.say(&format_args!("standard output: could not be written ({error})"));
                 Exit::CannotWrite
             }
             _ => exit,
         }
+    }
+}
+
+/// Text without what moves a terminal's cursor, changes its colours or turns the direction of writing: such characters are
+/// shown by their numbers. Glass codes, places and file names come from others.
+fn harmless(text: &str) -> Cow<'_, str> {
+    let turns =
+        |c: char| matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let is_harmful = |c: char| turns(c) || (c.is_control() && !matches!(c, '\n' | '\t'));
+    if !text.contains(is_harmful) {
+        return Cow::Borrowed(text);
+    }
+    let mut shown = String::with_capacity(text.len() + 16);
+    for c in text.chars() {
+        if is_harmful(c) {
+            shown.extend(c.escape_unicode());
+        } else {
+            shown.push(c);
+        }
+    }
+    Cow::Owned(shown)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::harmless;
+
+    #[test]
+    fn what_moves_a_terminal_is_shown_by_its_number() {
+        assert_eq!(harmless("a\u{1b}[2Jb\r\n\tc"), "a\\u{1b}[2Jb\\u{d}\n\tc");
+        assert_eq!(harmless("\u{202e}gnp.exe\u{9b}"), "\\u{202e}gnp.exe\\u{9b}");
+        assert_eq!(harmless("12 × 8 m², Größe"), "12 × 8 m², Größe");
     }
 }

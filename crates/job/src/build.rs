@@ -54,11 +54,20 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice
     let score_kerf = settings.score_kerf * unit_mm;
     let keep = settings.keep.map_or(KEEP, |size| size * unit_mm);
     let bend_length = settings.breaking.bend_length.map_or(BEND_LENGTH, |size| size * unit_mm);
-    let tightest_curve = settings.breaking.tightest_curve.map_or(TIGHTEST_CURVE, |size| size * unit_mm);
+    let tightest_curve = settings
+        .breaking
+        .tightest_curve
+        .map_or(TIGHTEST_CURVE, |size| size * unit_mm);
     if !gaps.units {
         check_settings(report, settings, curve_tolerance, score_kerf);
         check_range(report, "bend_length", bend_length, BEND_LENGTHS, BEND_LENGTH);
-        check_range(report, "tightest_curve", tightest_curve, TIGHTEST_CURVES, TIGHTEST_CURVE);
+        check_range(
+            report,
+            "tightest_curve",
+            tightest_curve,
+            TIGHTEST_CURVES,
+            TIGHTEST_CURVE,
+        );
     }
     let curve_tolerance = curve_tolerance.clamp(CURVE_TOLERANCES.0, CURVE_TOLERANCES.1);
 

@@ -180,6 +180,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         }],
         unplaced: vec![],
         spares_left_out: vec![],
+        files: std::collections::BTreeMap::new(),
         figures,
     }
 }

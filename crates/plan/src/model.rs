@@ -6,15 +6,18 @@ use cullet_geometry::{Outline, Pose};
 use cullet_job::{JobFile, PieceId};
 use cullet_rack::{RackState, Stock, StockItem};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
-/// The `format` that this version writes and reads.
-pub const FORMAT: &str = "cullet-plan 3";
+/// The `format` that this version writes.
+pub const FORMAT: &str = "cullet-plan 4";
+/// Formats that this version reads. Plans of 3 do not list their files.
+pub const READ: [&str; 2] = ["cullet-plan 3", FORMAT];
 
 /// A plan. It carries the job and the stock it was made from, so that it can be verified from scratch on its own.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
-    /// Always [`FORMAT`].
+    /// One of [`READ`].
     pub format: String,
     /// How the search was asked to run.
     pub effort: Effort,
@@ -37,6 +40,10 @@ pub struct Plan {
     pub spares_left_out: Vec<SparesLeftOut>,
     /// Of the whole job.
     pub figures: Figures,
+    /// The files that were written with it, by name, each with the SHA-256 of what is in it (64 hexadecimal digits); for
+    /// `plan.json` itself, that of the plan without this list. Empty where the plan has not been written.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub files: BTreeMap<String, String>,
 }
 
 /// How the search was asked to run.

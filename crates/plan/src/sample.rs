@@ -299,6 +299,7 @@ pub(crate) fn plan_of(job: &Job) -> Plan {
         ],
         unplaced: vec![],
         spares_left_out: vec![],
+        files: std::collections::BTreeMap::new(),
         figures: Figures::default(),
         stock,
         rack: None,

@@ -2,7 +2,7 @@
 
 use crate::change::{new_copy, new_tag};
 use crate::history::{Entry, entries_since};
-use crate::hold::{Cut, CutSheet, differences, glass_of, same_rack};
+use crate::hold::{Cut, CutSheet, as_known, differences, glass_of, same_rack};
 use crate::item::{RackItem, Stamp, State};
 use crate::rack::{Operation, Rack, enter, hundredths, note};
 use crate::rows::{Kept, insert, select, set_state};
@@ -47,6 +47,7 @@ impl Rack {
     /// noted with another outline, lot or grain or other flaws, each named. [`RackError::Input`] for a plan of another rack.
     pub fn book(&mut self, cut: &Cut, place: &str, stamp: &Stamp) -> Result<Booked, RackError> {
         self.write(|transaction| {
+            let cut = &as_known(transaction, cut)?;
             same_rack(transaction, cut)?;
             not_yet_booked(transaction, &cut.plan)?;
             let glass = glass_of(transaction, cut)?;

@@ -6,7 +6,7 @@ use crate::trouble::{RackError, Stop, plain_words};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// Marks the file as a rack: "Rack" in ASCII, where SQLite keeps the number of the application (file format, 1.3.15).
@@ -20,6 +20,102 @@ const PATIENCE: Duration = Duration::from_secs(30);
 pub(crate) fn open(path: &Path, create: bool) -> Result<Connection, RackError> {
     let name = path.display().to_string();
     connect(path, create).map_err(|stop| stop.in_file(&name))
+}
+
+/// A new rack that is nowhere but in memory.
+pub(crate) fn in_memory() -> Result<Connection, Stop> {
+    let mut connection = Connection::open_in_memory()?;
+    connection.pragma_update(None, "foreign_keys", true)?;
+    bring_up_to_date(&mut connection)?;
+    Ok(connection)
+}
+
+/// Opens a rack to look at it. Where it cannot be written, nor anything beside it: as it stands, or where bookings still lie
+/// beside it (`-wal`) as a copy of both.
+pub(crate) fn open_to_read(path: &Path) -> Result<(Connection, Option<tempfile::TempDir>), Stop> {
+    use rusqlite::ErrorCode;
+    let refused = match connect(path, false) {
+        Err(Stop::Sql(error)) => error,
+        done => return Ok((done?, None)),
+    };
+    let cannot_write = matches!(
+        refused.sqlite_error_code(),
+        Some(
+            ErrorCode::ReadOnly
+                | ErrorCode::PermissionDenied
+                | ErrorCode::CannotOpen
+                | ErrorCode::DiskFull
+                | ErrorCode::SystemIoFailure
+        )
+    );
+    if !cannot_write {
+        return Err(refused.into());
+    }
+    let has_more = |ending: &str| std::fs::metadata(beside(path, ending)).is_ok_and(|found| found.len() > 0);
+    if !has_more("-wal") && !has_more("-journal") {
+        return Ok((as_it_stands(path)?, None));
+    }
+    let copies = || -> std::io::Result<tempfile::TempDir> {
+        let folder = tempfile::tempdir()?;
+        let copy = folder.path().join("rack");
+        std::fs::copy(path, &copy)?;
+        for ending in ["-wal", "-journal"] {
+            if has_more(ending) {
+                std::fs::copy(beside(path, ending), beside(&copy, ending))?;
+            }
+        }
+        Ok(folder)
+    };
+    let Ok(folder) = copies() else {
+        return Err(refused.into());
+    };
+    let connection = connect(&folder.path().join("rack"), false)?;
+    Ok((connection, Some(folder)))
+}
+
+/// A file that nobody writes, nor anything beside it.
+fn as_it_stands(path: &Path) -> Result<Connection, Stop> {
+    let mut address = String::from("file:");
+    // What would mean something else in an address (RFC 3986, 2.1).
+    for byte in std::path::absolute(path)
+        .unwrap_or(path.into())
+        .as_os_str()
+        .as_encoded_bytes()
+    {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'-' | b'.' | b'_' => address.push(char::from(*byte)),
+            other => address += &format!("%{other:02X}"),
+        }
+    }
+    address += "?immutable=1";
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_URI;
+    let mut connection = Connection::open_with_flags(address, flags)?;
+    connection.pragma_update(None, "cache_size", -65_536)?;
+    let seen = connection
+        .transaction()
+        .map_err(Stop::from)
+        .and_then(|seen| found(&seen))?;
+    match seen {
+        Found::Rack(VERSION) => Ok(connection),
+        Found::Rack(version) if version > VERSION => Err(newer(version)),
+        Found::Rack(version) => Err(Stop::input(
+            "the whole file",
+            &format!("a rack of version {version} that may not be written"),
+            "one that can be brought up to date",
+            "Copy it to where it may be written, then look at the copy.",
+        )),
+        Found::Other | Found::Empty => Err(not_a_rack("a file of another kind")),
+    }
+}
+
+/// The whole rack as one file, with nothing beside it.
+pub(crate) fn copy(connection: &Connection) -> Result<Vec<u8>, Stop> {
+    let unwritten =
+        |error: &std::io::Error| Stop::input("a temporary copy", &error.to_string(), "room for it", "Free the disk.");
+    let folder = tempfile::tempdir().map_err(|error| unwritten(&error))?;
+    let path = folder.path().join("rack");
+    connection.execute("VACUUM INTO ?1", [path.to_string_lossy()])?;
+    std::fs::read(&path).map_err(|error| unwritten(&error))
 }
 
 fn connect(path: &Path, create: bool) -> Result<Connection, Stop> {
@@ -121,9 +217,25 @@ fn head(path: &Path) -> Result<Head, Stop> {
 }
 
 fn journal(path: &Path) -> bool {
+    beside(path, "-journal").exists()
+}
+
+/// What SQLite keeps beside a file.
+const BESIDE: [&str; 3] = ["-wal", "-shm", "-journal"];
+
+fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
-    name.push("-journal");
-    Path::new(&name).exists()
+    name.push(ending);
+    name.into()
+}
+
+/// Whether a file is a rack of any version, or belongs to one.
+pub(crate) fn is_rack(path: &Path) -> bool {
+    // A newer one is refused by what looks at it.
+    let rack = |path: &Path| !matches!(head(path), Ok(Head::None | Head::Empty | Head::Unmarked | Head::Other));
+    let name = path.to_string_lossy();
+    let of = BESIDE.iter().find_map(|ending| name.strip_suffix(ending));
+    (path.is_file() && rack(path)) || of.is_some_and(|of| Path::new(of).is_file() && rack(Path::new(of)))
 }
 
 enum Found {

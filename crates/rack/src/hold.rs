@@ -12,8 +12,10 @@ use std::collections::BTreeSet;
 /// A plan as the rack sees it: which glass it cuts, and what comes of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cut {
-    /// What tells this plan from every other one: a digest of its content.
+    /// What tells this plan from every other one: a digest of what it cuts.
     pub plan: String,
+    /// What it was called by an earlier version of the program, under which it may be held or booked.
+    pub formerly: Option<String>,
     /// Name of the job, for the history.
     pub job: String,
     /// The rack it was made on.
@@ -45,6 +47,7 @@ impl Rack {
     /// [`RackError::Taken`] where any of it has gone, has changed or is promised to another plan, each named.
     pub fn hold(&mut self, cut: &Cut, stamp: &Stamp) -> Result<Vec<String>, RackError> {
         self.write(|transaction| {
+            let cut = &as_known(transaction, cut)?;
             same_rack(transaction, cut)?;
             let glass = glass_of(transaction, cut)?;
             let free: Vec<&Kept> = glass
@@ -70,6 +73,29 @@ impl Rack {
                 note(transaction, operation, kept.row, "held")?;
             }
             Ok(free.iter().map(|kept| kept.item.stock.tag.clone()).collect())
+        })
+    }
+
+    /// What the rack knows a plan by: its former name where it is held or booked under that.
+    ///
+    /// # Errors
+    /// [`RackError::File`] where the file cannot be read.
+    pub fn name_of(&mut self, cut: &Cut) -> Result<String, RackError> {
+        self.read(|transaction| Ok(as_known(transaction, cut)?.plan))
+    }
+
+    /// Tags of the glass that is promised to a plan; none for a plan of another rack.
+    ///
+    /// # Errors
+    /// [`RackError::File`] where the file cannot be read.
+    pub fn held_for(&mut self, cut: &Cut) -> Result<Vec<String>, RackError> {
+        self.read(|transaction| {
+            if state(transaction)?.id != cut.made_on.id {
+                return Ok(vec![]);
+            }
+            let plan = as_known(transaction, cut)?.plan;
+            let held = select(transaction, "holds.plan = ?1 ORDER BY items.id", [plan])?;
+            Ok(held.into_iter().map(|kept| kept.item.stock.tag).collect())
         })
     }
 
@@ -114,6 +140,19 @@ impl Rack {
             })
         })
     }
+}
+
+/// The plan under the name that the rack knows it by.
+pub(crate) fn as_known(transaction: &Transaction<'_>, cut: &Cut) -> Result<Cut, Stop> {
+    let mut cut = cut.clone();
+    if let Some(formerly) = cut.formerly.take() {
+        let known = "SELECT EXISTS (SELECT 1 FROM holds WHERE plan = ?1)
+             OR EXISTS (SELECT 1 FROM bookings WHERE plan = ?1 AND undone IS NULL)";
+        if transaction.query_row(known, [&formerly], |row| row.get(0))? {
+            cut.plan = formerly;
+        }
+    }
+    Ok(cut)
 }
 
 /// Refuses a plan that was made on another rack.

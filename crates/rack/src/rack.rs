@@ -1,5 +1,7 @@
 //! The rack as one file: opening it, and one transaction for each thing done.
 
+use crate::change::Said;
+use crate::csv_in::Lines;
 use crate::file;
 use crate::item::{RackState, Stamp};
 use crate::trouble::{RackError, Stop};
@@ -12,6 +14,9 @@ use std::path::Path;
 pub struct Rack {
     connection: Connection,
     file: String,
+    /// Where the file was copied to, to be looked at there.
+    #[expect(dead_code, reason = "removes the copy when the rack is closed")]
+    copied: Option<tempfile::TempDir>,
 }
 
 impl Rack {
@@ -42,10 +47,72 @@ impl Rack {
         Self::at(path, true)
     }
 
+    /// Whether a file is a rack of any version, or the part of one that SQLite keeps beside it. The file is not changed.
+    #[must_use]
+    pub fn is_one(path: &Path) -> bool {
+        file::is_rack(path)
+    }
+
+    /// Opens a rack to look at it: also one that may not be written, or for which the disk has no room to write beside it. Nothing can
+    /// be changed through it then.
+    ///
+    /// # Errors
+    /// As [`Rack::open`].
+    pub fn open_to_read(path: &Path) -> Result<Self, RackError> {
+        let file = path.display().to_string();
+        match file::open_to_read(path) {
+            Ok((connection, copied)) => Ok(Self {
+                connection,
+                file,
+                copied,
+            }),
+            Err(stop) => Err(stop.in_file(&file)),
+        }
+    }
+
+    /// [`Rack::import`] into a rack, or into a new one where there is no file: none is made where the list is refused.
+    ///
+    /// # Errors
+    /// As [`Rack::open`] and [`Rack::import`].
+    pub fn import_into(path: &Path, lines: &Lines, stamp: &Stamp) -> Result<Vec<String>, RackError> {
+        Self::changed(path, |rack| rack.import(lines, stamp))
+    }
+
+    /// [`Rack::add`] to a rack, or to a new one where there is no file: none is made where it is refused.
+    ///
+    /// # Errors
+    /// As [`Rack::open`] and [`Rack::add`].
+    pub fn add_into(path: &Path, said: &Said<'_>, stamp: &Stamp) -> Result<Vec<String>, RackError> {
+        Self::changed(path, |rack| rack.add(said, stamp))
+    }
+
+    /// Does it to a rack in memory first where none is there yet.
+    fn changed<T>(path: &Path, act: impl Fn(&mut Self) -> Result<T, RackError>) -> Result<T, RackError> {
+        if !path.metadata().is_ok_and(|found| found.len() > 0) {
+            let file = path.display().to_string();
+            let connection = file::in_memory().map_err(|stop| stop.in_file(&file))?;
+            act(&mut Self {
+                connection,
+                file,
+                copied: None,
+            })?;
+        }
+        act(&mut Self::open_or_create(path)?)
+    }
+
+    /// The whole rack as the bytes of one file, while others may be at work on it.
+    ///
+    /// # Errors
+    /// [`RackError::File`] where it cannot be read, or there is no room for temporary files.
+    pub fn copy(&mut self) -> Result<Vec<u8>, RackError> {
+        file::copy(&self.connection).map_err(|stop| stop.in_file(&self.file))
+    }
+
     fn at(path: &Path, create: bool) -> Result<Self, RackError> {
         Ok(Self {
             connection: file::open(path, create)?,
             file: path.display().to_string(),
+            copied: None,
         })
     }
 

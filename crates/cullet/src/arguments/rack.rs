@@ -52,6 +52,9 @@ pub(crate) enum RackCommand {
         /// Also draw it (SVG)
         #[arg(long, value_name = "SVG")]
         out: Option<PathBuf>,
+        /// Write over a file that this program did not write or that was changed since
+        #[arg(long)]
+        replace: bool,
     },
 
     /// Put right what is noted of one glass
@@ -100,6 +103,9 @@ pub(crate) enum RackCommand {
         list: Option<PathBuf>,
         #[command(flatten)]
         tables: TableArguments,
+        /// Write over a file that this program did not write or that was changed since
+        #[arg(long)]
+        replace: bool,
     },
 
     /// Make a sheet of labels to print (HTML): tag, glass, size, grain arrow, outline, QR code of the tag
@@ -114,6 +120,20 @@ pub(crate) enum RackCommand {
         /// The paper
         #[arg(long, default_value = "a4")]
         paper: PaperName,
+        /// Write over a file that this program did not write or that was changed since
+        #[arg(long)]
+        replace: bool,
+    },
+
+    /// Make a whole copy of the rack, while others may be at work on it
+    ///
+    /// A copy of the file alone may lack the last bookings as long as another program has the rack open; this one does not.
+    Backup {
+        #[command(flatten)]
+        file: RackFile,
+        /// The copy to make; a new name
+        #[arg(value_name = "COPY")]
+        copy: PathBuf,
     },
 
     /// Let go of the glass that is held for a plan
@@ -261,6 +281,9 @@ pub(crate) struct RecutArguments {
     /// The folder for the map and its breaks; it is made if need be
     #[arg(long, value_name = "FOLDER")]
     pub(crate) out: PathBuf,
+    /// Write over files there that this program did not write or that were changed since
+    #[arg(long)]
+    pub(crate) replace: bool,
     /// Only show what would do; nothing is written or booked
     #[arg(long)]
     pub(crate) look: bool,

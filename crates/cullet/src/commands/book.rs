@@ -1,7 +1,9 @@
 //! `cullet book`: enters a cut plan into the rack, or takes that back.
 
 use crate::arguments::BookArguments;
-use crate::{Exit, Session, reading};
+use crate::folder::differences;
+use crate::writing::in_place;
+use crate::{Exit, Session, identity, reading};
 use cullet_job::{FaceFile, Finding, Findings};
 use cullet_output::glass_picture;
 use cullet_plan::model::Plan;
@@ -10,16 +12,17 @@ use cullet_rack::{Booked, Cut, CutSheet, Entry, Face, Rack, RackError, TakenBack
 use std::path::Path;
 
 pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
-    let (plan, cut) = match read(&asked.plan) {
-        Ok(read) => read,
-        Err(findings) => {
-            session.say(&findings);
-            return Exit::BadInput;
-        }
-    };
     if asked.undo {
+        let cut = match read_for_its_name(&asked.plan, session) {
+            Ok(cut) => cut,
+            Err(findings) => {
+                session.say(&findings);
+                return Exit::BadInput;
+            }
+        };
         return match take_back(&asked.file.path, &cut, session) {
             Ok(done) => {
+                session.done();
                 session.print(&taken_back(&done));
                 Exit::Done
             }
@@ -27,19 +30,17 @@ pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
         };
     }
     // What goes into the rack is only what the verifier has worked out anew.
-    let faults = verify(&plan);
-    if !faults.is_empty() {
-        for fault in &faults {
-            let words = super::fault_in_words(fault);
-            session.say(&format_args!("{}: {words}", asked.plan.display()));
-        }
-        session.say(&"the plan does not hold; nothing was booked");
-        return Exit::DoesNotHold;
-    }
+    let cut = match read_verified(&asked.plan, session) {
+        Ok((_, cut)) => cut,
+        Err(exit) => return exit,
+    };
+    let putting = in_place();
     let booked =
         Rack::open(&asked.file.path).and_then(|mut rack| rack.book(&cut, asked.place.trim(), &session.stamp()));
+    putting.done();
     match booked {
         Ok(booked) => {
+            session.done();
             session.print(&since(&booked));
             session.print(&in_words(&booked));
             Exit::Done
@@ -49,13 +50,56 @@ pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
 }
 
 fn take_back(rack: &Path, cut: &Cut, session: &Session<'_>) -> Result<TakenBack, RackError> {
-    Rack::open(rack)?.take_back(&cut.plan, &session.stamp())
+    let mut rack = Rack::open(rack)?;
+    let plan = rack.name_of(cut)?;
+    let putting = in_place();
+    let done = rack.take_back(&plan, &session.stamp());
+    putting.done();
+    done
+}
+
+/// All that is wrong with the plan at `path`, a line each: what the verifier finds, and files beside it that are not its own.
+pub(super) fn faults(path: &Path, plan: &Plan) -> Vec<String> {
+    let faults = verify(plan).into_iter().map(|fault| super::fault_in_words(&fault));
+    let beside = differences(path, plan).into_iter().map(|what| format!("files: {what}"));
+    let lines = faults.chain(beside);
+    lines.map(|line| format!("{}: {line}", path.display())).collect()
+}
+
+/// A plan that holds, as the rack that it was made on sees it; otherwise everything against it is said.
+pub(super) fn read_verified(path: &Path, session: &mut Session<'_>) -> Result<(Plan, Cut), Exit> {
+    let (plan, cut) = read(path).map_err(|findings| {
+        session.say(&findings);
+        Exit::BadInput
+    })?;
+    let faults = faults(path, &plan);
+    if faults.is_empty() {
+        return Ok((plan, cut));
+    }
+    faults.iter().for_each(|fault| session.say(fault));
+    session.say(&"the plan does not hold; nothing was written or booked");
+    Err(Exit::DoesNotHold)
+}
+
+/// A plan of which only the name counts: what it was booked or held under. What is wrong with it is said, and does not keep
+/// anybody from taking back what an earlier version of the program let pass.
+pub(super) fn read_for_its_name(path: &Path, session: &mut Session<'_>) -> Result<Cut, Findings> {
+    let (plan, cut) = read(path)?;
+    for fault in faults(path, &plan) {
+        session.say(&format_args!("warning: {fault}"));
+    }
+    Ok(cut)
 }
 
 /// A plan that was made on a rack, as that rack sees it.
-pub(super) fn read(path: &Path) -> Result<(Plan, Cut), Findings> {
+fn read(path: &Path) -> Result<(Plan, Cut), Findings> {
     let (plan, digest) = reading::plan(path)?;
-    match cut(&plan, digest) {
+    match cut(&plan) {
+        // Plans that list no files were booked under a digest of their text.
+        Some(cut) if plan.files.is_empty() => {
+            let formerly = Some(digest);
+            Ok((plan, Cut { formerly, ..cut }))
+        }
         Some(cut) => Ok((plan, cut)),
         None => Err(Findings(vec![Finding {
             file: path.display().to_string(),
@@ -68,7 +112,7 @@ pub(super) fn read(path: &Path) -> Result<(Plan, Cut), Findings> {
 }
 
 /// What a plan does to the rack that it was made on; none for a plan from a stock list.
-pub(super) fn cut(plan: &Plan, digest: String) -> Option<Cut> {
+pub(super) fn cut(plan: &Plan) -> Option<Cut> {
     let made_on = plan.rack.clone()?;
     let face = |glass: &str| {
         let glass = plan.job.glasses.iter().find(|known| known.code == glass)?;
@@ -86,7 +130,8 @@ pub(super) fn cut(plan: &Plan, digest: String) -> Option<Cut> {
         returned: layout.returned.clone(),
     });
     Some(Cut {
-        plan: digest,
+        plan: identity::of(plan),
+        formerly: None,
         job: plan.job.name.clone(),
         made_on,
         sheets: sheets.collect(),

@@ -2,7 +2,6 @@
 
 use crate::{Exit, Session, reading};
 use cullet_plan::model::Plan;
-use cullet_plan::verify::verify;
 use std::path::Path;
 
 pub(super) fn check(path: &Path, session: &mut Session<'_>) -> Exit {
@@ -13,13 +12,13 @@ pub(super) fn check(path: &Path, session: &mut Session<'_>) -> Exit {
             return Exit::BadInput;
         }
     };
-    let faults = verify(&plan);
+    let faults = super::book::faults(path, &plan);
     if faults.is_empty() {
         session.print(&format!("{}: holds: {}\n", path.display(), counts(&plan)));
         return Exit::Done;
     }
     for fault in &faults {
-        session.say(&format_args!("{}: {}", path.display(), super::fault_in_words(fault)));
+        session.say(fault);
     }
     session.print(&format!(
         "{}: does not hold: {} fault{} named\n",

@@ -1,9 +1,10 @@
 //! `cullet compare`: plans the job under each choice with the same effort, verifies every plan, and only then writes.
 
-use super::plan::{progress_bar, verified_text};
-use crate::folder::{COMPARISON, Folder};
+use super::plan::{progress_bar, verified};
+use crate::folder::{COMPARISON, Folder, Holds, goes_with};
 use crate::reading::{self, Inputs};
-use crate::request::CompareRequest;
+use crate::request::{CompareRequest, Glass};
+use crate::writing::{Care, Kind, marked};
 use crate::{Exit, Session};
 use cullet_job::{ChoiceFile, Finding, Findings};
 use cullet_output::comparison;
@@ -16,8 +17,10 @@ const AS_IT_STANDS: &str = "as it stands";
 
 pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Exit {
     let read = read(request);
-    let folder = Folder::examine_for_comparison(&request.out, &comparison::is_ours);
-    let (ToCompare { choices, left_out }, folder) = match (read, folder) {
+    let (Glass::List(glass) | Glass::Rack(glass)) = &request.glass;
+    let care = Care::new([&request.job, glass], request.replace);
+    let folder = Folder::examine(&request.out, Holds::Comparison, care);
+    let (ToCompare { choices, left_out }, mut folder) = match (read, folder) {
         (Ok(read), Ok(folder)) => (read, folder),
         (Err(RackError::Input(Findings(read))), Err(Findings(folder))) => {
             return super::rack_error(&RackError::Input(Findings([read, folder].concat())), session);
@@ -25,9 +28,10 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
         (Err(error), _) => return super::rack_error(&error, session),
         (_, Err(findings)) => return super::rack_error(&RackError::Input(findings), session),
     };
-    if let Err(error) = folder.try_out() {
-        session.say(&error);
-        return Exit::CannotWrite;
+    let drawings = choices.iter().flat_map(|(_, inputs)| &inputs.job.drawings);
+    folder.reads(drawings.map(|drawing| &drawing.file));
+    if let Err(error) = folder.begin() {
+        return super::not_written(&error, session);
     }
     let Some(outcomes) = search(request, &choices, session) else {
         session.say(&"stopped before every choice was planned once; nothing was written");
@@ -42,7 +46,7 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
     }
     // A choice of which nothing can be made has no plan to verify.
     for outcome in outcomes.iter().filter(|outcome| !outcome.plan.pieces.is_empty()) {
-        if let Err(faults) = verified_text(&outcome.plan) {
+        if let Err(faults) = verified(&outcome.plan) {
             session.say(&format_args!(
                 "internal fault: the plan of \"{}\" does not hold; nothing was written. Please report it with the job file.",
                 outcome.name
@@ -51,7 +55,7 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
             return Exit::Internal;
         }
     }
-    write(request, &outcomes, &left_out, &folder, session)
+    write(request, &outcomes, &left_out, folder, session)
 }
 
 /// What is to be planned.
@@ -171,7 +175,7 @@ fn write(
     request: &CompareRequest,
     outcomes: &[Outcome],
     left_out: &[Finding],
-    folder: &Folder,
+    folder: Folder,
     session: &mut Session<'_>,
 ) -> Exit {
     let table = match comparison::csv(outcomes, request.signs) {
@@ -181,11 +185,11 @@ fn write(
             return Exit::Internal;
         }
     };
-    let files = [comparison::page(outcomes, left_out), table];
+    let page = comparison::page(outcomes, left_out) + &goes_with(table.as_bytes());
+    let files = [marked(&page, Kind::Markup), table];
     let files: Vec<(String, String)> = COMPARISON.iter().map(|name| (*name).to_owned()).zip(files).collect();
     if let Err(error) = folder.write(&files) {
-        session.say(&error);
-        return Exit::CannotWrite;
+        return super::not_written(&error, session);
     }
     session.print(&comparison::text(outcomes, left_out));
     session.print(&format!(

@@ -1,12 +1,12 @@
 //! `cullet drawing`: reads cartoons, says what is in them and what cannot be built.
 
 use crate::arguments::DrawingArguments;
+use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session, reading};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
 use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, Report};
 use cullet_output::{marked, tables};
-use std::io::Write as _;
 use std::path::Path;
 
 pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Exit {
@@ -17,6 +17,28 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
             return Exit::BadInput;
         }
     };
+    let inputs = asked.file.iter().chain(&asked.job).cloned();
+    let inputs = inputs.chain(drawings.iter().map(|drawing| drawing.file.clone().into()));
+    let care = Care::new(inputs, asked.replace);
+    if asked.out.is_some() && asked.out == asked.leads {
+        session.say(&one(
+            "command line",
+            "--out, --leads",
+            "the same file twice",
+            "a file each",
+            "Give the two different names.",
+        ));
+        return Exit::BadInput;
+    }
+    let refused: Vec<Finding> = [&asked.out, &asked.leads]
+        .into_iter()
+        .flatten()
+        .filter_map(|out| care.may_put(out).err())
+        .collect();
+    if !refused.is_empty() {
+        session.say(&Findings(refused));
+        return Exit::BadInput;
+    }
     let mut is_good = others.is_empty();
     for finding in &others {
         session.say(finding);
@@ -35,9 +57,8 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
         session.print(&summary(drawing));
     }
     session.print(&tables::leads_text(&drawings));
-    if let Err(error) = write(asked, &drawings, session) {
-        session.say(&error);
-        return Exit::CannotWrite;
+    if let Err(error) = write(asked, &drawings, &care, session) {
+        return super::not_written(&error, session);
     }
     if is_good { Exit::Done } else { Exit::BadInput }
 }
@@ -203,37 +224,23 @@ fn summary(drawing: &PanelDrawing) -> String {
     )
 }
 
-/// Writes what was asked for, each file finished beside its place first.
-fn write(asked: &DrawingArguments, drawings: &[PanelDrawing], session: &mut Session<'_>) -> Result<(), String> {
+/// Writes what was asked for; all of it may be written or nothing is.
+fn write(
+    asked: &DrawingArguments,
+    drawings: &[PanelDrawing],
+    care: &Care,
+    session: &mut Session<'_>,
+) -> Result<(), NotWritten> {
     if let (Some(out), Some(drawing)) = (&asked.out, drawings.first()) {
         let title = format!("Panel {}", drawing.panel);
-        put(out, &marked::draw(&title, &drawing.cartoon))?;
+        care.put(out, &marked::draw(&title, &drawing.cartoon), Kind::Markup)?;
         session.print(&format!("Written: {}\n", out.display()));
     }
     if let Some(out) = &asked.leads {
-        let table = tables::leads_csv(drawings, asked.tables.signs()).map_err(|error| error.to_string())?;
-        put(out, &table)?;
+        let table = tables::leads_csv(drawings, asked.tables.signs())
+            .map_err(|error| NotWritten::CannotWrite(error.to_string()))?;
+        care.put(out, &table, Kind::Csv)?;
         session.print(&format!("Written: {}\n", out.display()));
     }
     Ok(())
-}
-
-pub(super) fn put(path: &Path, content: &str) -> Result<(), String> {
-    let folder = path
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    let finish = || -> std::io::Result<()> {
-        let mut file = tempfile::NamedTempFile::new_in(folder)?;
-        file.write_all(content.as_bytes())?;
-        file.persist(path).map_err(|error| error.error)?;
-        Ok(())
-    };
-    finish().map_err(|error| {
-        format!(
-            "{}: could not be written ({})",
-            path.display(),
-            cullet_rack::plain_words(&error, path)
-        )
-    })
 }

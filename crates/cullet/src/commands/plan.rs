@@ -1,8 +1,9 @@
 //! `cullet plan`: reads, searches, verifies, and only then writes.
 
-use crate::folder::{self, Folder};
+use crate::folder::{self, Folder, Holds};
 use crate::reading::Inputs;
 use crate::request::{Glass, PlanRequest};
+use crate::writing::{Care, in_place};
 use crate::{Exit, Session, reading};
 use cullet_drawing::expand::PanelDrawing;
 use cullet_job::{Finding, Findings, Job};
@@ -18,7 +19,7 @@ use rayon::prelude::*;
 use std::path::Path;
 
 pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
-    let (inputs, folder) = match read(request) {
+    let (inputs, mut folder) = match read(request) {
         Ok(read) => read,
         Err(error) => return super::rack_error(&error, session),
     };
@@ -35,9 +36,8 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     for warning in &warnings {
         session.say(&format_args!("warning: {warning}"));
     }
-    if let Err(error) = folder.try_out() {
-        session.say(&error);
-        return Exit::CannotWrite;
+    if let Err(error) = folder.begin() {
+        return super::not_written(&error, session);
     }
 
     let plan = match search(request, job, &stock, session) {
@@ -59,21 +59,13 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         session.say(&"stopped early: this is the best plan so far");
     }
 
-    let text = match verified_text(&plan) {
-        Ok(text) => text,
-        Err(faults) => {
-            session.say(
-                &"internal fault: the plan does not hold; nothing was written. Please report it with the job file.",
-            );
-            faults.iter().for_each(|fault| session.say(fault));
-            return Exit::Internal;
-        }
-    };
-    let cut = match (&request.glass, request.hold) {
-        (Glass::Rack(rack), true) => reading::digest(&text).ok().map(|digest| (rack, digest)),
-        _ => None,
-    };
-    let files = match files(&plan, &warnings, &drawn.drawings, request.signs, text) {
+    if let Err(faults) = verified(&plan) {
+        session
+            .say(&"internal fault: the plan does not hold; nothing was written. Please report it with the job file.");
+        faults.iter().for_each(|fault| session.say(fault));
+        return Exit::Internal;
+    }
+    let files = match files(&plan, &warnings, &drawn.drawings, request.signs) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(
@@ -85,24 +77,29 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     match folder.write(&files) {
         Ok(removed) => {
             let exit = report(request, &plan, &removed, session);
-            match cut {
-                Some((rack, digest)) => hold(rack, &plan, digest, exit, session),
-                None => exit,
+            match (&request.glass, request.hold) {
+                (Glass::Rack(rack), true) => hold(rack, &plan, exit, session),
+                _ => exit,
             }
         }
-        Err(error) => {
-            session.say(&error);
-            Exit::CannotWrite
-        }
+        Err(error) => super::not_written(&error, session),
     }
 }
 
 /// Everything that is wrong with the job, the glass and the folder, at once.
 fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
     let inputs = inputs(request).and_then(whole);
-    let folder = Folder::examine(&request.out);
+    let (Glass::List(glass) | Glass::Rack(glass)) = &request.glass;
+    let care = Care::new([&request.job, glass], request.replace);
+    let folder = Folder::examine(&request.out, Holds::Plan, care);
     match (inputs, folder) {
-        (Ok(inputs), Ok(folder)) => Ok((inputs, folder)),
+        (Ok(inputs), Ok(mut folder)) => {
+            folder.reads(inputs.job.drawings.iter().map(|drawing| &drawing.file));
+            if let Glass::Rack(rack) = &request.glass {
+                nothing_held(&folder, &request.out, rack)?;
+            }
+            Ok((inputs, folder))
+        }
         (Err(RackError::Input(Findings(inputs))), Err(Findings(folder))) => {
             Err(RackError::Input(Findings([inputs, folder].concat())))
         }
@@ -131,13 +128,38 @@ fn whole(inputs: Inputs) -> Result<Inputs, RackError> {
     Err(RackError::Input(Findings(why)))
 }
 
+/// Refuses to replace a plan that glass is held for: nothing would be left to release it or to book it with.
+pub(super) fn nothing_held(folder: &Folder, out: &Path, rack: &Path) -> Result<(), RackError> {
+    let Some(cut) = folder.earlier_plan().and_then(|plan| super::book::cut(&plan)) else {
+        return Ok(());
+    };
+    let held = Rack::open_to_read(rack)?.held_for(&cut)?;
+    if held.is_empty() {
+        return Ok(());
+    }
+    let plan = out.join(folder::PLAN).display().to_string();
+    Err(RackError::Input(Findings(vec![Finding {
+        place: "folder to write to".into(),
+        found: format!("a plan that glass is held for: {}", held.join(", ")),
+        expected: "a plan that nothing is held for, or none yet".into(),
+        hint: format!(
+            "Let go of it first (cullet rack release {plan} --rack {}), or choose another folder with --out.",
+            rack.display()
+        ),
+        file: plan,
+    }])))
+}
+
 /// Holds the plan's glass on the rack. The plan is written by then: where glass was taken meanwhile, that is told.
-fn hold(rack: &Path, plan: &Plan, digest: String, exit: Exit, session: &mut Session<'_>) -> Exit {
+fn hold(rack: &Path, plan: &Plan, exit: Exit, session: &mut Session<'_>) -> Exit {
     let held = || {
-        let Some(cut) = super::book::cut(plan, digest) else {
+        let Some(cut) = super::book::cut(plan) else {
             return Ok(vec![]);
         };
-        Rack::open(rack)?.hold(&cut, &session.stamp())
+        let putting = in_place();
+        let held = Rack::open(rack)?.hold(&cut, &session.stamp());
+        putting.done();
+        held
     };
     match held() {
         Ok(tags) if tags.is_empty() => {
@@ -184,9 +206,9 @@ pub(super) fn progress_bar(draw: bool) -> ProgressBar {
     bar
 }
 
-/// The plan as its file, once it has been read back the same and verified. JSON has no NaN and writes `null` for it without
-/// a word; reading back finds that, and makes what is verified the very thing that is written.
-pub(super) fn verified_text(plan: &Plan) -> Result<String, Vec<String>> {
+/// Whether the plan reads back the same from its file and holds. JSON has no NaN and writes `null` for it without a word;
+/// reading back finds that, and makes what is verified the very thing that is written.
+pub(super) fn verified(plan: &Plan) -> Result<(), Vec<String>> {
     let text = serde_json::to_string(plan).map_err(|error| vec![error.to_string()])?;
     let read_back: Plan = serde_json::from_str(&text).map_err(|error| {
         vec![format!(
@@ -198,7 +220,7 @@ pub(super) fn verified_text(plan: &Plan) -> Result<String, Vec<String>> {
     }
     let faults = verify(&read_back);
     if faults.is_empty() {
-        Ok(text + "\n")
+        Ok(())
     } else {
         Err(faults.iter().map(super::fault_in_words).collect())
     }
@@ -208,15 +230,14 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
     plan.glasses.iter().flat_map(|glass| &glass.layouts)
 }
 
+/// The plan's file, which lists the others, and these.
 pub(super) fn files(
     plan: &Plan,
     warnings: &[String],
     drawings: &[PanelDrawing],
     signs: Signs,
-    text: String,
 ) -> Result<Vec<(String, String)>, TableError> {
     let mut files = vec![
-        (folder::PLAN.to_string(), text),
         (folder::YIELD.to_string(), tables::yield_csv(plan, signs)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan, signs)?),
         (folder::BOOK.to_string(), book::page(plan, warnings, drawings)),
@@ -234,7 +255,7 @@ pub(super) fn files(
         ]
     });
     files.extend(of_sheets.collect::<Vec<_>>());
-    Ok(files)
+    folder::listed(plan, files).map_err(TableError::Text)
 }
 
 /// Says what came out: the yield table and what was written on standard output, what is missing on standard error.

@@ -6,13 +6,20 @@ mod show;
 mod table;
 
 use crate::arguments::RackCommand;
+use crate::writing::{Care, NotWritten};
 use crate::{Exit, Session};
 use cullet_rack::RackError;
 
-/// What stopped a command: the rack, or a file that could not be written.
+/// What stopped a command: the rack, or a file that was not written.
 enum Stopped {
     Rack(RackError),
-    CannotWrite(String),
+    NotWritten(NotWritten),
+}
+
+impl From<NotWritten> for Stopped {
+    fn from(error: NotWritten) -> Self {
+        Self::NotWritten(error)
+    }
 }
 
 impl From<RackError> for Stopped {
@@ -31,10 +38,7 @@ pub(super) fn rack(asked: &RackCommand, session: &mut Session<'_>) -> Exit {
     match carry_out(asked, session) {
         Ok(exit) => exit,
         Err(Stopped::Rack(error)) => super::rack_error(&error, session),
-        Err(Stopped::CannotWrite(error)) => {
-            session.say(&error);
-            Exit::CannotWrite
-        }
+        Err(Stopped::NotWritten(error)) => super::not_written(&error, session),
     }
 }
 
@@ -54,12 +58,38 @@ fn carry_out(asked: &RackCommand, session: &mut Session<'_>) -> Result<Exit, Sto
             units,
             most,
         } => show::find(file, glass.as_deref(), (size, *units), *most, session)?,
-        RackCommand::Show { file, tag, out } => show::show(file, tag, out.as_deref(), session)?,
+        RackCommand::Show {
+            file,
+            tag,
+            out,
+            replace,
+        } => {
+            let care = Care::new([&file.path], *replace);
+            show::show(file, tag, out.as_deref(), &care, session)?;
+        }
         RackCommand::History { file, tag, most } => show::history(file, tag.as_deref(), *most, session)?,
         RackCommand::Audit { file } => return show::audit(file, session),
         RackCommand::Import { file, list } => files::import(file, list, session)?,
-        RackCommand::Export { file, list, tables } => files::export(file, list.as_deref(), tables.signs(), session)?,
-        RackCommand::Labels { file, tags, out, paper } => files::labels(file, tags, out, *paper, session)?,
+        RackCommand::Export {
+            file,
+            list,
+            tables,
+            replace,
+        } => {
+            let care = Care::new([&file.path], *replace);
+            files::export(file, list.as_deref(), tables.signs(), &care, session)?;
+        }
+        RackCommand::Labels {
+            file,
+            tags,
+            out,
+            paper,
+            replace,
+        } => {
+            let care = Care::new([&file.path], *replace);
+            files::labels(file, tags, (out, &care), *paper, session)?;
+        }
+        RackCommand::Backup { file, copy } => files::backup(file, copy, session)?,
     }
     Ok(Exit::Done)
 }

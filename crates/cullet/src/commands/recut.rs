@@ -1,16 +1,21 @@
 //! `cullet recut`: glass for a piece that broke.
 
 use crate::arguments::RecutArguments;
-use crate::folder::Folder;
-use crate::{Exit, Session, reading};
+use crate::folder::{Folder, Holds};
+use crate::writing::{Care, in_place};
+use crate::{Exit, Session};
 use cullet_job::{Finding, Findings, Job, PieceId, nearest_name};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::recut::{self, Broken};
-use cullet_rack::{Count, Rack, RackError, RackState, StockItem, StockKind, Wanted};
+use cullet_rack::{Count, Cut, Rack, RackError, RackState, StockItem, StockKind, Wanted};
 use std::collections::BTreeSet;
 
 pub(super) fn recut(asked: &RecutArguments, session: &mut Session<'_>) -> Exit {
-    let (work, folder) = match read(asked) {
+    let (plan, cut) = match super::book::read_verified(&asked.plan, session) {
+        Ok(read) => read,
+        Err(exit) => return exit,
+    };
+    let (work, folder) = match read(asked, &plan, &cut) {
         Ok(read) => read,
         Err(error) => return super::rack_error(&error, session),
     };
@@ -30,7 +35,7 @@ pub(super) fn recut(asked: &RecutArguments, session: &mut Session<'_>) -> Exit {
         rack: Some(work.state.clone()),
         ..plan.clone()
     };
-    write_and_book(asked, &plan, &folder, session)
+    write_and_book(asked, &plan, folder, session)
 }
 
 /// What was asked for, and the glass that may be cut.
@@ -74,11 +79,11 @@ impl Work {
     }
 }
 
-fn read(asked: &RecutArguments) -> Result<(Work, Folder), RackError> {
-    let (plan, cut) = super::book::read(&asked.plan).map_err(RackError::Input)?;
+fn read(asked: &RecutArguments, plan: &Plan, cut: &Cut) -> Result<(Work, Folder), RackError> {
     let mut findings = Vec::new();
-    let broken = broken(asked, &plan, &mut findings);
-    let folder = Folder::examine(&asked.out);
+    let broken = broken(asked, plan, &mut findings);
+    let care = Care::new([&asked.plan, &asked.file.path], asked.replace);
+    let folder = Folder::examine(&asked.out, Holds::Plan, care);
     if let Err(Findings(folder)) = &folder {
         findings.extend(folder.iter().cloned());
     }
@@ -93,7 +98,8 @@ fn read(asked: &RecutArguments) -> Result<(Work, Folder), RackError> {
     let (true, Ok(folder)) = (findings.is_empty(), folder) else {
         return Err(RackError::Input(Findings(findings)));
     };
-    let job = recut::job_of(&plan, &broken).map_err(RackError::Input)?;
+    super::plan::nothing_held(&folder, &asked.out, &asked.file.path)?;
+    let job = recut::job_of(plan, &broken).map_err(RackError::Input)?;
     let pieces = job.pieces.iter().map(|piece| piece.cut.area());
     let wanted = Wanted {
         glass: &job.glasses[job.pieces.first().map_or(0, |piece| piece.glass)].code,
@@ -109,11 +115,12 @@ fn read(asked: &RecutArguments) -> Result<(Work, Folder), RackError> {
             hint: "Name the rack with which the plan was made.".into(),
         }])));
     }
-    let back = rack.came_back(&cut.plan)?;
+    let name = rack.name_of(cut)?;
+    let back = rack.came_back(&name)?;
     let own: BTreeSet<String> = back.iter().map(|item| item.stock.tag.clone()).collect();
     let (to_buy, on_hand): (Vec<StockItem>, Vec<StockItem>) =
         stock.items.into_iter().partition(|item| item.count == Count::ToBuy);
-    let group = group_of(&plan, &job);
+    let group = group_of(plan, &job);
     let of_lot = |item: &StockItem| -> bool {
         let Some((_, glass)) = &group else { return true };
         let came_from = |tag: &str| {
@@ -372,18 +379,13 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
 }
 
 /// Writes the map and what goes with it, then books it: where the rack refuses, the files say what was meant.
-fn write_and_book(asked: &RecutArguments, plan: &Plan, folder: &Folder, session: &mut Session<'_>) -> Exit {
-    let text = match super::plan::verified_text(plan) {
-        Ok(text) => text,
-        Err(faults) => {
-            session
-                .say(&"internal fault: the recut does not hold; nothing was written. Please report it with the plan.");
-            faults.iter().for_each(|fault| session.say(fault));
-            return Exit::Internal;
-        }
-    };
-    let digest = reading::digest(&text).unwrap_or_default();
-    let files = match super::plan::files(plan, &[], &[], asked.tables.signs(), text) {
+fn write_and_book(asked: &RecutArguments, plan: &Plan, mut folder: Folder, session: &mut Session<'_>) -> Exit {
+    if let Err(faults) = super::plan::verified(plan) {
+        session.say(&"internal fault: the recut does not hold; nothing was written. Please report it with the plan.");
+        faults.iter().for_each(|fault| session.say(fault));
+        return Exit::Internal;
+    }
+    let files = match super::plan::files(plan, &[], &[], asked.tables.signs()) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(
@@ -392,21 +394,23 @@ fn write_and_book(asked: &RecutArguments, plan: &Plan, folder: &Folder, session:
             return Exit::Internal;
         }
     };
-    if let Err(error) = folder.try_out().and_then(|()| folder.write(&files)) {
-        session.say(&error);
-        return Exit::CannotWrite;
+    if let Err(error) = folder.begin().and_then(|()| folder.write(&files)) {
+        return super::not_written(&error, session);
     }
     session.print(&format!(
         "Written to {}: the map (sheet-1.svg), its scores and breaks, plan.json\n",
         asked.out.display()
     ));
-    let Some(cut) = super::book::cut(plan, digest) else {
+    let Some(cut) = super::book::cut(plan) else {
         return Exit::Internal;
     };
+    let putting = in_place();
     let booked =
         Rack::open(&asked.file.path).and_then(|mut rack| rack.book(&cut, asked.place.trim(), &session.stamp()));
+    putting.done();
     match booked {
         Ok(booked) => {
+            session.done();
             session.print(&super::book::in_words(&booked));
             session.print(&super::plan::cautions(plan));
             Exit::Done

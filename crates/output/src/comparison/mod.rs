@@ -20,16 +20,6 @@ use cullet_rack::Signs;
 use measures::{Measure, measures};
 use std::fmt::Write;
 
-/// By this a page is known to be one of ours.
-const MARK: &str = "<meta name=\"description\" content=\"Choices for a job, written by cullet\"/>";
-
-/// Whether a file was written by [`page`] or [`csv()`].
-#[must_use]
-pub fn is_ours(text: &str) -> bool {
-    let first = text.trim_start_matches('\u{feff}').lines().next();
-    text.contains(MARK) || [",", ";"].iter().any(|sign| first == Some(&COLUMNS.join(sign)))
-}
-
 /// The table in words: a row a measure, a column a choice, with the difference from the first. `left_out` says why other
 /// choices were not planned.
 #[must_use]
@@ -168,7 +158,7 @@ pub fn page(outcomes: &[Outcome], left_out: &[Finding]) -> String {
         .unwrap_or_default();
     let mut page = format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>{MARK}<title>{0}: choices</title>\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/><title>{0}: choices</title>\n\
          <style>{STYLE}{OWN_STYLE}</style></head>\n<body>\n<h1>{0}: choices</h1>\n<main>\n",
         escaped(job)
     );

@@ -53,12 +53,8 @@ fn the_page_is_well_formed_and_names_are_escaped() {
             .iter()
             .any(|w| w.starts_with("Left out: choice <wide>: found a drawing"))
     );
-    assert!(is_ours(&page) && is_ours(&csv(&outcomes, Signs::Points).unwrap()) && !is_ours("choice,net_cost\n"));
     let commas = csv(&outcomes, Signs::Commas).unwrap();
-    assert!(
-        is_ours(&commas) && commas.starts_with("\u{feff}choice;net_cost;"),
-        "{commas}"
-    );
+    assert!(commas.starts_with("\u{feff}choice;net_cost;"), "{commas}");
     assert!(commas.lines().skip(1).all(|line| line.contains(',')), "{commas}");
     assert!(!page.contains("NaN") && !page.contains("<script"));
 }

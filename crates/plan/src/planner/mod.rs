@@ -85,6 +85,7 @@ pub fn plan(
         glasses: Vec::new(),
         unplaced: Vec::new(),
         spares_left_out: Vec::new(),
+        files: std::collections::BTreeMap::new(),
         figures: Figures::default(),
     };
     let began = Instant::now();

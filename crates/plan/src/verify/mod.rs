@@ -30,7 +30,7 @@ mod stock;
 mod tests;
 mod turns;
 
-use crate::model::{FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece};
+use crate::model::{GlassPlan, Layout, Placement, Plan, PlanPiece, READ};
 use cullet_breakout::Style;
 use cullet_job::{Glass, Job, Piece, PieceId};
 use shape::Shape;
@@ -80,8 +80,12 @@ impl fmt::Display for Fault {
 /// ```
 #[must_use]
 pub fn verify(plan: &Plan) -> Vec<Fault> {
-    if plan.format != FORMAT {
-        let what = format!("it says \"{}\", this version checks \"{FORMAT}\"", plan.format);
+    if !READ.contains(&plan.format.as_str()) {
+        let what = format!(
+            "it says \"{}\", this version checks \"{}\"",
+            plan.format,
+            READ.join("\", \"")
+        );
         return vec![Fault {
             sheet: 0,
             place: "format".into(),

@@ -53,6 +53,7 @@ impl Shop {
         }
         Ok(Cut {
             plan: name.into(),
+            formerly: None,
             job: "Window".into(),
             made_on,
             sheets,

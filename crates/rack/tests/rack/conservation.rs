@@ -53,6 +53,7 @@ fn act(shop: &mut Shop, plans: &mut Vec<Cut>, deed: &Deed, at: i64) -> Result<()
             }
             plans.push(Cut {
                 plan: format!("plan {}", plans.len()),
+                formerly: None,
                 job: "Window".into(),
                 made_on: shop.rack.state()?,
                 sheets,

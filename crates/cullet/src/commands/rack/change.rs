@@ -4,6 +4,7 @@ use super::Stopped;
 use crate::Session;
 use crate::arguments::{AddArguments, CorrectArguments, RackFile};
 use crate::commands::book;
+use crate::writing::in_place;
 use cullet_output::glass_picture;
 use cullet_rack::Rack;
 use std::path::Path;
@@ -13,8 +14,10 @@ pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(),
     said.push(("kind", &asked.kind));
     said.push(("count", &asked.count));
     said.extend(asked.tag.as_deref().map(|tag| ("tag", tag)));
-    let mut rack = Rack::open_or_create(&asked.file.path)?;
-    let tags = rack.add(&said, &session.stamp())?;
+    let putting = in_place();
+    let tags = Rack::add_into(&asked.file.path, &said, &session.stamp())?;
+    putting.done();
+    session.done();
     session.print(&format!("Entered: {}\n", tags.join(", ")));
     Ok(())
 }
@@ -22,6 +25,7 @@ pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(),
 pub(super) fn correct(asked: &CorrectArguments, session: &mut Session<'_>) -> Result<(), Stopped> {
     let mut rack = Rack::open(&asked.file.path)?;
     let (item, differs) = rack.correct(&asked.tag, &asked.said.said(), &session.stamp())?;
+    session.done();
     let done = if differs { "Corrected" } else { "Nothing differs" };
     session.print(&format!("{done}: {}\n", glass_picture::in_words(&item)));
     if let (true, Some(plan)) = (differs, &item.held_for) {
@@ -40,6 +44,7 @@ pub(super) fn throw_away(
 ) -> Result<(), Stopped> {
     let tags: Vec<&str> = tags.iter().map(String::as_str).collect();
     let gone = Rack::open(&file.path)?.throw_away(&tags, why.trim(), &session.stamp())?;
+    session.done();
     for item in &gone {
         session.print(&format!("Thrown away: {}\n", glass_picture::in_words(item)));
     }
@@ -55,10 +60,11 @@ pub(super) fn release(
 ) -> Result<(), Stopped> {
     let mut rack = Rack::open(&file.path)?;
     let plan = match (plan, holding) {
-        (Some(path), _) => book::read(path)?.1.plan,
+        (Some(path), _) => rack.name_of(&book::read_for_its_name(path, session)?)?,
         (None, tag) => rack.holder(tag.unwrap_or_default())?,
     };
     let free = rack.release(&plan, &session.stamp())?;
+    session.done();
     if free.is_empty() {
         session.print(&format!("Nothing was held for plan {plan}\n"));
     }

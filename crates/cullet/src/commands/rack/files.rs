@@ -2,7 +2,7 @@
 
 use super::Stopped;
 use crate::arguments::{PaperName, RackFile};
-use crate::commands::drawing;
+use crate::writing::{self, Care, Kind, NotWritten, in_place};
 use crate::{Session, reading};
 use cullet_job::{Finding, Findings};
 use cullet_output::labels::{self, Paper};
@@ -12,7 +12,10 @@ use std::path::Path;
 pub(super) fn import(file: &RackFile, list: &Path, session: &mut Session<'_>) -> Result<(), Stopped> {
     let text = reading::text(list, "a stock list (CSV)")?;
     let lines = Lines::read_csv(&list.display().to_string(), &text)?;
-    let tags = Rack::open_or_create(&file.path)?.import(&lines, &session.stamp())?;
+    let putting = in_place();
+    let tags = Rack::import_into(&file.path, &lines, &session.stamp())?;
+    putting.done();
+    session.done();
     session.print(&format!(
         "Entered: {} sheets and offcuts, each with its tag\n",
         tags.len()
@@ -24,14 +27,15 @@ pub(super) fn export(
     file: &RackFile,
     list: Option<&Path>,
     signs: Signs,
+    care: &Care,
     session: &mut Session<'_>,
 ) -> Result<(), Stopped> {
-    let items = Rack::open(&file.path)?.list(&Which::default())?;
+    let items = Rack::open_to_read(&file.path)?.list(&Which::default())?;
     let text = write_csv(&items, signs);
     match list {
-        None => session.print(&text),
+        None => session.print_data(&text),
         Some(list) => {
-            drawing::put(list, &text).map_err(Stopped::CannotWrite)?;
+            care.put(list, &text, Kind::Csv)?;
             session.print(&format!("Written: {}, {} lines\n", list.display(), items.len()));
         }
     }
@@ -41,11 +45,12 @@ pub(super) fn export(
 pub(super) fn labels(
     file: &RackFile,
     tags: &[String],
-    out: &Path,
+    (out, care): (&Path, &Care),
     paper: PaperName,
     session: &mut Session<'_>,
 ) -> Result<(), Stopped> {
-    let mut rack = Rack::open(&file.path)?;
+    care.may_put(out).map_err(NotWritten::from)?;
+    let mut rack = Rack::open_to_read(&file.path)?;
     let items: Vec<RackItem> = if tags.is_empty() {
         let all = rack.list(&Which::default())?;
         let is_offcut = |item: &RackItem| item.stock.kind == StockKind::Offcut && item.state == State::OnRack;
@@ -67,11 +72,38 @@ pub(super) fn labels(
             hint: "Name the tags that do fit.".into(),
         }])
     })?;
-    drawing::put(out, &page).map_err(Stopped::CannotWrite)?;
+    care.put(out, &page, Kind::Markup)?;
     session.print(&format!(
         "Written: {}, {} labels. Print it at 100 %.\n",
         out.display(),
         items.len()
+    ));
+    Ok(())
+}
+
+/// A whole copy of the rack in one new file, while others may be at work on it.
+pub(super) fn backup(file: &RackFile, copy: &Path, session: &mut Session<'_>) -> Result<(), Stopped> {
+    if copy.symlink_metadata().is_ok() {
+        return Err(Findings(vec![Finding {
+            file: copy.display().to_string(),
+            place: "file to write".into(),
+            found: "something that is there already".into(),
+            expected: "a new name".into(),
+            hint: "Name each copy anew, such as by its day: an earlier one is never written over.".into(),
+        }])
+        .into());
+    }
+    let bytes = Rack::open_to_read(&file.path)?.copy()?;
+    let place = Care::default().place(copy, |_| false).map_err(NotWritten::from)?;
+    let putting = in_place();
+    place
+        .write(&bytes)
+        .map_err(|error| NotWritten::CannotWrite(writing::cannot_write(copy, &error)))?;
+    putting.done();
+    let count = Rack::open_to_read(copy)?.list(&Which::default())?.len();
+    session.print(&format!(
+        "Written: {}, a whole rack with {count} sheets and offcuts\n",
+        copy.display()
     ));
     Ok(())
 }

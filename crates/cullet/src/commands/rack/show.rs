@@ -2,7 +2,8 @@
 
 use super::{Stopped, table};
 use crate::arguments::{RackFile, Units};
-use crate::commands::{book, drawing};
+use crate::commands::book;
+use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session};
 use cullet_job::{Finding, Findings};
 use cullet_output::glass_picture;
@@ -10,7 +11,7 @@ use cullet_rack::{Rack, RackItem, Room, Which, read_size};
 use std::path::Path;
 
 pub(super) fn list(file: &RackFile, glass: Option<&str>, all: bool, session: &mut Session<'_>) -> Result<(), Stopped> {
-    let mut rack = Rack::open(&file.path)?;
+    let mut rack = Rack::open_to_read(&file.path)?;
     let items = rack.list(&Which { glass, gone_too: all })?;
     session.print(&table::of(&items));
     Ok(())
@@ -37,7 +38,7 @@ pub(super) fn find(
         }])
         .into());
     };
-    let mut rack = Rack::open(&file.path)?;
+    let mut rack = Rack::open_to_read(&file.path)?;
     let items = rack.find(&Room {
         glass,
         width,
@@ -52,8 +53,17 @@ pub(super) fn find(
     Ok(())
 }
 
-pub(super) fn show(file: &RackFile, tag: &str, out: Option<&Path>, session: &mut Session<'_>) -> Result<(), Stopped> {
-    let mut rack = Rack::open(&file.path)?;
+pub(super) fn show(
+    file: &RackFile,
+    tag: &str,
+    out: Option<&Path>,
+    care: &Care,
+    session: &mut Session<'_>,
+) -> Result<(), Stopped> {
+    let mut rack = Rack::open_to_read(&file.path)?;
+    if let Some(out) = out {
+        care.may_put(out).map_err(NotWritten::from)?;
+    }
     let item = rack.get(tag)?;
     let history = rack.history(Some(tag), u32::MAX)?;
     session.print(&table::of(std::slice::from_ref(&item)));
@@ -65,7 +75,7 @@ pub(super) fn show(file: &RackFile, tag: &str, out: Option<&Path>, session: &mut
         }
     }
     if let Some(out) = out {
-        drawing::put(out, &glass_picture::draw(&item)).map_err(Stopped::CannotWrite)?;
+        care.put(out, &glass_picture::draw(&item), Kind::Markup)?;
         session.print(&format!("Drawn: {}\n", out.display()));
     }
     Ok(())
@@ -84,7 +94,7 @@ fn details(item: &RackItem) -> String {
 }
 
 pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &mut Session<'_>) -> Result<(), Stopped> {
-    let mut rack = Rack::open(&file.path)?;
+    let mut rack = Rack::open_to_read(&file.path)?;
     for entry in rack.history(tag, most)? {
         session.print(&format!("{}\n", book::entry_in_words(&entry)));
         for (tag, what) in &entry.glass {
@@ -95,7 +105,7 @@ pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &m
 }
 
 pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let audit = Rack::open(&file.path)?.audit()?;
+    let audit = Rack::open_to_read(&file.path)?.audit()?;
     let mut text = String::new();
     for (what, mm2) in [
         ("came in", audit.came_in),
