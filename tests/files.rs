@@ -401,6 +401,32 @@ fn the_files_of_a_folder_may_be_inputs() -> Checked {
     Ok(())
 }
 
+/// Changes that cannot be meant are slips of the hand.
+#[test]
+fn choices_that_cannot_be_meant_are_refused() -> Checked {
+    let bench = shop()?;
+    for (choice, told) in [
+        ("A=A", "A instead of itself"),
+        ("A:grind=1,A:grind=2", "A:grind changed twice"),
+    ] {
+        let compare = [
+            "compare",
+            "job.json",
+            "--stock",
+            "stock.csv",
+            "--rounds",
+            "1",
+            "--out",
+            "choices",
+            "--try",
+            choice,
+        ];
+        assert!(ends(&bench, &compare, 2)?.contains(told), "{choice}");
+        assert!(!bench.path("choices").exists());
+    }
+    Ok(())
+}
+
 /// Two outputs of one run are two files.
 #[test]
 fn one_name_for_two_files_is_refused() -> Checked {
@@ -768,7 +794,9 @@ fn a_plan_set_otherwise_is_not_booked_again() -> Checked {
     let mut old: Value = serde_json::from_str(&text)?;
     old.as_object_mut().ok_or("a plan")?.remove("files");
     old["effort"]["seed"] = json!(99);
+    old["format"] = json!("cullet-plan 3");
     bench.write("old.json", &old.to_string())?;
+    ends(&bench, &["check", "old.json"], 0)?;
     assert!(ends(&bench, &["book", "old.json", "--rack", "buy.rack"], 6)?.contains("booked already"));
     let history = ends(&bench, &["rack", "history", "--rack", "buy.rack"], 0)?;
     assert_eq!(history.matches("Z book").count(), 1, "{history}");

@@ -4,10 +4,11 @@ use crate::request::Glass;
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
 use cullet_job::{ChoiceFile, Finding, Findings, Job, JobFile, Report};
-use cullet_plan::model::{FORMAT, Plan};
+use cullet_plan::model::{Plan, READ};
 use cullet_rack::{Rack, RackError, RackState, Stock, StockKind, Wanted, plain_words};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
+use std::collections::BTreeSet;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -66,8 +67,35 @@ pub(crate) fn choice(path: &Path, job: &Job, asked: &str) -> Result<ChoiceFile, 
     let choices = &job.source.choices;
     match choices.iter().find(|known| known.name == asked.trim()) {
         Some(known) => Ok(known.clone()),
-        None => ChoiceFile::typed(asked).map_err(|found| no_choice(path, &found, choices)),
+        None => {
+            let typed = ChoiceFile::typed(asked).map_err(|found| no_choice(path, &found, choices))?;
+            match slip(asked) {
+                None => Ok(typed),
+                Some((found, expected)) => Err(Findings(vec![Finding {
+                    file: "command line".into(),
+                    place: format!("choice {}", asked.trim()),
+                    found,
+                    expected: expected.into(),
+                    hint: "Is it a slip of the hand? Leave that change out.".into(),
+                }])),
+            }
+        }
     }
+}
+
+/// What cannot be meant in typed changes, and what should be there: a glass instead of itself, or one thing changed twice.
+fn slip(asked: &str) -> Option<(String, &'static str)> {
+    let mut seen = BTreeSet::new();
+    let changes = asked.split(',').filter_map(|change| change.split_once('='));
+    for (what, value) in changes.map(|(what, value)| (what.trim(), value.trim())) {
+        if what == value {
+            return Some((format!("{what} instead of itself"), "another glass of the job"));
+        }
+        if !seen.insert(what) {
+            return Some((format!("{what} changed twice"), "each change once"));
+        }
+    }
+    None
 }
 
 fn no_choice(path: &Path, found: &str, choices: &[ChoiceFile]) -> Findings {
@@ -251,7 +279,10 @@ struct Head {
 
 /// A plan, and what tells it from every other one.
 pub(crate) fn plan(path: &Path) -> Result<(Plan, String), Findings> {
-    let expected = format!("a plan.json written by cullet plan (format \"{FORMAT}\")");
+    let expected = format!(
+        "a plan.json written by cullet plan (format \"{}\")",
+        READ.join("\" or \"")
+    );
     let refuse = |place: String, found: String, hint: &str| {
         Findings(vec![Finding {
             file: path.display().to_string(),
@@ -276,7 +307,7 @@ pub(crate) fn plan(path: &Path) -> Result<(Plan, String), Findings> {
         refuse(place, error.to_string(), "Make the plan anew with cullet plan.")
     };
     let head: Head = serde_json::from_str(&text).map_err(not_a_plan)?;
-    if head.format != FORMAT {
+    if !READ.contains(&head.format.as_str()) {
         return Err(refuse(
             "field \"format\"".into(),
             format!("\"{}\"", head.format),

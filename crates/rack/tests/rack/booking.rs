@@ -1,7 +1,7 @@
 //! Holding, booking and taking back: what is allowed, what is refused and by which name.
 
 use crate::common::{Checked, Shop, stamp};
-use cullet_rack::{Count, Face, Rack, RackError, State, Which};
+use cullet_rack::{Count, Cut, Face, Rack, RackError, State, Which};
 
 /// The findings of a refusal because glass is taken.
 #[track_caller]
@@ -251,5 +251,27 @@ fn several_may_have_the_rack_open() -> Checked {
     let cut = shop.plan("p1", &["17"])?;
     second.book(&cut, "", &stamp(1))?;
     assert!(taken(shop.rack.book(&cut, "", &stamp(2))).contains("booked already"));
+    Ok(())
+}
+
+/// An earlier version knew a plan by the bytes of its file: what it held or booked under that name is still the plan's.
+#[test]
+fn a_plan_is_known_by_its_former_name() -> Checked {
+    let mut shop = Shop::new()?;
+    let old = shop.plan("bytes", &["REED-A.1"])?;
+    let now = Cut {
+        plan: "cut".into(),
+        formerly: Some("bytes".into()),
+        ..old.clone()
+    };
+    shop.rack.hold(&old, &stamp(1))?;
+    assert_eq!(shop.rack.held_for(&now)?, ["REED-A.1"]);
+    assert_eq!(shop.rack.name_of(&now)?, "bytes");
+    shop.rack.book(&now, "", &stamp(2))?;
+    assert!(shop.rack.book(&now, "", &stamp(3)).is_err());
+    assert!(shop.rack.book(&old, "", &stamp(3)).is_err());
+    assert_eq!(shop.rack.audit()?.faults, Vec::<String>::new());
+    let name = shop.rack.name_of(&now)?;
+    shop.rack.take_back(&name, &stamp(4))?;
     Ok(())
 }
