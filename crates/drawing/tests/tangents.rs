@@ -412,7 +412,7 @@ fn drawn(base: Base, elements: &[Element]) -> Drawing {
     Drawing {
         strokes: panel.strokes,
         texts: vec![],
-        unread: vec![],
+        ..Drawing::default()
     }
 }
 
