@@ -48,13 +48,23 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("negative_size", 1),
         ("negative_size_in_stock", 1),
         ("no_column_names_in_stock", 1),
+        ("no_such_layer_in_drawing", 2),
+        ("no_such_part_in_drawing", 1),
+        ("open_end_in_drawing", 1),
         ("open_quote_in_stock", 1),
+        ("other_size_in_drawing", 1),
+        ("pixels_alone_in_drawing", 1),
         ("self_crossing", 1),
         ("several", 9),
         ("stock_without_glass", 1),
+        ("text_outlined_in_drawing", 1),
+        ("thousands_in_stock", 3),
+        ("title_in_stock", 1),
+        ("two_parts_in_drawing", 1),
         ("unknown_field", 1),
         ("unknown_glass", 1),
         ("unreadable_json", 1),
+        ("utf16_in_stock", 1),
     ];
     let mut cases: Vec<PathBuf> = std::fs::read_dir(fixtures().join("bad"))?
         .map(|entry| entry.map(|e| e.path()))

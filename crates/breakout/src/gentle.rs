@@ -10,8 +10,8 @@ use crate::rule::Rule;
 use cullet_geometry::Point;
 
 /// Distance between the places whose heights are found, mm, and the most of them.
-const STEP: f64 = 2.5;
-const MOST_PLACES: usize = 700;
+const STEP: f64 = 4.0;
+const MOST_PLACES: usize = 400;
 /// Beyond the corridor's ends the path still may bend over so much, mm.
 const BEYOND: f64 = 30.0;
 /// Pull on the path's length beside its stiffness, 1/mm²: decides where nothing bends.
@@ -200,7 +200,7 @@ impl Corridor {
                 .map(|(r, s)| gap(&y, r) - s - r.least)
                 .collect();
             let worst = short.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
-            if worst < 1e-5 && mean < 1e-9 {
+            if worst < 1e-5 && mean < 1e-8 {
                 break;
             }
             let aim = 0.15 * mean;

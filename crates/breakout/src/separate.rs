@@ -21,7 +21,7 @@ const DIRECTIONS: (usize, usize) = (12, 36);
 /// Ways to part the bodies that are looked at in each direction at first.
 const WAYS: usize = 12;
 /// Bent scores of which the best is taken, and those that are tried for them.
-const BENT: (usize, usize) = (6, 60);
+const BENT: (usize, usize) = (3, 30);
 /// A straight run is taken without a look at other straight lines when its smaller side has this share of the glass.
 const HALVES: f64 = 0.3;
 /// Directions of straight runs tried.

@@ -164,7 +164,7 @@ fn at_quarters(items: &[Item]) -> Option<Vec<Item>> {
     })
 }
 
-/// Lays as many items as it can into the containers, those used costing as little as it finds.
+/// Lays as many items as it can into the containers, those used costing as little as it finds; none where there are none.
 ///
 /// `report` hears a few times a second what the best is (from the calling thread) and which share of the effort is spent.
 #[must_use]
@@ -174,6 +174,14 @@ pub fn fill(
     cancel: &AtomicBool,
     report: &(dyn Fn(&Filling, f64) + Sync),
 ) -> Filling {
+    if problem.containers.is_empty() {
+        return Filling {
+            placed: vec![],
+            left: problem.items.iter().map(|item| item.count).collect(),
+            cost: 0.0,
+            spent: 0.0,
+        };
+    }
     let ready = Prepared::new(problem);
     let watch = Watch::new(effort.limit, cancel);
     let seen = |best: &fill::Filling| Filling {
