@@ -2,6 +2,7 @@
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
+use std::io::Write as _;
 use std::path::PathBuf;
 
 /// Commands for developers of Cullet.
@@ -81,8 +82,8 @@ fn main() -> Result<()> {
         Command::Windows { out, seed } => cullet_tools::windows::write(&out, seed).map(|_| ()),
         Command::Panels { job, out } => cullet_tools::show::panels(&job, &out),
         Command::Bends { plans, stretch } => {
-            print!("{}", cullet_tools::bends::table(&plans, stretch)?);
-            Ok(())
+            let table = cullet_tools::bends::table(&plans, stretch)?;
+            Ok(std::io::stdout().write_all(table.as_bytes())?)
         }
         Command::Picture { svg, png, width } => cullet_tools::picture::render(&svg, &png, width),
     }

@@ -252,8 +252,8 @@ impl Corridor {
     fn stiffness(&self, weights: &[f64]) -> Banded {
         let n = self.places;
         let mut matrix = Banded(vec![[1e-12, 0.0, 0.0]; n]);
-        for k in 1..n - 1 {
-            let w = weights[k] / self.step.powi(3);
+        for (k, weight) in weights.iter().enumerate().take(n - 1).skip(1) {
+            let w = weight / self.step.powi(3);
             for (i, a) in [(k - 1, 1.0), (k, -2.0), (k + 1, 1.0)] {
                 for (j, b) in [(k - 1, 1.0), (k, -2.0), (k + 1, 1.0)] {
                     if j >= i {
