@@ -53,6 +53,12 @@ impl Course {
         course
     }
 
+    /// The most that it turns at one place, degrees.
+    pub(crate) fn sharpest_corner(&self) -> f64 {
+        let turns = self.heading.windows(2).map(|w| (w[1] - w[0]).abs());
+        turns.fold(0.0, f64::max)
+    }
+
     /// The first place where the direction changes by more than `most_deg` within less than `stretch` mm, where the score does
     /// not follow the piece; and by how much, degrees.
     pub(crate) fn sharp_turn(&self, most_deg: f64, stretch: f64) -> Option<(Point, f64)> {

@@ -23,7 +23,7 @@ const STIFFENED: usize = 4;
 /// A path that bends by so many times too much is not stiffened: that takes off a third or so.
 const HOPELESS: f64 = 2.5;
 /// How far the path may leave its places when it is drawn with fewer corners, mm.
-const STRAIGHTENED: [f64; 2] = [0.25, 0.05];
+const STRAIGHTENED: [f64; 2] = [0.1, 0.03];
 
 /// The gentlest path from `reach` before the corridor to `reach` behind it, where the rule lets it be a score between pieces.
 pub(crate) fn gentle_path(gates: &[Gate], reach: f64, rule: &Rule) -> Option<Vec<Point>> {

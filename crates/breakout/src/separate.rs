@@ -26,8 +26,11 @@ const BENT: (usize, usize) = (3, 30);
 const HALVES: f64 = 0.3;
 /// Directions of straight runs tried.
 const MOST_RUN_DIRECTIONS: usize = 40;
-/// Where even the shortest path turns by so much within a bend length no gentle one is looked for, degrees.
-const HOPELESS_DEG: f64 = 110.0;
+/// Corners of a score from which on a gentler path is asked for, degrees.
+const CORNER_DEG: f64 = 10.0;
+/// Where even the shortest path turns by so much more than the rule lets it within a bend length, no gentle one is looked for,
+/// degrees: a gap of a narrowest strip has no room for it.
+const HOPELESS_DEG: f64 = 80.0;
 /// Scores led gently between groups before the bodies are said to hold each other.
 const MOST_GENTLE: usize = 150;
 
@@ -339,24 +342,37 @@ impl Task<'_> {
     fn bent(&self, groupings: &[Grouping<'_>]) -> Option<Parting> {
         let mut likely: Vec<Likely> = groupings.iter().filter_map(|g| self.likely(g)).collect();
         likely.sort_by(|a, b| b.worth.total_cmp(&a.worth));
-        let (mut best, mut found): (Option<Parting>, usize) = (None, 0);
-        for likely in likely.into_iter().take(BENT.1) {
-            if found == BENT.0 || best.as_ref().is_some_and(|b| b.worth >= likely.worth) {
+        let mut best: Option<(Parting, &Likely)> = None;
+        let mut found = 0;
+        for likely in likely.iter().take(BENT.1) {
+            if found == BENT.0 || best.as_ref().is_some_and(|b| b.0.worth >= likely.worth) {
                 break;
             }
-            let angle = likely.angle;
-            let sharp = Course::of(&likely.path, &(0..0)).sharp_turn(HOPELESS_DEG, self.rule.bend_length);
-            let score = self.led(likely.path, angle).or_else(|| {
-                if sharp.is_some() {
-                    return None;
-                }
-                let path = gentle_path(&likely.corridor, self.span(), self.rule)?;
-                self.led(path, angle)
-            });
-            found += usize::from(score.is_some());
-            keep_better(&mut best, score);
+            let taut = self.led(&likely.path, likely.angle);
+            let Some(score) = taut.or_else(|| self.gentle(likely)) else {
+                continue;
+            };
+            found += 1;
+            if best.as_ref().is_none_or(|b| score.worth > b.0.worth) {
+                best = Some((score, likely));
+            }
         }
-        best
+        let (score, likely) = best?;
+        // A bend spread over a stretch runs truer than a corner.
+        let has_corner = Course::of(&score.chain, &(0..0)).sharpest_corner() > CORNER_DEG;
+        let gentler = if has_corner { self.gentle(likely) } else { None };
+        Some(gentler.unwrap_or(score))
+    }
+
+    /// The path between the groups that bends least.
+    fn gentle(&self, likely: &Likely) -> Option<Parting> {
+        let course = Course::of(&likely.path, &(0..0));
+        let hopeless = self.rule.sharpest_turn_deg + HOPELESS_DEG;
+        if course.sharp_turn(hopeless, self.rule.bend_length).is_some() {
+            return None;
+        }
+        let path = gentle_path(&likely.corridor, self.span(), self.rule)?;
+        self.led(&path, likely.angle)
     }
 
     /// The shortest path between the groups, and what a score there is worth at most.
@@ -378,8 +394,8 @@ impl Task<'_> {
     }
 
     /// The best stretch of a path in the frame of a direction.
-    fn led(&self, path: Vec<Point>, angle: f64) -> Option<Parting> {
-        let path: Vec<Point> = path.into_iter().map(|p| self.snapped(turned(p, angle))).collect();
+    fn led(&self, path: &[Point], angle: f64) -> Option<Parting> {
+        let path: Vec<Point> = path.iter().map(|p| self.snapped(turned(*p, angle))).collect();
         self.best_stretch(&path)
     }
 

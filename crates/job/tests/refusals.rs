@@ -162,7 +162,8 @@ fn sizes_that_make_no_sense() {
             ),
             (
                 "\"y\": \"up\"",
-                "\"y\": \"up\", \"settings\": {\"score_kerf\": 9, \"curve_tolerance\": 1e-9}",
+                "\"y\": \"up\", \"settings\": {\"score_kerf\": 9, \"curve_tolerance\": 1e-9, \
+                 \"breaking\": {\"bend_length\": 600, \"tightest_curve\": 0.1}}",
             ),
             (",\n       \"bevel\": {\"width\": 12, \"nose\": 2}", ""),
         ],
@@ -172,6 +173,8 @@ fn sizes_that_make_no_sense() {
             "glass RD, field \"narrowest_strip\": 2 mm on glass of 4 mm, at least the thickness",
             "settings, field \"score_kerf\": 9 mm, at most 5 mm",
             "settings, field \"curve_tolerance\": 1e-9 mm, 0.001 to 1 mm",
+            "settings, breaking, field \"bend_length\": 600 mm, 1 to 500 mm",
+            "settings, breaking, field \"tightest_curve\": 0.1 mm, 0.5 to 500 mm",
         ],
     );
 }
