@@ -15,6 +15,8 @@ use std::ops::Range;
 const EASY_DEPTH: f64 = 4.0;
 /// The most shallower scores in one inside curve (kiln-glass notes: a tight one can take ten to twelve).
 const MOST_NESTED: usize = 11;
+/// A curve that turns the other way by less than this, degrees, goes on as it was: facets of one curve turn to and fro a little.
+const WAVERS_DEG: f64 = 1.0;
 /// Bends tried where a chain cannot be led out tangentially, as shares of the sharpest turn.
 const BENDS: [f64; 7] = [0.0, 0.2, -0.2, 0.5, -0.5, 0.97, -0.97];
 
@@ -225,25 +227,21 @@ impl Edges {
 
     /// The inside curves that are still closed and too deep for one break.
     fn bays(&self, rule: &Rule) -> Vec<Bay> {
-        let n = self.ring.len();
-        let bends_in = |i: usize| self.turn(i % n) < -0.05 && self.is_smooth(i % n, rule);
         let mut found = Vec::new();
-        for from in 0..n {
-            // The side before the first inside corner begins the curve.
-            if self.open[from] || bends_in(from) || !bends_in(from + 1) {
-                continue;
+        for (from, to) in self.stretches(rule) {
+            for curve in self
+                .curves(from, to)
+                .windows(2)
+                .filter(|c| self.turned(c[0], c[1]) < 0.0)
+            {
+                found.extend(Bay::of((curve[0]..=curve[1]).map(|i| self.corner(i)).collect()));
             }
-            let mut to = from + 1;
-            while to < from + n && !self.on_edge[to % n] && bends_in(to) {
-                to += 1;
-            }
-            found.extend(Bay::of((from..=to).map(|i| self.corner(i)).collect()));
         }
         found
     }
 
-    /// Smooth closed stretches, cut where they spread too far and where an inside curve becomes an outside one.
-    fn spans(&self, rule: &Rule) -> Vec<Span> {
+    /// Smooth closed stretches, from corner to corner; they end where the piece has a corner or touches the edge of the glass.
+    fn stretches(&self, rule: &Rule) -> Vec<(usize, usize)> {
         let n = self.ring.len();
         let starts_here = |i: usize| !self.open[i % n] && (self.on_edge[i % n] || !self.is_smooth(i % n, rule));
         // A smooth closed curve has no start: any will do. Where a corner touches the edge of the glass a break ends.
@@ -260,37 +258,79 @@ impl Edges {
             while j < start + n && !self.on_edge[j % n] && self.is_smooth(j % n, rule) {
                 j += 1;
             }
-            self.cut_span(i, j, rule, &mut found);
+            found.push((i, j));
             i = j;
+        }
+        found
+    }
+
+    /// The ends of a stretch, and the corners between at which an inside curve becomes an outside one or the other way round:
+    /// those of the outside curve, from which the side runs on clear of the piece.
+    fn curves(&self, from: usize, to: usize) -> Vec<usize> {
+        let mut ends = vec![from];
+        let mut direction = 0.0_f64;
+        // The corner at which the direction went furthest to each side, and how far.
+        let (mut left, mut right) = ((0.0_f64, from), (0.0_f64, from));
+        let mut sense = 0.0_f64;
+        for i in from + 1..to {
+            direction += self.turn(i % self.ring.len());
+            if direction > left.0 {
+                left = (direction, i);
+            }
+            if direction <= right.0 {
+                right = (direction, i);
+            }
+            if sense >= 0.0 && left.0 - direction > WAVERS_DEG {
+                if sense > 0.0 {
+                    ends.push(left.1);
+                }
+                (sense, right) = (-1.0, (direction, i));
+            } else if sense <= 0.0 && direction - right.0 > WAVERS_DEG {
+                if sense < 0.0 {
+                    ends.push((right.1 + 1).min(i));
+                }
+                (sense, left) = (1.0, (direction, i));
+            }
+        }
+        ends.push(to);
+        ends.dedup();
+        ends
+    }
+
+    /// By how much the corners between two turn in all, degrees, positive where the piece is convex.
+    fn turned(&self, from: usize, to: usize) -> f64 {
+        (from + 1..to).map(|i| self.turn(i % self.ring.len())).sum()
+    }
+
+    /// By how much a stretch turns inwards at most, degrees.
+    fn inside_deg(&self, from: usize, to: usize) -> f64 {
+        let (mut direction, mut furthest, mut inside) = (0.0_f64, 0.0_f64, 0.0_f64);
+        for i in from + 1..to {
+            direction += self.turn(i % self.ring.len());
+            furthest = furthest.max(direction);
+            inside = inside.max(furthest - direction);
+        }
+        inside
+    }
+
+    /// Stretches that one break can open, cut where they spread too far and where an inside curve becomes an outside one.
+    fn spans(&self, rule: &Rule) -> Vec<Span> {
+        let mut found = Vec::new();
+        for (from, to) in self.stretches(rule) {
+            self.cut_span(from, to, rule, &mut found);
         }
         found
     }
 
     fn cut_span(&self, from: usize, to: usize, rule: &Rule, found: &mut Vec<Span>) {
         let spread = 180.0 - 2.0 * rule.pull_margin_deg;
-        // Ends of inside curves, where the turn changes its sense.
-        let mut marks = vec![from];
-        let (mut sense, mut turned_at) = (0.0_f64, from);
-        for i in from + 1..to {
-            let turn = self.turn(i % self.ring.len());
-            if turn.abs() > 0.05 {
-                if sense * turn < 0.0 {
-                    // At the outside curve's corner: from there the side runs on clear of the piece.
-                    marks.push(if sense < 0.0 { i } else { turned_at });
-                }
-                (sense, turned_at) = (turn, i);
-            }
-        }
-        marks.push(to);
-        marks.dedup();
+        let marks = self.curves(from, to);
         let mut add = |from: usize, to: usize| {
             if to > from {
-                let n = self.ring.len();
-                let turns = (from + 1..to).map(|i| self.turn(i % n));
                 found.push(Span {
                     from,
                     to,
-                    inside_deg: turns.filter(|t| *t < 0.0).sum::<f64>().abs(),
+                    inside_deg: self.inside_deg(from, to),
                     length: (from..to).map(|i| length(self.along(i))).sum(),
                 });
             }
@@ -403,7 +443,7 @@ struct Span {
 impl Span {
     /// Inside curves first, the deepest of them first; then the longest.
     fn rank(&self) -> f64 {
-        if self.inside_deg > 1.0 {
+        if self.inside_deg > WAVERS_DEG {
             1e6 + 1e3 * self.inside_deg + self.length
         } else {
             self.length
