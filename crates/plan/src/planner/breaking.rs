@@ -238,6 +238,9 @@ fn sharpest_inside(outline: &Outline) -> (Point, f64) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::effort::Purse;
+    use super::super::pull::Hand;
+    use super::super::repair::Opening;
     use super::*;
     use crate::figures::Accounts;
     use crate::sample;
@@ -297,7 +300,21 @@ mod tests {
             limit: Limit::Rounds(40),
             lanes: 1,
         };
-        let (layouts, held) = work.broken(&problem, &round, None, effort, &false.into());
+        let cancel = false.into();
+        let opening = Opening {
+            work: &work,
+            pairs: None,
+            effort,
+            purse: &Purse::new(effort, &cancel),
+            hand: &Hand {
+                lay: &|_, _| unreachable!("nothing else is laid"),
+                draw: &|_, _, _| vec![],
+                layouts: &|placed| (work.layouts(placed), vec![0]),
+            },
+            cancel: &cancel,
+            report: &|_, _| {},
+        };
+        let (layouts, held) = opening.broken(&problem, &round);
         assert_eq!((layouts.len(), layouts[0].placements.len(), held), (1, 3, vec![0]));
         let returned: f64 = layouts[0].returned.iter().map(Outline::area).sum();
         assert!(returned > 430_000.0, "{returned}");

@@ -12,13 +12,18 @@ use std::sync::atomic::AtomicBool;
 const PROBE: f64 = 0.06;
 
 impl Glasswork<'_> {
-    /// Draws the pieces of the emptiest sheet together with all that is left in the purse: first a little in both directions,
+    /// Draws the pieces of the emptiest sheet together until so much of the purse is spent: first a little in both directions,
     /// then in the one that returns more.
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "each is another thing: what is laid, the effort, how to lay"
+    )]
     pub(super) fn draw_together(
         &self,
         problem: &Problem,
         start: Found,
         purse: &Purse,
+        until: f64,
         hand: &Hand,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
@@ -37,14 +42,14 @@ impl Glasswork<'_> {
         };
         let long = self.long_axis(last);
         let other = if long == Axis::Up { Axis::Across } else { Axis::Up };
-        let probe = PROBE * (1.0 - from).max(0.0);
+        let probe = PROBE * (until - from).max(0.0);
         let (along, across) = (draw(&start.placed, long, probe), draw(&start.placed, other, probe));
         let (axis, begun) = if across.worth.order(&along.worth) == Ordering::Less {
             (other, across)
         } else {
             (long, along)
         };
-        let done = draw(&begun.placed, axis, 1.0 - purse.spent());
+        let done = draw(&begun.placed, axis, (until - purse.spent()).max(0.0));
         [start, begun].into_iter().fold(done, |best, f| {
             if f.worth.order(&best.worth) == Ordering::Less {
                 f

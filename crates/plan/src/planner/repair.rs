@@ -6,19 +6,22 @@
 
 use super::abut::Abutted;
 use super::breaking::Known;
-use super::effort::fraction;
+use super::effort::{Purse, for_repairs, fraction};
 use super::glass::Glasswork;
-use super::pull::Compact;
+use super::pull::{Compact, Hand};
 use crate::model::Layout;
 use cullet_geometry::offset;
-use cullet_nest::{Effort, Placed, Problem};
+use cullet_nest::{Effort, Filling, Placed, Problem};
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 
 /// Times that pieces are given more room.
 const MOST_REPAIRS: usize = 5;
-/// Share of the effort that laying differently takes each time, and as much for drawing together.
-const REPAIR: f64 = 0.15;
+/// Share of the effort that laying differently takes each time.
+const REPAIR: f64 = 0.1;
+/// Parts of what is left of the effort after which a sheet drawn together is asked again whether it comes apart.
+const DRAWN: [f64; 4] = [0.4, 0.5, 0.6, 1.0];
 /// Room given round a piece each time, in narrowest strips, and at least, mm.
 const ROOM: (f64, f64) = (0.5, 3.0);
 /// Room round pieces that get glass to themselves, in narrowest strips.
@@ -62,13 +65,26 @@ impl Roomy {
         (pieces, owners)
     }
 
+    /// The problem with no glass but what is used.
+    fn on_its_glass(&self) -> Problem {
+        let used: BTreeSet<usize> = self.placed.iter().map(|p| p.container).collect();
+        let mut narrowed = self.problem.clone();
+        for item in &mut narrowed.items {
+            let may = |c: usize| item.allowed.is_empty() || item.allowed[c];
+            item.allowed = (0..narrowed.containers.len())
+                .map(|c| may(c) && used.contains(&c))
+                .collect();
+        }
+        narrowed
+    }
+
     /// The same problem with more room round some of the placed items, and what of the layout stays.
     fn with_room(&self, tight: &BTreeSet<usize>, room: f64) -> Self {
         let mut next = self.clone();
         for k in tight {
             let item = self.placed[*k].item;
             let mut roomy = self.problem.items[item].clone();
-            // A piece that hooks into another lies in a straight-sided blank.
+            // A piece that hooks into another lies in a straight-sided blank: with room round its own outline only it hooks in again.
             roomy.outline = offset::grow(&roomy.outline.convex_hull(), room);
             roomy.count = 1;
             next.problem.items[item].count -= 1;
@@ -81,63 +97,162 @@ impl Roomy {
     }
 }
 
-impl Glasswork<'_> {
-    /// The layouts with their breaking orders, and how many of each piece had to be left out for want of one. `problem` has the
-    /// items that are `placed`, pairs among them.
-    pub(super) fn broken(
-        &self,
-        problem: &Problem,
-        placed: &[Placed],
-        pairs: Option<&Abutted>,
-        effort: Effort,
-        cancel: &AtomicBool,
-    ) -> (Vec<Layout>, Vec<u32>) {
+/// Laying a glass so that it comes apart.
+pub(super) struct Opening<'o> {
+    pub(super) work: &'o Glasswork<'o>,
+    pub(super) pairs: Option<&'o Abutted>,
+    /// That of the whole way, and what is left of it.
+    pub(super) effort: Effort,
+    pub(super) purse: &'o Purse<'o>,
+    pub(super) hand: &'o Hand<'o>,
+    pub(super) cancel: &'o AtomicBool,
+    pub(super) report: &'o (dyn Fn(f64, &str) + Sync),
+}
+
+impl Opening<'_> {
+    /// The layouts with their breaking orders, the last sheet drawn together, and how many of each piece had to be left out for
+    /// want of an order. `problem` has the items that are `placed`, pairs among them.
+    ///
+    /// What does not come apart is laid differently before it is drawn together, so that the effort goes into a layout that
+    /// can be had; drawn together it is asked again, a few times on the way.
+    pub(super) fn broken(&self, problem: &Problem, placed: &[Placed]) -> (Vec<Layout>, Vec<u32>) {
         let mut known = Known::default();
-        let mut laid = Roomy::new(problem, placed);
-        let room = (ROOM.0 * self.glass.narrowest_strip).max(ROOM.1);
-        for turn in 0..MOST_REPAIRS {
-            let (pieces, owners) = laid.pieces(pairs);
-            let Err(held) = self.ordered(&pieces, &mut known) else {
-                return (
-                    self.redrawn(&laid, turn, pairs, effort, cancel, &mut known),
-                    vec![0; self.pieces.len()],
-                );
+        let laid = Roomy::new(problem, placed);
+        match self.opened(laid, &mut known) {
+            Ok(laid) => {
+                let pieces = self.drawn(laid, &mut known).pieces(self.pairs).0;
+                let layouts = self.work.ordered(&pieces, &mut known).unwrap_or_default();
+                (layouts, vec![0; self.work.pieces.len()])
+            }
+            Err(laid) => self.work.thinned(
+                laid.pieces(self.pairs).0,
+                problem,
+                for_repairs(self.effort),
+                self.cancel,
+                &mut known,
+            ),
+        }
+    }
+
+    /// The same pieces with room round those that hold each other, until all come apart; else the last try.
+    fn opened(&self, mut laid: Roomy, known: &mut Known) -> Result<Roomy, Roomy> {
+        let room = (ROOM.0 * self.work.glass.narrowest_strip).max(ROOM.1);
+        for _ in 0..MOST_REPAIRS {
+            let (pieces, owners) = laid.pieces(self.pairs);
+            let Err(held) = self.work.ordered(&pieces, known) else {
+                return Ok(laid);
             };
             let tight: BTreeSet<usize> = held.into_iter().map(|i| owners[i]).collect();
-            let Some(next) = laid_differently(&laid.with_room(&tight, room), effort, cancel) else {
-                break;
+            let Some(next) = self.laid_differently(&laid.with_room(&tight, room)) else {
+                return Err(laid);
             };
             laid = next;
         }
-        self.thinned(laid.pieces(pairs).0, problem, effort, cancel, &mut known)
+        Err(laid)
     }
 
-    /// What comes apart, with the last sheet drawn together where pieces were laid differently; the cheapest way that comes
-    /// apart.
-    fn redrawn(
-        &self,
-        laid: &Roomy,
-        repairs: usize,
-        pairs: Option<&Abutted>,
-        effort: Effort,
-        cancel: &AtomicBool,
-        known: &mut Known,
-    ) -> Vec<Layout> {
-        let mut ways = vec![laid.pieces(pairs).0];
-        if repairs > 0 {
-            let drawn = self.draw_briefly(&laid.problem, &laid.placed, fraction(effort, REPAIR), cancel);
-            ways.extend(
-                drawn
-                    .into_iter()
-                    .map(|placed| Roomy { placed, ..laid.clone() }.pieces(pairs).0),
-            );
+    /// The last sheet drawn together, as far as it still comes apart.
+    fn drawn(&self, laid: Roomy, known: &mut Known) -> Roomy {
+        let worth = |laid: &Roomy| {
+            let layouts = |placed: &[Placed]| self.layouts(laid, placed);
+            let hand = Hand {
+                layouts: &layouts,
+                ..*self.hand
+            };
+            self.work.found(&laid.problem, laid.placed.clone(), &hand).worth
+        };
+        let mut best = (worth(&laid), laid.clone());
+        let mut current = laid;
+        for part in DRAWN {
+            if self.purse.is_late() || self.purse.spent() >= 1.0 {
+                break;
+            }
+            let until = self.purse.spent() + part * (1.0 - self.purse.spent());
+            let drawn = self.drawn_once(&current, until);
+            let Ok(opened) = self.opened(drawn, known) else {
+                continue;
+            };
+            let now = worth(&opened);
+            if now.order(&best.0) == Ordering::Less {
+                best = (now, opened.clone());
+            }
+            // Where room had to be made the next drawing together starts from more, but with the room.
+            current = opened;
         }
-        ways.sort_by_cached_key(|pieces| (self.net_cost(&self.layouts(pieces)) * 100.0).round() as i64);
-        ways.iter()
-            .find_map(|pieces| self.ordered(pieces, known).ok())
-            .unwrap_or_default()
+        best.1
     }
 
+    /// The layouts of `laid`'s items where they are `placed`.
+    fn layouts(&self, laid: &Roomy, placed: &[Placed]) -> (Vec<Layout>, Vec<u32>) {
+        let laid = Roomy {
+            placed: placed.to_vec(),
+            ..laid.clone()
+        };
+        let pieces = laid.pieces(self.pairs).0;
+        (self.work.layouts(&pieces), vec![0; self.work.pieces.len()])
+    }
+
+    /// The last sheet drawn together until so much of the purse is spent.
+    fn drawn_once(&self, laid: &Roomy, until: f64) -> Roomy {
+        let narrowed = laid.on_its_glass();
+        let layouts = |placed: &[Placed]| self.layouts(laid, placed);
+        let hand = Hand {
+            layouts: &layouts,
+            ..*self.hand
+        };
+        let start = self.work.found(&narrowed, laid.placed.clone(), &hand);
+        let found = self
+            .work
+            .draw_together(&narrowed, start, self.purse, until, &hand, self.cancel, self.report);
+        Roomy {
+            placed: found.placed,
+            ..laid.clone()
+        }
+    }
+
+    /// What laying differently may take: of the purse, or a little on top where that is empty.
+    fn effort_of_repair(&self, turn: u64) -> Effort {
+        if self.purse.spent() + REPAIR < 1.0 {
+            self.purse.take(REPAIR, turn)
+        } else {
+            fraction(for_repairs(self.effort), REPAIR)
+        }
+    }
+
+    /// The items of `laid` that lie nowhere laid beside the others, else all of them laid again; on the glass that is pulled
+    /// already if that is enough. Nothing where all this is in vain.
+    fn laid_differently(&self, laid: &Roomy) -> Option<Roomy> {
+        for problem in [laid.on_its_glass(), laid.problem.clone()] {
+            let compact = Compact::of(&problem);
+            let inner = compact.inwards(&laid.placed);
+            let effort = self.effort_of_repair(0);
+            let beside = cullet_nest::top_up(&compact.problem, &inner, effort, self.cancel, &|_| {});
+            self.purse.pay(effort, beside.spent);
+            if is_whole(&beside) {
+                return Some(Roomy {
+                    placed: compact.outwards(&beside.placed),
+                    ..laid.clone()
+                });
+            }
+            let effort = self.effort_of_repair(1);
+            let again = cullet_nest::fill(&compact.problem, effort, self.cancel, &|_, _| {});
+            self.purse.pay(effort, again.spent);
+            if is_whole(&again) {
+                return Some(Roomy {
+                    placed: compact.outwards(&again.placed),
+                    ..laid.clone()
+                });
+            }
+        }
+        None
+    }
+}
+
+fn is_whole(filling: &Filling) -> bool {
+    filling.left.iter().all(|left| *left == 0)
+}
+
+impl Glasswork<'_> {
     /// Takes pieces off sheets that do not come apart, the smallest of those that hold each other first, until they do; those
     /// get glass that was not pulled yet.
     fn thinned(
@@ -183,26 +298,4 @@ impl Glasswork<'_> {
             Err(_) => (layouts, held),
         }
     }
-}
-
-/// The items of `laid` that lie nowhere laid beside the others, else all of them laid again; nothing where that is in vain.
-fn laid_differently(laid: &Roomy, effort: Effort, cancel: &AtomicBool) -> Option<Roomy> {
-    let compact = Compact::of(&laid.problem);
-    let beside = cullet_nest::top_up(
-        &compact.problem,
-        &compact.inwards(&laid.placed),
-        fraction(effort, REPAIR),
-        cancel,
-        &|_| {},
-    );
-    let is_whole = |left: &[u32]| left.iter().all(|left| *left == 0);
-    let filling = if is_whole(&beside.left) {
-        beside
-    } else {
-        cullet_nest::fill(&compact.problem, fraction(effort, REPAIR), cancel, &|_, _| {})
-    };
-    is_whole(&filling.left).then(|| Roomy {
-        placed: compact.outwards(&filling.placed),
-        ..laid.clone()
-    })
 }

@@ -1,9 +1,10 @@
 //! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
 
 use super::abut::Abutted;
-use super::effort::{Purse, for_repairs};
+use super::effort::Purse;
 use super::glass::{CHOOSING, Glasswork, SPARES, Way};
 use super::pull::{Compact, Found, Hand};
+use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::{Effort, Filling, Placed, Problem};
 use std::cmp::Ordering;
@@ -80,22 +81,35 @@ impl Glasswork<'_> {
             Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
             None => (narrowed, found),
         };
-        let found = self.draw_together(&narrowed, found, &purse, &hand, cancel, report);
-        let mut laid = narrowed;
-        for (i, item) in laid.items.iter_mut().enumerate() {
+        let (layouts, mut held) = if self.is_batch {
+            let found = self.draw_together(&narrowed, found, &purse, 1.0, &hand, cancel, report);
+            (self.layouts(&parted(&found.placed)), vec![0; self.pieces.len()])
+        } else {
+            let opening = Opening {
+                work: self,
+                pairs,
+                effort,
+                purse: &purse,
+                hand: &hand,
+                cancel,
+                report,
+            };
+            opening.broken(&self.on_any_glass(narrowed, &found), &found.placed)
+        };
+        let layouts = self.mended(layouts, &mut held);
+        self.way(Style::Shaped, layouts, held)
+    }
+
+    /// The problem with all glass to lie in again, but for the lots that groups are bound to.
+    fn on_any_glass(&self, mut problem: Problem, found: &Found) -> Problem {
+        for (i, item) in problem.items.iter_mut().enumerate() {
             if self.pieces.get(i).is_some_and(|p| p.one_lot.is_some()) {
                 item.allowed.clone_from(&found.allowed[i]);
             } else {
                 item.allowed.clear();
             }
         }
-        let (layouts, mut held) = if self.is_batch {
-            (self.layouts(&parted(&found.placed)), vec![0; self.pieces.len()])
-        } else {
-            self.broken(&laid, &found.placed, pairs, for_repairs(effort), cancel)
-        };
-        let layouts = self.mended(layouts, &mut held);
-        self.way(Style::Shaped, layouts, held)
+        problem
     }
 
     /// The pieces singly on the glass chosen with pairs, where that comes to less.
