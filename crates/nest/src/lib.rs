@@ -175,12 +175,7 @@ pub fn fill(
     report: &(dyn Fn(&Filling, f64) + Sync),
 ) -> Filling {
     if problem.containers.is_empty() {
-        return Filling {
-            placed: vec![],
-            left: problem.items.iter().map(|item| item.count).collect(),
-            cost: 0.0,
-            spent: 0.0,
-        };
+        return nothing_laid(problem);
     }
     let ready = Prepared::new(problem);
     let watch = Watch::new(effort.limit, cancel);
@@ -212,6 +207,9 @@ pub fn top_up(
     cancel: &AtomicBool,
     report: &(dyn Fn(f64) + Sync),
 ) -> Filling {
+    if layout.is_empty() {
+        return nothing_laid(problem);
+    }
     let mut ready = Prepared::new(problem);
     let watch = Watch::new(effort.limit, cancel);
     let laid = strip::taken_up(&ready.kinds, layout, &ready.origins);
@@ -229,6 +227,15 @@ pub fn top_up(
             .collect(),
         cost: best.cost,
         spent: watch.share().min(1.0),
+    }
+}
+
+fn nothing_laid(problem: &Problem) -> Filling {
+    Filling {
+        placed: vec![],
+        left: problem.items.iter().map(|item| item.count).collect(),
+        cost: 0.0,
+        spent: 0.0,
     }
 }
 

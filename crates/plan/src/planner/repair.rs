@@ -65,9 +65,9 @@ impl Roomy {
         (pieces, owners)
     }
 
-    /// The problem with no glass but what is used.
-    fn on_its_glass(&self) -> Problem {
-        let used: BTreeSet<usize> = self.placed.iter().map(|p| p.container).collect();
+    /// The problem with no glass but what `placed` lies on.
+    fn on_glass_of(&self, placed: &[Placed]) -> Problem {
+        let used: BTreeSet<usize> = placed.iter().map(|p| p.container).collect();
         let mut narrowed = self.problem.clone();
         for item in &mut narrowed.items {
             let may = |c: usize| item.allowed.is_empty() || item.allowed[c];
@@ -96,6 +96,9 @@ impl Roomy {
         next
     }
 }
+
+/// One way to lay things differently.
+type Lay<'f> = &'f dyn Fn(&Compact, Effort) -> Filling;
 
 /// Laying a glass so that it comes apart.
 pub(super) struct Opening<'o> {
@@ -143,7 +146,8 @@ impl Opening<'_> {
                 return Ok(laid);
             };
             let tight: BTreeSet<usize> = held.into_iter().map(|i| owners[i]).collect();
-            let Some(next) = self.laid_differently(&laid.with_room(&tight, room)) else {
+            let roomy = laid.with_room(&tight, room);
+            let Some(next) = self.laid_differently(&roomy, &roomy.on_glass_of(&laid.placed)) else {
                 return Err(laid);
             };
             laid = next;
@@ -194,7 +198,7 @@ impl Opening<'_> {
 
     /// The last sheet drawn together until so much of the purse is spent.
     fn drawn_once(&self, laid: &Roomy, until: f64) -> Roomy {
-        let narrowed = laid.on_its_glass();
+        let narrowed = laid.on_glass_of(&laid.placed);
         let layouts = |placed: &[Placed]| self.layouts(laid, placed);
         let hand = Hand {
             layouts: &layouts,
@@ -219,37 +223,34 @@ impl Opening<'_> {
         }
     }
 
-    /// The items of `laid` that lie nowhere laid beside the others, else all of them laid again; on the glass that is pulled
-    /// already if that is enough. Nothing where all this is in vain.
-    fn laid_differently(&self, laid: &Roomy) -> Option<Roomy> {
-        for problem in [laid.on_its_glass(), laid.problem.clone()] {
-            let compact = Compact::of(&problem);
-            let inner = compact.inwards(&laid.placed);
-            let effort = self.effort_of_repair(0);
-            let beside = cullet_nest::top_up(&compact.problem, &inner, effort, self.cancel, &|_| {});
-            self.purse.pay(effort, beside.spent);
-            if is_whole(&beside) {
+    /// The items of `laid` that lie nowhere laid beside the others, else all of them laid again, if that is enough on the glass
+    /// `of`, which is pulled already. Nothing where all this is in vain.
+    fn laid_differently(&self, laid: &Roomy, of: &Problem) -> Option<Roomy> {
+        let beside = |problem: &Compact, effort| {
+            cullet_nest::top_up(
+                &problem.problem,
+                &problem.inwards(&laid.placed),
+                effort,
+                self.cancel,
+                &|_| {},
+            )
+        };
+        let again = |problem: &Compact, effort| cullet_nest::fill(&problem.problem, effort, self.cancel, &|_, _| {});
+        let ways: [(&Problem, Lay); 3] = [(of, &beside), (of, &again), (&laid.problem, &again)];
+        for (turn, (problem, lay)) in (0..).zip(ways) {
+            let compact = Compact::of(problem);
+            let effort = self.effort_of_repair(turn);
+            let filling = lay(&compact, effort);
+            self.purse.pay(effort, filling.spent);
+            if filling.left.iter().all(|left| *left == 0) {
                 return Some(Roomy {
-                    placed: compact.outwards(&beside.placed),
-                    ..laid.clone()
-                });
-            }
-            let effort = self.effort_of_repair(1);
-            let again = cullet_nest::fill(&compact.problem, effort, self.cancel, &|_, _| {});
-            self.purse.pay(effort, again.spent);
-            if is_whole(&again) {
-                return Some(Roomy {
-                    placed: compact.outwards(&again.placed),
+                    placed: compact.outwards(&filling.placed),
                     ..laid.clone()
                 });
             }
         }
         None
     }
-}
-
-fn is_whole(filling: &Filling) -> bool {
-    filling.left.iter().all(|left| *left == 0)
 }
 
 impl Glasswork<'_> {
