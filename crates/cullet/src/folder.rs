@@ -121,20 +121,17 @@ impl Folder {
             .map(Path::to_owned)
             .collect();
         for folder in missing.into_iter().rev() {
-            match fs::create_dir(&folder) {
-                Ok(()) => {
-                    writing::unfinished(&folder);
-                    self.made.push(folder);
-                }
+            let made =
+                writing::making(|unfinished| fs::create_dir(&folder).inspect(|()| unfinished.push(folder.clone())));
+            match made {
+                Ok(()) => self.made.push(folder),
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
                 Err(error) => return Err(self.cannot(&folder, &error)),
             }
         }
         self.lock()?;
         self.refuse_strange_files(&self.known()).map_err(NotWritten::Refused)?;
-        hidden_folder(&self.path)
-            .map(drop)
-            .map_err(|error| self.cannot(&self.path, &error))
+        writing::making(|_| hidden_folder(&self.path).map(drop)).map_err(|error| self.cannot(&self.path, &error))
     }
 
     fn lock(&mut self) -> Result<(), NotWritten> {
@@ -168,14 +165,16 @@ impl Folder {
             digests.insert(digest(content.as_bytes()));
         }
         fault_point();
-        let staging = hidden_folder(&self.path).map_err(|error| self.cannot(&self.path, &error))?;
-        writing::unfinished(staging.path());
+        let staging = writing::making(|unfinished| {
+            hidden_folder(&self.path).inspect(|staging| unfinished.push(staging.path().to_owned()))
+        });
+        let staging = staging.map_err(|error| self.cannot(&self.path, &error))?;
         fault_point();
         let record = serde_json::to_string(&known).unwrap_or_default();
         let staged = files.iter().map(|(name, content)| (name.as_str(), content));
         for (name, content) in staged.chain([(RECORD, &record)]) {
             let path = staging.path().join(name);
-            finished(&path, content).map_err(|error| self.cannot(&path, &error))?;
+            writing::making(|_| finished(&path, content)).map_err(|error| self.cannot(&path, &error))?;
             fault_point();
         }
         flush_folder(staging.path()).map_err(|error| self.cannot(staging.path(), &error))?;

@@ -69,9 +69,10 @@ pub fn give_up() {
     std::process::exit(i32::from(crate::Exit::Interrupted as u8));
 }
 
-/// Has a folder removed where the run is given up before anything is put in place.
-pub(crate) fn unfinished(folder: &Path) {
-    in_place().0.unfinished.push(folder.to_owned());
+/// Makes something without the run being given up half-way: folders noted as unfinished are removed where it is given up before
+/// anything is put in place, and nothing is added to them meanwhile.
+pub(crate) fn making<T>(make: impl FnOnce(&mut Vec<PathBuf>) -> T) -> T {
+    make(&mut in_place().0.unfinished)
 }
 
 /// A point at which tests stop the program as a crash would: `CULLET_STOP_AT` counts them. Not in what users have.

@@ -17,9 +17,13 @@ use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 
 /// Times that pieces are given more room.
-const MOST_REPAIRS: usize = 5;
+const MOST_REPAIRS: usize = 8;
+/// Of the pieces that hold each other the smallest get room, one in so many: all at once would spread out over the sheet.
+const SMALLEST: usize = 3;
 /// Share of the effort that laying differently takes each time.
 const REPAIR: f64 = 0.1;
+/// Share with which it is tried first: often there is room at once, and searching on would only find other places.
+const LEAST_REPAIR: f64 = 0.01;
 /// Parts of what is left of the effort after which a sheet drawn together is asked again whether it comes apart.
 const DRAWN: [f64; 4] = [0.4, 0.5, 0.6, 1.0];
 /// Room given round a piece each time, in narrowest strips, and at least, mm.
@@ -76,6 +80,15 @@ impl Roomy {
                 .collect();
         }
         narrowed
+    }
+
+    /// The smallest of some placed items, a third of them.
+    fn smallest(&self, some: BTreeSet<usize>) -> BTreeSet<usize> {
+        let mut some: Vec<usize> = some.into_iter().collect();
+        let area = |k: &usize| self.problem.items[self.placed[*k].item].outline.area();
+        some.sort_by(|a, b| area(a).total_cmp(&area(b)));
+        some.truncate(some.len().div_ceil(SMALLEST));
+        some.into_iter().collect()
     }
 
     /// The same problem with more room round some of the placed items, and what of the layout stays.
@@ -145,7 +158,7 @@ impl Opening<'_> {
             let Err(held) = self.work.ordered(&pieces, known) else {
                 return Ok(laid);
             };
-            let tight: BTreeSet<usize> = held.into_iter().map(|i| owners[i]).collect();
+            let tight = laid.smallest(held.into_iter().map(|i| owners[i]).collect());
             let roomy = laid.with_room(&tight, room);
             let Some(next) = self.laid_differently(&roomy, &roomy.on_glass_of(&laid.placed)) else {
                 return Err(laid);
@@ -215,11 +228,11 @@ impl Opening<'_> {
     }
 
     /// What laying differently may take: of the purse, or a little on top where that is empty.
-    fn effort_of_repair(&self, turn: u64) -> Effort {
-        if self.purse.spent() + REPAIR < 1.0 {
-            self.purse.take(REPAIR, turn)
+    fn effort_of_repair(&self, share: f64, turn: u64) -> Effort {
+        if self.purse.spent() + share < 1.0 {
+            self.purse.take(share, turn)
         } else {
-            fraction(for_repairs(self.effort), REPAIR)
+            fraction(for_repairs(self.effort), share)
         }
     }
 
@@ -236,10 +249,15 @@ impl Opening<'_> {
             )
         };
         let again = |problem: &Compact, effort| cullet_nest::fill(&problem.problem, effort, self.cancel, &|_, _| {});
-        let ways: [(&Problem, Lay); 3] = [(of, &beside), (of, &again), (&laid.problem, &again)];
-        for (turn, (problem, lay)) in (0..).zip(ways) {
+        let ways: [(&Problem, Lay, f64); 4] = [
+            (of, &beside, LEAST_REPAIR),
+            (of, &beside, REPAIR),
+            (of, &again, REPAIR),
+            (&laid.problem, &again, REPAIR),
+        ];
+        for (turn, (problem, lay, share)) in (0..).zip(ways) {
             let compact = Compact::of(problem);
-            let effort = self.effort_of_repair(turn);
+            let effort = self.effort_of_repair(share, turn);
             let filling = lay(&compact, effort);
             self.purse.pay(effort, filling.spent);
             if filling.left.iter().all(|left| *left == 0) {
