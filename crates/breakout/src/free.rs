@@ -140,6 +140,7 @@ impl Edges {
             refined.push(a);
             let mut on_side: Vec<(f64, Point)> = hand
                 .iter()
+                .filter(|p| ring::is_near(a, b, **p, TOUCH))
                 .map(|p| (ring::nearest(a, b, *p), *p))
                 .filter(|((t, d), p)| {
                     *d <= TOUCH
@@ -157,7 +158,7 @@ impl Edges {
             }
         }
         let n = refined.len();
-        let near = |p: Point| ring::on_ring(hand, p).2 <= TOUCH;
+        let near = |p: Point| ring::is_on(hand, p, TOUCH);
         let on_edge: Vec<bool> = refined.iter().map(|p| near(*p)).collect();
         let open = (0..n)
             .map(|i| on_edge[i] && on_edge[(i + 1) % n] && near((refined[i] + refined[(i + 1) % n]) / 2.0))
@@ -423,7 +424,7 @@ impl Edges {
     /// Whether the way out keeps off the piece.
     fn is_clear(&self, at: Point, along: Point, far: f64) -> bool {
         let probe = at + along * (far / 2.0).min(0.05);
-        if ring::holds(&self.ring, probe) && ring::on_ring(&self.ring, probe).2 > 1e-6 {
+        if ring::holds(&self.ring, probe) && !ring::is_on(&self.ring, probe, 1e-6) {
             return false;
         }
         let meets = ring::ray(&self.ring, at, along, TOUCH);
@@ -515,7 +516,7 @@ fn extended(corners: &[Point], hand: &[Point]) -> Option<Scored> {
         return None;
     }
     let lead = |at: Point, from: Point| -> Option<Option<Point>> {
-        if ring::on_ring(hand, at).2 <= TOUCH {
+        if ring::is_on(hand, at, TOUCH) {
             return Some(None);
         }
         let along = (at - from) / length(at - from);

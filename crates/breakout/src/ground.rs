@@ -16,7 +16,7 @@ const SHORT: f64 = 0.001;
 pub(crate) fn is_ground(hand: &[Point], piece: &[Point], rule: &Rule) -> bool {
     let most = rule.ground_off - BETWEEN;
     let runs_along = |one: &[Point], other: &[Point]| {
-        ring::sides(one).all(|(a, b)| [a, (a + b) / 2.0].iter().all(|p| ring::on_ring(other, *p).2 <= most))
+        ring::sides(one).all(|(a, b)| [a, (a + b) / 2.0].iter().all(|p| ring::is_on(other, *p, most)))
     };
     runs_along(hand, piece) && runs_along(piece, hand)
 }
@@ -57,14 +57,14 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
     }
     let is_whole = piece
         .iter()
-        .all(|p| ring::holds(&hand, *p) || ring::on_ring(&hand, *p).2 <= SHORT);
+        .all(|p| ring::holds(&hand, *p) || ring::is_on(&hand, *p, SHORT));
     (is_whole && is_ground(&hand, piece, rule)).then_some(breaks)
 }
 
 /// Leads the end of a chain straight on to the edge of the glass in hand, where it is not there.
 fn lead_on(chain: &mut [Point], hand: &[Point]) -> Option<()> {
     let [.., before, end] = chain else { return None };
-    if ring::on_ring(hand, *end).2 <= TOUCH {
+    if ring::is_on(hand, *end, TOUCH) {
         return Some(());
     }
     let along = (*end - *before) / length(*end - *before);

@@ -70,6 +70,17 @@ pub(crate) fn on_ring(ring: &[Point], p: Point) -> (usize, f64, f64) {
     best
 }
 
+/// Whether a point lies on a ring, or no further off than `most`.
+pub(crate) fn is_on(ring: &[Point], p: Point, most: f64) -> bool {
+    sides(ring).any(|(a, b)| is_near(a, b, p, most) && nearest(a, b, p).1 <= most)
+}
+
+/// Whether a point lies within the bounds of a segment, or no further off than `most`: told faster than how far off it is.
+pub(crate) fn is_near(a: Point, b: Point, p: Point, most: f64) -> bool {
+    let beyond = |p: f64, a: f64, b: f64| (a.min(b) - p).max(p - a.max(b));
+    beyond(p.x, a.x, b.x).max(beyond(p.y, a.y, b.y)) <= most
+}
+
 /// Whether a point lies inside, by the sides a level ray crosses; anything on the boundary may go either way.
 pub(crate) fn holds(ring: &[Point], p: Point) -> bool {
     let mut inside = false;
@@ -189,7 +200,7 @@ pub(crate) fn inside_stretches(ring: &[Point], path: &[Point]) -> Vec<Vec<Point>
     }
     // A corner that only touches parts the path too.
     for (k, p) in path.iter().enumerate().take(path.len() - 1) {
-        if on_ring(ring, *p).2 <= TOUCH {
+        if is_on(ring, *p, TOUCH) {
             meets.push((k, 0.0));
         }
     }
@@ -217,7 +228,7 @@ pub(crate) fn inside_stretches(ring: &[Point], path: &[Point]) -> Vec<Vec<Point>
             .max_by(|a, b| length(a[1] - a[0]).total_cmp(&length(b[1] - b[0])));
         let inside = longest.is_some_and(|w| {
             let middle = (w[0] + w[1]) / 2.0;
-            length(w[1] - w[0]) > TOUCH && holds(ring, middle) && on_ring(ring, middle).2 > TOUCH / 2.0
+            length(w[1] - w[0]) > TOUCH && holds(ring, middle) && !is_on(ring, middle, TOUCH / 2.0)
         });
         if inside {
             found.push(stretch);
@@ -260,7 +271,7 @@ pub(crate) fn cut_at(ring: &[Point], chain: &[Point]) -> Option<Point> {
         meets.sort_by(f64::total_cmp);
         for pair in meets.windows(2) {
             let middle = a + (b - a) * f64::midpoint(pair[0], pair[1]);
-            if holds(ring, middle) && on_ring(ring, middle).2 > TOUCH / 2.0 {
+            if holds(ring, middle) && !is_on(ring, middle, TOUCH / 2.0) {
                 return Some(middle);
             }
         }

@@ -231,7 +231,7 @@ fn stays_inside(hand: &[Point], chain: &[Point]) -> Result<(), Refusal> {
                 let at = w[0] + (w[1] - w[0]) * t;
                 let at_end = length(at - chain[0]) <= 2.0 * TOUCH || length(at - chain[last]) <= 2.0 * TOUCH;
                 // Along an edge that it only touches the chain may be off by rounding.
-                let grazes = |p: Point| ring::on_ring(hand, p).2 <= TOUCH;
+                let grazes = |p: Point| ring::is_on(hand, p, TOUCH);
                 let along_edge = grazes(w[0]) && grazes(w[1]);
                 if !(at_end || along_edge || grazes_at(hand, w, t)) {
                     return Err(Refusal::LeavesGlass(at));
@@ -240,7 +240,7 @@ fn stays_inside(hand: &[Point], chain: &[Point]) -> Result<(), Refusal> {
         }
         let middle = (w[0] + w[1]) / 2.0;
         let is_whole = k == 0 || k + 1 == last || chain.len() < 40;
-        if is_whole && !ring::holds(hand, middle) && ring::on_ring(hand, middle).2 > TOUCH {
+        if is_whole && !ring::holds(hand, middle) && !ring::is_on(hand, middle, TOUCH) {
             return Err(Refusal::LeavesGlass(middle));
         }
     }
@@ -253,7 +253,7 @@ fn grazes_at(hand: &[Point], w: &[Point], t: f64) -> bool {
     let beside = |shift: f64| {
         let s = (t + shift / whole).clamp(0.0, 1.0);
         let p = w[0] + (w[1] - w[0]) * s;
-        ring::holds(hand, p) || ring::on_ring(hand, p).2 <= TOUCH
+        ring::holds(hand, p) || ring::is_on(hand, p, TOUCH)
     };
     beside(-4.0 * TOUCH) && beside(4.0 * TOUCH) && beside(-1.0) && beside(1.0)
 }
