@@ -595,7 +595,7 @@ mod tests {
         assert!(
             inset(&square, 0.5)
                 .iter()
-                .all(|c| (c.x - 5.0).abs() - 4.5 < 1e-12 && (c.y - 5.0).abs() - 4.5 < 1e-12)
+                .all(|c| ((c.x - 5.0).abs() - 4.5).abs() < 1e-12 && ((c.y - 5.0).abs() - 4.5).abs() < 1e-12)
         );
     }
 }

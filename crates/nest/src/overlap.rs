@@ -8,7 +8,8 @@ use crate::sides::Shared;
 
 /// Overlap of `a`, moved by `(dx, dy)` against `b`, in mm² of "depth × size". 0 when they do not overlap.
 ///
-/// Symmetric up to rounding. Cost: one look at the bounds and one at the corners; for pairs that no line across parts, O(disks²)
+/// Either order agrees on whether they overlap; the figures differ by some percent where they barely do, since disks of `a` well
+/// outside the bounds of `b` are left out, but not the other way round. Cost: one look at the bounds and one at the corners; for pairs that no line across parts, O(disks²)
 /// in whole-vector steps; where the disks do not touch, crossing tests of the few sides that reach into what both share.
 pub(crate) fn overlap(a: &Form, b: &Form, dx: f64, dy: f64) -> f32 {
     if !boxes_meet(a, b, dx, dy) {

@@ -21,20 +21,39 @@ pub(super) fn turns(grain: Grain, piece: &Piece) -> Turns {
 
 #[cfg(test)]
 mod tests {
+    use super::*;
+    use crate::sample;
     use cullet_geometry::Pose;
 
+    /// Every turn found brings the piece's grain along the sheet's, whichever face is up; two ways also upside down, one way not.
     #[test]
-    fn turning_over_after_the_rotation_keeps_an_upright_grain_upright() {
-        for grain in [0.0, 30.0, 90.0, 200.0] {
-            for turned_over in [false, true] {
+    fn every_turn_brings_the_grain_along_the_sheets() {
+        let mut piece = sample::job().pieces.remove(0);
+        let tolerance = 4.0;
+        for grain_deg in [0.0, 30.0, 90.0, 200.0] {
+            piece.grain_deg = grain_deg;
+            let along = |centre: f64, turned_over| {
                 let pose = Pose {
-                    rotation_deg: 90.0 - grain,
+                    rotation_deg: centre,
                     turned_over,
-                    x: 0.0,
-                    y: 0.0,
+                    ..Pose::IDENTITY
                 };
-                assert!((pose.turn_direction(grain) - 90.0).abs() < 1e-9);
+                pose.turn_direction(grain_deg).rem_euclid(360.0)
+            };
+            for (grain, ways) in [
+                (Grain::OneWay { tolerance }, vec![90.0]),
+                (Grain::TwoWays { tolerance }, vec![90.0, 270.0]),
+            ] {
+                let turns = turns(grain, &piece);
+                assert_eq!((turns.slack, turns.centres.len()), (tolerance, ways.len()));
+                for (centre, way) in turns.centres.iter().zip(&ways) {
+                    for turned_over in [false, true] {
+                        let found = along(*centre, turned_over);
+                        assert!((found - way).abs() < 1e-9, "{grain_deg}: {found} instead of {way}");
+                    }
+                }
             }
+            assert!(turns(Grain::None, &piece).is_free());
         }
     }
 }
