@@ -93,6 +93,8 @@ fn piece(k: u32) -> PieceFile {
         )),
     };
     PieceFile {
+        shape: None,
+        quantity: 1,
         number: (k + 1).to_string(),
         outline,
         glass: "FLOAT4".into(),

@@ -264,6 +264,8 @@ fn pieces(cartoon: &Cartoon, drawing: &DrawingFile, frame: Frame) -> Vec<PieceFi
         .into_iter()
         .map(|cell| {
             let mut piece = PieceFile {
+                shape: None,
+                quantity: 1,
                 number: cell.number.clone(),
                 outline: frame.outline(&cell.finished, cartoon.bounds),
                 glass: cell.glass.clone().unwrap_or_default(),

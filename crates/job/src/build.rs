@@ -194,7 +194,11 @@ impl Shop<'_> {
     fn work_out(&self, report: &mut Report, faults: &mut Report, panel: &PanelFile, piece: &PieceFile) -> Vec<Piece> {
         let place = format!("{}, {}", named("panel", &panel.id), named("piece", &piece.number));
         let glass = self.find_glass(report, &place, &piece.glass);
-        let finished = outline::read(report, &place, &piece.outline, self.frame, self.curve_tolerance);
+        // A piece without either, or with a shape that could not be drawn, has been reported.
+        let is_drawn = piece.shape.is_none() && !piece.outline.is_none();
+        let finished = is_drawn
+            .then(|| outline::read(report, &place, &piece.outline, self.frame, self.curve_tolerance))
+            .flatten();
         let Some(index) = glass else {
             return vec![];
         };
@@ -249,7 +253,7 @@ impl Shop<'_> {
                 may_turn_over: glass.may_turn_over && bevel.is_none(),
                 bevel,
                 one_lot: piece.one_lot.clone(),
-                quantity: panels,
+                quantity: piece.quantity.saturating_mul(panels),
                 spares: piece.spares.saturating_mul(panels),
             }
         };
@@ -397,7 +401,11 @@ fn check_count(report: &mut Report, panels: &[PanelFile]) {
         .iter()
         .map(|panel| {
             let panels = u64::from(panel.quantity) + u64::from(panel.mirrored_quantity);
-            let each: u64 = panel.pieces.iter().map(|piece| 1 + u64::from(piece.spares)).sum();
+            let each: u64 = panel
+                .pieces
+                .iter()
+                .map(|piece| u64::from(piece.quantity) + u64::from(piece.spares))
+                .sum();
             panels.saturating_mul(each)
         })
         .fold(0, u64::saturating_add);
@@ -421,7 +429,7 @@ fn id_word(what: &str) -> &'static str {
 }
 
 /// `panel S`, or where the panel stands when its id is missing.
-fn named(what: &str, id: &str) -> String {
+pub(crate) fn named(what: &str, id: &str) -> String {
     match id.strip_prefix(STAND_IN) {
         Some(place) => place.to_owned(),
         None => format!("{what} {id}"),

@@ -1,6 +1,6 @@
 //! The job file as it is written: names and shapes of its fields, nothing checked beyond their types.
 
-use crate::{ChoiceFile, DrawingFile};
+use crate::{ChoiceFile, DrawingFile, ShapeFile};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -285,8 +285,17 @@ pub struct PieceFile {
     /// Its number in the panel, as written on the cartoon.
     #[schemars(length(min = 1, max = 100))]
     pub number: String,
-    /// Its finished outline (what goes into the came), where it lies in the panel.
+    /// Its finished outline (what goes into the came), where it lies in the panel: corner points, or SVG path data. Or give its
+    /// shape.
+    #[serde(default, skip_serializing_if = "OutlineFile::is_none")]
     pub outline: OutlineFile,
+    /// Its finished shape with its sizes, instead of an outline; it then has no place in its panel.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shape: Option<ShapeFile>,
+    /// How many each panel has; default 1.
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    #[schemars(range(min = 1))]
+    pub quantity: u32,
     /// Code of its glass.
     #[schemars(length(min = 1, max = 100))]
     pub glass: String,
@@ -314,6 +323,28 @@ pub enum OutlineFile {
     Path(#[schemars(length(min = 1, max = 1000000))] String),
     /// Corner points `[x, y]` in order.
     Points(#[schemars(length(max = 5000))] Vec<[f64; 2]>),
+}
+
+impl Default for OutlineFile {
+    /// None.
+    fn default() -> Self {
+        Self::Points(vec![])
+    }
+}
+
+impl OutlineFile {
+    pub(crate) fn is_none(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+fn one() -> u32 {
+    1
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+fn is_one(count: &u32) -> bool {
+    *count == 1
 }
 
 /// A bevel all round a piece.

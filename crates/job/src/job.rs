@@ -1,6 +1,6 @@
 //! The checked job: millimetres, outlines flattened, cut outlines worked out.
 
-use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, build, json, shape};
+use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, build, json, shape, shapes};
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
 
@@ -259,6 +259,7 @@ impl Job {
                 if let Some(choice) = choice {
                     choice.change_pieces(&mut source);
                 }
+                shapes::draw_all(&mut source, &mut report, build::named);
                 let job = build::build(&mut report, source, &gaps, choice.is_some());
                 report.into_result(job)
             }

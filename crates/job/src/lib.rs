@@ -14,6 +14,8 @@
 //! `outline`, `bevel`) → [`Job`]. Every stage adds to one [`Report`], so the user sees all findings at once.
 //! A panel may name a drawing instead of its pieces ([`DrawingFile`]); what turns it into pieces is given to
 //! [`Job::read_with`], since this crate reads no drawings.
+//! A piece may have a shape with sizes ([`ShapeFile`]) instead of an outline; its outline takes the shape's place before the rest is
+//! checked.
 //! A [`ChoiceFile`] says what is different in a job that is compared with itself; [`Job::read_choice`] reads the job so.
 //! [`Job::warnings`] names pieces that can be planned but are hard to score or break.
 //!
@@ -57,6 +59,7 @@ mod json;
 mod names;
 mod outline;
 mod shape;
+mod shapes;
 mod warnings;
 
 pub use build::MOST_PIECES;
@@ -71,3 +74,4 @@ pub use job::{Bevel, Glass, Grain, Impossible, Job, Panel, Piece, PieceId};
 pub use json::MOST_JOB_BYTES;
 pub use names::nearest_name;
 pub use outline::Frame;
+pub use shapes::{CornerFile, ShapeFile, ShapeKind};

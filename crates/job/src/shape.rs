@@ -143,6 +143,10 @@ impl<'s> Walker<'s, '_> {
             };
             if !ok {
                 fields.remove(name);
+                // A piece whose outline or shape is bad is no piece: it has been reported.
+                if kind == "PieceFile" && ["outline", "shape"].contains(&name.as_str()) {
+                    readable = false;
+                }
                 if is_required {
                     match self.stand_in(kind, name) {
                         Some(value) => _ = fields.insert(name.clone(), value),
@@ -168,7 +172,7 @@ impl<'s> Walker<'s, '_> {
             "ChoiceFile" => ("choice", "name"),
             "GlassChoiceFile" => ("glass", "code"),
             // A bad name in a list is taken out.
-            _ if type_is(item_schema, "string") => {
+            _ if type_is(item_schema, "string") || kind == "CornerFile" => {
                 let mut position = 0;
                 items.retain_mut(|item| {
                     position += 1;

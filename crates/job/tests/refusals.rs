@@ -214,7 +214,10 @@ fn outlines_that_are_none() {
     let outline = "[[110, 0], [210, 0], [210, 80]]";
     let place = "panel S, piece 2";
     for (bad, expected) in [
-        ("[]", format!("{place}: an outline of 0 different points, at least 3")),
+        (
+            "[]",
+            format!("{place}, field \"outline\": neither an outline nor a shape, one of the two"),
+        ),
         (
             "[[1, 1], [1, 1], [2, 2]]",
             format!("{place}: an outline of 2 different points, at least 3"),

@@ -193,6 +193,8 @@ fn panel() -> PanelFile {
         mirrored_quantity: 1,
         drawing: None,
         pieces: vec![PieceFile {
+            shape: None,
+            quantity: 1,
             number: "1".to_owned(),
             outline: OutlineFile::Points(vec![[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]),
             glass: "R3".to_owned(),

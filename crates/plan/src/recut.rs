@@ -38,6 +38,7 @@ pub fn job_of(plan: &Plan, broken: &[Broken]) -> Result<Job, Findings> {
         let own: Vec<&Broken> = broken.iter().filter(|b| b.id.panel == panel.id).collect();
         panel.pieces.retain_mut(|piece| {
             let found = own.iter().find(|b| b.id.number == piece.number);
+            piece.quantity = 1;
             piece.spares = found.map_or(0, |b| b.count.saturating_sub(1));
             found.is_some()
         });

@@ -273,6 +273,8 @@ impl DemoPanel {
 
     fn to_outlines(&self) -> PanelFile {
         let piece = |(i, (cell, make)): (usize, &(Cell, Make))| PieceFile {
+            shape: None,
+            quantity: 1,
             number: (i + 1).to_string(),
             outline: cell.finished(INSET).to_file(self.height),
             glass: make.glass.into(),

@@ -86,8 +86,23 @@ fn panel_look(book: &Book, panel: &PanelFile, scale: f64) -> String {
         (0, m) => format!("{m} of its mirror image"),
         (n, m) => format!("{n} as drawn and {m} of its mirror image"),
     };
-    let kg: f64 = own.iter().map(|piece| piece_kg(plan, piece)).sum();
-    let glass = format!("{} pieces, glass of one {}", own.len(), weight(kg, units));
+    let in_one = |piece: &PlanPiece| {
+        panel
+            .pieces
+            .iter()
+            .find(|p| p.number == piece.id.number)
+            .map_or(1, |p| p.quantity)
+    };
+    let count: u32 = own.iter().map(|piece| in_one(piece)).sum();
+    let kg: f64 = own
+        .iter()
+        .map(|piece| piece_kg(plan, piece) * f64::from(in_one(piece)))
+        .sum();
+    let glass = format!(
+        "{count} piece{}, {} of glass in each panel",
+        if count == 1 { "" } else { "s" },
+        weight(kg, units)
+    );
     let Some(place) = place_of(book, panel) else {
         return format!(
             "<p>{}. The job gives the pieces without their places in the panel, so there is no picture; they are listed under \
@@ -164,6 +179,10 @@ pub(super) fn place_of(book: &Book, panel: &PanelFile) -> Option<Bounds> {
                 y: b.y,
             },
         });
+    }
+    // A piece that the panel has several times has no one place in it.
+    if panel.pieces.iter().any(|piece| piece.quantity > 1) {
+        return None;
     }
     let own = pieces_of(book.plan, panel);
     bounds(&own).filter(|_| have_places(&own))
