@@ -9,11 +9,13 @@ use std::process::Command;
 /// anything to its right.
 const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
+    ("cullet-findings", &[]),
+    ("cullet-list", &["cullet-findings"]),
     ("cullet-nest", &["cullet-geometry"]),
     ("cullet-breakout", &["cullet-geometry", "cullet-nest"]),
-    ("cullet-job", &["cullet-geometry"]),
+    ("cullet-job", &["cullet-geometry", "cullet-findings", "cullet-list"]),
     ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
-    ("cullet-rack", &["cullet-geometry", "cullet-job"]),
+    ("cullet-rack", &["cullet-geometry", "cullet-list", "cullet-job"]),
     (
         "cullet-plan",
         &[
@@ -49,8 +51,8 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("svg", &["cullet-output"]),
     ("roxmltree", &["cullet-drawing"]),
     ("dxf", &["cullet-drawing"]),
-    // Stock lists in, tables out.
-    ("csv", &["cullet-rack", "cullet-output"]),
+    // Lists in, tables out.
+    ("csv", &["cullet-list", "cullet-rack", "cullet-output"]),
     // The rack is one file, and only its crate knows how it is kept.
     ("rusqlite", &["cullet-rack"]),
     ("qrcode", &["cullet-output"]),

@@ -2,10 +2,10 @@
 
 use crate::file::{JobFile, PanelFile, PieceFile, Settings, Units, YDirection};
 use crate::glass::{self, round};
-use crate::names::did_you_mean;
 use crate::outline::{self, Frame};
 use crate::shape::{Gaps, NO_GLASS, STAND_IN};
 use crate::{Glass, Grain, Impossible, Job, Panel, Piece, PieceId, Report, bevel};
+use cullet_findings::did_you_mean;
 use cullet_geometry::offset;
 use cullet_geometry::path::YAxis;
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,8 +2,8 @@
 //!
 //! A job file names them under `choices`; [`ChoiceFile::typed`] reads one that was typed.
 
-use crate::names::did_you_mean;
 use crate::{CameFile, GrainFile, JobFile, Report};
+use cullet_findings::did_you_mean;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

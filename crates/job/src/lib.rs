@@ -52,11 +52,9 @@ mod build;
 mod choice;
 mod drawing_file;
 mod file;
-mod finding;
 mod glass;
 mod job;
 mod json;
-mod names;
 mod outline;
 mod shape;
 mod shapes;
@@ -64,14 +62,13 @@ mod warnings;
 
 pub use build::MOST_PIECES;
 pub use choice::{ChoiceFile, GlassChoiceFile};
+pub use cullet_findings::{Finding, Findings, Report, nearest_name};
 pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile, PartFile};
 pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
     PriceUnit, Settings, SparesFile, Units, YDirection,
 };
-pub use finding::{Finding, Findings, Report};
 pub use job::{Bevel, Glass, Grain, Impossible, Job, Panel, Piece, PieceId};
 pub use json::MOST_JOB_BYTES;
-pub use names::nearest_name;
 pub use outline::Frame;
 pub use shapes::{CornerFile, ShapeFile, ShapeKind};

@@ -5,8 +5,8 @@
 //! later check complains about, and what cannot be stood in for is taken out and noted in [`Gaps`].
 
 use crate::json::MOST_KEPT;
-use crate::names::did_you_mean;
 use crate::{JobFile, Report};
+use cullet_findings::did_you_mean;
 use serde_json::{Map, Value};
 use std::collections::BTreeSet;
 

@@ -3,15 +3,15 @@
 use crate::csv_in::Lines;
 use crate::csv_out::{Cells, cell, cells, points};
 use crate::item::{RackItem, Stamp, State};
-use crate::number::DecimalSign;
 use crate::rack::{Operation, Rack, enter, hundredths, note};
-use crate::row::{Line, Row, Source};
+use crate::row::{self, Line};
 use crate::rows::{Kept, insert, required, set_state, tagged, update};
 use crate::stock::clear_rectangle;
 use crate::trouble::{RackError, Stop, told};
 use crate::{Count, StockItem, tag};
 use cullet_geometry::{Outline, Point};
 use cullet_job::Report;
+use cullet_list::{DecimalSign, Row, Source};
 use rusqlite::Transaction;
 use std::collections::BTreeSet;
 
@@ -284,7 +284,7 @@ fn read_said(said: &Said<'_>) -> Result<Line, RackError> {
         cells: &cells,
         sign: DecimalSign::Point,
     };
-    match row.read(&mut report) {
+    match row::read(&row, &mut report) {
         Some(line) => Ok(line),
         None => Err(RackError::Input(cullet_job::Findings(report.into_findings()))),
     }

@@ -1,9 +1,9 @@
 //! The rack as a stock list that reads back to the last digit.
 
-use crate::number::DecimalSign;
 use crate::row::COLUMNS;
 use crate::{Count, RackItem, StockKind};
 use cullet_geometry::Outline;
+use cullet_list::DecimalSign;
 
 /// Which signs a list is written with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -1,9 +1,9 @@
 //! Outlines and flaws of the list, from their text to millimetres.
 
-use crate::number::{DecimalSign, length};
 use cullet_geometry::path::{YAxis, flatten};
 use cullet_geometry::{Outline, offset};
 use cullet_job::Frame;
+use cullet_list::{DecimalSign, Trouble, cut_short, length};
 
 /// The most corners that one outline or flaw may have.
 const MOST_CORNERS: usize = 5_000;
@@ -15,9 +15,6 @@ const CURVE_TOLERANCE: f64 = 0.05;
 const CIRCLE_SIDES: (f64, f64) = (8.0, 32.0);
 /// Largest radius of a flaw, mm.
 const MOST_RADIUS: f64 = 10_000.0;
-
-/// Found, expected and hint, as a finding has them.
-pub(crate) type Trouble = [String; 3];
 
 /// How the numbers of one line are written and meant.
 #[derive(Debug, Clone, Copy)]
@@ -149,13 +146,5 @@ impl Reading {
             .filter(|word| !word.is_empty())
             .map(|word| length(word, self.sign, fractions))
             .collect()
-    }
-}
-
-pub(crate) fn cut_short(text: &str) -> String {
-    if text.chars().count() > 50 {
-        text.chars().take(40).chain(" …".chars()).collect()
-    } else {
-        text.to_owned()
     }
 }

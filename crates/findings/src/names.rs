@@ -4,8 +4,8 @@
 /// (one in a short word), upper and lower case alike.
 ///
 /// ```
-/// assert_eq!(cullet_job::nearest_name("thicknes", ["name", "thickness"]), Some("thickness"));
-/// assert_eq!(cullet_job::nearest_name("colour", ["name", "thickness"]), None);
+/// assert_eq!(cullet_findings::nearest_name("thicknes", ["name", "thickness"]), Some("thickness"));
+/// assert_eq!(cullet_findings::nearest_name("colour", ["name", "thickness"]), None);
 /// ```
 #[must_use]
 pub fn nearest_name<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -22,6 +22,7 @@ pub fn nearest_name<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) ->
 }
 
 /// `Did you mean "x"? ` where a known name is near, nothing otherwise.
-pub(crate) fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+#[must_use]
+pub fn did_you_mean<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     nearest_name(word, known).map_or_else(String::new, |name| format!("Did you mean \"{name}\"? "))
 }

@@ -2,13 +2,16 @@
 
 /// Which sign parts whole from decimal places.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum DecimalSign {
+pub enum DecimalSign {
+    /// `24.5`
     Point,
+    /// `24,5`; a point is one too.
     Comma,
 }
 
 /// A plain finite number.
-pub(crate) fn plain(text: &str, sign: DecimalSign) -> Option<f64> {
+#[must_use]
+pub fn plain(text: &str, sign: DecimalSign) -> Option<f64> {
     let text = text.trim();
     let is_plain = |c: char| c.is_ascii_digit() || "+-.,eE".contains(c);
     // A separate exponent letter is allowed, a word such as NaN or inf is not.
@@ -25,7 +28,8 @@ pub(crate) fn plain(text: &str, sign: DecimalSign) -> Option<f64> {
 }
 
 /// A plain number, or where `fractions` are usual (inches) one such as `24 1/2`, `24-1/2`, `1/4` or `-1/4`.
-pub(crate) fn length(text: &str, sign: DecimalSign, fractions: bool) -> Option<f64> {
+#[must_use]
+pub fn length(text: &str, sign: DecimalSign, fractions: bool) -> Option<f64> {
     let text = text.trim();
     if !fractions || !text.contains('/') {
         return plain(text, sign);
