@@ -1,6 +1,6 @@
 //! From a readable job file to the job: checks between its parts, and the sizes worked out.
 
-use crate::file::{JobFile, PanelFile, PieceFile, Settings, Units, YDirection};
+use crate::file::{JobFile, PanelFile, PieceFile, Settings, YDirection};
 use crate::glass::{self, round};
 use crate::outline::{self, Frame};
 use crate::shape::{Gaps, NO_GLASS, STAND_IN};
@@ -38,10 +38,7 @@ const UPRIGHT: f64 = 90.0;
 /// Checks what the schema cannot say and works the job out; the job is good when nothing was reported. Of a `choice` pieces
 /// that cannot be made are left out.
 pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice: bool) -> Job {
-    let unit_mm = match source.units {
-        Units::Millimetres => 1.0,
-        Units::Inches => 25.4,
-    };
+    let unit_mm = source.units.mm();
     let frame = Frame {
         unit_mm,
         y: match source.y {
@@ -59,15 +56,7 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice
         .tightest_curve
         .map_or(TIGHTEST_CURVE, |size| size * unit_mm);
     if !gaps.units {
-        check_settings(report, settings, curve_tolerance, score_kerf);
-        check_range(report, "bend_length", bend_length, BEND_LENGTHS, BEND_LENGTH);
-        check_range(
-            report,
-            "tightest_curve",
-            tightest_curve,
-            TIGHTEST_CURVES,
-            TIGHTEST_CURVE,
-        );
+        check_settings(report, settings, unit_mm);
     }
     let curve_tolerance = curve_tolerance.clamp(CURVE_TOLERANCES.0, CURVE_TOLERANCES.1);
 
@@ -160,6 +149,7 @@ pub(crate) fn build(report: &mut Report, source: JobFile, gaps: &Gaps, is_choice
         glasses,
         pieces,
         impossible,
+        notes: vec![],
     }
 }
 
@@ -334,7 +324,11 @@ fn check_has_pieces(report: &mut Report, place: &str, panel: &PanelFile) {
     }
 }
 
-fn check_settings(report: &mut Report, settings: &Settings, curve_tolerance: f64, score_kerf: f64) {
+/// Reports settings outside what can be meant.
+pub(crate) fn check_settings(report: &mut Report, settings: &Settings, unit_mm: f64) {
+    let mm = |size: Option<f64>, otherwise: f64| size.map_or(otherwise, |size| size * unit_mm);
+    let curve_tolerance = mm(settings.curve_tolerance, CURVE_TOLERANCE);
+    let score_kerf = settings.score_kerf * unit_mm;
     if !(CURVE_TOLERANCES.0..=CURVE_TOLERANCES.1).contains(&curve_tolerance) {
         report.add(
             "settings, field \"curve_tolerance\"",
@@ -359,6 +353,16 @@ fn check_settings(report: &mut Report, settings: &Settings, curve_tolerance: f64
             "150 mm is usual; leave the field out to have it.",
         );
     }
+    let bend_length = mm(settings.breaking.bend_length, BEND_LENGTH);
+    check_range(report, "bend_length", bend_length, BEND_LENGTHS, BEND_LENGTH);
+    let tightest_curve = mm(settings.breaking.tightest_curve, TIGHTEST_CURVE);
+    check_range(
+        report,
+        "tightest_curve",
+        tightest_curve,
+        TIGHTEST_CURVES,
+        TIGHTEST_CURVE,
+    );
 }
 
 /// Reports a length of the breaking settings outside what can be meant.
@@ -374,7 +378,7 @@ fn check_range(report: &mut Report, field: &str, size: f64, (least, most): (f64,
 }
 
 /// Reports every name that is used a second time.
-fn check_unique<'a>(report: &mut Report, within: &str, what: &str, names: impl Iterator<Item = &'a str>) {
+pub(crate) fn check_unique<'a>(report: &mut Report, within: &str, what: &str, names: impl Iterator<Item = &'a str>) {
     let mut counts = BTreeMap::new();
     for name in names {
         *counts.entry(name).or_insert(0) += 1;
@@ -423,7 +427,7 @@ fn id_word(what: &str) -> &'static str {
     match what {
         "glass" => "code",
         "panel" => "id",
-        "choice" => "name",
+        "choice" | "came" => "name",
         _ => "number",
     }
 }

@@ -42,6 +42,33 @@ pub enum Units {
     Inches,
 }
 
+impl Units {
+    /// Millimetres in one.
+    #[must_use]
+    pub fn mm(self) -> f64 {
+        match self {
+            Self::Millimetres => 1.0,
+            Self::Inches => 25.4,
+        }
+    }
+
+    /// As files write it.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Millimetres => "mm",
+            Self::Inches => "in",
+        }
+    }
+}
+
+/// The unit that a file writes so.
+pub(crate) fn one_of(code: Option<&str>) -> Option<Units> {
+    [Units::Millimetres, Units::Inches]
+        .into_iter()
+        .find(|units| Some(units.code()) == code)
+}
+
 /// Which way y runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]

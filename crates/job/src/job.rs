@@ -1,8 +1,12 @@
 //! The checked job: millimetres, outlines flattened, cut outlines worked out.
 
-use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, build, json, shape, shapes};
+use crate::list::{self, Lines};
+use crate::shape::Gaps;
+use crate::shop::Taken;
+use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, Shop, build, json, shape, shapes};
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 
 /// A job that can be planned.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +41,17 @@ pub struct Job {
     /// Pieces that cannot be made as this choice has them and were left out; see [`Job::read_choice`]. Empty otherwise: a
     /// job with such a piece is refused.
     pub impossible: Vec<Impossible>,
+    /// What was taken from the shop file, and what was assumed because a piece list does not say it; a line each.
+    pub notes: Vec<String>,
+}
+
+/// What a job is read with besides its own text.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct ReadWith<'a> {
+    /// The shop file that completes it.
+    pub shop: Option<&'a Shop>,
+    /// The choice that changes it; pieces that cannot be made so stand in [`Job::impossible`].
+    pub choice: Option<&'a ChoiceFile>,
 }
 
 /// A piece that cannot be made.
@@ -185,7 +200,7 @@ impl Job {
     /// # Errors
     /// Everything that is wrong with the job and its drawings, at once.
     pub fn read_with(file: &str, text: &str, expand: impl FnOnce(&mut JobFile, &mut Report)) -> Result<Self, Findings> {
-        Self::from_tree(file, json::parse(file, text)?, None, expand)
+        Self::read_as(file, text, ReadWith::default(), expand)
     }
 
     /// The job as `choice` changes it. Pieces whose bevel cannot be ground so are left out and stand in [`Job::impossible`].
@@ -216,7 +231,42 @@ impl Job {
         choice: &ChoiceFile,
         expand: impl FnOnce(&mut JobFile, &mut Report),
     ) -> Result<Self, Findings> {
-        Self::from_tree(file, json::parse(file, text)?, Some(choice), expand)
+        let with = ReadWith {
+            choice: Some(choice),
+            ..ReadWith::default()
+        };
+        Self::read_as(file, text, with, expand)
+    }
+
+    /// Reads a job file or, by the ending of its name (`.csv`, `.tsv`, `.txt`), a piece list, completed from a shop file and as a
+    /// choice changes it; `expand` as in [`Job::read_with`].
+    ///
+    /// # Errors
+    /// Everything that is wrong with it, at once; of a list by line and column.
+    ///
+    /// ```
+    /// use cullet_job::{Job, ReadWith};
+    /// let list = "number;glass;width;height;quantity;units;thickness\n1;CL;120,5;80;4;mm;3\n";
+    /// let job = Job::read_as("porch.csv", list, ReadWith::default(), |_, _| {})?;
+    /// assert_eq!((job.name.as_str(), job.pieces[0].quantity), ("porch", 4));
+    /// assert_eq!(job.pieces[0].finished.bounds().width(), 120.5);
+    /// # Ok::<(), cullet_job::Findings>(())
+    /// ```
+    pub fn read_as(
+        file: &str,
+        text: &str,
+        with: ReadWith<'_>,
+        expand: impl FnOnce(&mut JobFile, &mut Report),
+    ) -> Result<Self, Findings> {
+        let mut report = Report::new(file);
+        if !list::is_one(file, text) {
+            let tree = json::parse(file, text, "a job")?;
+            return Self::from_tree(report, tree, with, None, expand);
+        }
+        match list::read(&mut report, text, with.shop.map(|shop| shop.units().code())) {
+            Some((tree, lines)) => Self::from_tree(report, tree, with, Some(&lines), expand),
+            None => Err(Findings(report.into_findings())),
+        }
     }
 
     /// The same from a parsed file, as a plan carries it.
@@ -226,7 +276,7 @@ impl Job {
     pub fn from_file(file: &str, source: JobFile) -> Result<Self, Findings> {
         // Through the same checks as a text. A NaN becomes `null` here and is reported as such.
         match serde_json::to_value(&source) {
-            Ok(tree) => Self::from_tree(file, tree, None, |_, _| {}),
+            Ok(tree) => Self::from_tree(Report::new(file), tree, ReadWith::default(), None, |_, _| {}),
             Err(error) => Err(unreadable(file, &error)),
         }
     }
@@ -234,39 +284,91 @@ impl Job {
     /// The schema of the job file (JSON Schema 2020-12), as generated from [`JobFile`].
     #[must_use]
     pub fn schema() -> serde_json::Value {
-        shape::schema()
+        shape::printed_schema()
     }
 
     fn from_tree(
-        file: &str,
+        mut report: Report,
         mut tree: serde_json::Value,
-        choice: Option<&ChoiceFile>,
+        with: ReadWith<'_>,
+        lines: Option<&Lines>,
         expand: impl FnOnce(&mut JobFile, &mut Report),
     ) -> Result<Self, Findings> {
-        let mut report = Report::new(file);
+        let file = report.file().to_owned();
+        let taken = with
+            .shop
+            .map(|shop| shop.complete(&mut tree, &mut report))
+            .unwrap_or_default();
+        let mut notes = match lines {
+            Some(_) => list::assume(&mut report, &mut tree),
+            None => vec![],
+        };
+        shape::stand_upright(&mut tree);
         let gaps = shape::check(&mut report, &mut tree);
-        match serde_json::from_value(tree) {
-            Ok(mut source) => {
-                if let Some(choice) = choice {
-                    choice.check(&source, &mut report);
-                    choice.change_drawings(&mut source, &mut report);
-                }
-                let drawn: Vec<bool> = source.panels.iter().map(|panel| panel.drawing.is_some()).collect();
-                expand(&mut source, &mut report);
-                for (panel, _) in source.panels.iter().zip(drawn).filter(|(_, drawn)| *drawn) {
-                    build::check_drawn(&mut report, panel);
-                }
-                if let Some(choice) = choice {
-                    choice.change_pieces(&mut source);
-                }
-                shapes::draw_all(&mut source, &mut report, build::named);
-                let job = build::build(&mut report, source, &gaps, choice.is_some());
+        let is_reported = !report.findings().is_empty();
+        let job = match serde_json::from_value(tree) {
+            Ok(source) => {
+                let (mut job, used) = Self::work_out(source, &mut report, with.choice, &gaps, &taken, expand);
+                notes.extend(with.shop.and_then(|shop| shop.note(&taken, &used)));
+                job.notes = notes;
                 report.into_result(job)
             }
-            Err(_) if !report.findings().is_empty() => Err(Findings(report.into_findings())),
-            Err(error) => Err(unreadable(file, &error)),
-        }
+            Err(_) if is_reported => Err(Findings(report.into_findings())),
+            Err(error) => Err(unreadable(&file, &error)),
+        };
+        job.map_err(|Findings(found)| match lines {
+            Some(lines) => Findings(found.into_iter().map(|finding| lines.place(finding)).collect()),
+            None => Findings(found),
+        })
     }
+
+    /// From the checked fields to the job, and the codes of the glasses that it uses.
+    fn work_out(
+        mut source: JobFile,
+        report: &mut Report,
+        choice: Option<&ChoiceFile>,
+        gaps: &Gaps,
+        taken: &Taken,
+        expand: impl FnOnce(&mut JobFile, &mut Report),
+    ) -> (Self, BTreeSet<String>) {
+        if let Some(choice) = choice {
+            choice.check(&source, report);
+            choice.change_drawings(&mut source, report);
+        }
+        let drawn: Vec<bool> = source.panels.iter().map(|panel| panel.drawing.is_some()).collect();
+        expand(&mut source, report);
+        for (panel, _) in source.panels.iter().zip(drawn).filter(|(_, drawn)| *drawn) {
+            build::check_drawn(report, panel);
+        }
+        if let Some(choice) = choice {
+            choice.change_pieces(&mut source);
+        }
+        shapes::draw_all(&mut source, report, build::named);
+        let used = used(&source);
+        // Where something is wrong the glasses that could have been meant are told.
+        if report.findings().is_empty() && source.panels.iter().all(|panel| panel.drawing.is_none()) {
+            let is_known = |code: &String| source.glasses.iter().any(|glass| glass.code == *code);
+            if used.iter().all(is_known) {
+                let is_kept = |code: &String| !taken.glasses.contains(code) || used.contains(code);
+                source.glasses.retain(|glass| is_kept(&glass.code));
+            }
+        }
+        (build::build(report, source, gaps, choice.is_some()), used)
+    }
+}
+
+/// Codes of glasses that pieces or choices name.
+fn used(source: &JobFile) -> BTreeSet<String> {
+    let pieces = source
+        .panels
+        .iter()
+        .flat_map(|panel| &panel.pieces)
+        .map(|piece| &piece.glass);
+    let changes = source.choices.iter().flat_map(|choice| &choice.glasses);
+    let changes = changes
+        .flat_map(|change| [Some(&change.code), change.instead.as_ref()])
+        .flatten();
+    pieces.chain(changes).cloned().collect()
 }
 
 /// For what the schema lets through and the types do not: none is known, but a file must never be refused without a word.

@@ -12,7 +12,8 @@ pub const MOST_JOB_BYTES: usize = 24 << 20;
 pub(crate) const MOST_KEPT: usize = 100_000;
 
 /// Reads the text as one JSON value in which no field stands twice.
-pub(crate) fn parse(file: &str, text: &str) -> Result<Value, Findings> {
+/// `what` it should be, as `a job`.
+pub(crate) fn parse(file: &str, text: &str, what: &str) -> Result<Value, Findings> {
     if text.len() > MOST_JOB_BYTES {
         return Err(Findings(vec![Finding {
             file: file.to_owned(),
@@ -26,11 +27,11 @@ pub(crate) fn parse(file: &str, text: &str) -> Result<Value, Findings> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     match serde_json::from_str::<Tree>(text) {
         Ok(tree) => Ok(tree.0),
-        Err(error) => Err(Findings(vec![explain(file, text, &error)])),
+        Err(error) => Err(Findings(vec![explain(file, text, &error, what)])),
     }
 }
 
-fn explain(file: &str, text: &str, error: &serde_json::Error) -> Finding {
+fn explain(file: &str, text: &str, error: &serde_json::Error, what: &str) -> Finding {
     let message = error.to_string();
     let message = message.split(" at line ").next().unwrap_or_default();
     let word = word_at(text, error.line(), error.column());
@@ -39,11 +40,7 @@ fn explain(file: &str, text: &str, error: &serde_json::Error) -> Finding {
         "nan" | "inf" | "infinity"
     );
     let (found, expected, hint) = if text.trim().is_empty() {
-        (
-            "an empty file".to_owned(),
-            "a job",
-            "Write the job into it, or give another file.",
-        )
+        ("an empty file".to_owned(), what, "Fill it in, or give another file.")
     } else if is_not_a_number {
         (
             format!("`{word}`"),
@@ -73,8 +70,8 @@ fn explain(file: &str, text: &str, error: &serde_json::Error) -> Finding {
     } else if message == "recursion limit exceeded" {
         (
             "brackets inside brackets more than 100 deep".to_owned(),
-            "a job",
-            "This is no job file: give another one.",
+            what,
+            "This is no such file: give another one.",
         )
     } else {
         let found = if word.is_empty() {

@@ -9,12 +9,13 @@
 //! The file says `mm` or `in` and whether its y runs up or down; a [`Job`] is in millimetres and degrees, y up.
 //!
 //! # How a file is read
-//! Text → tree (`json`: syntax, fields standing twice) → the tree held against the generated schema and repaired (`shape`:
+//! Text → tree (`list`: a piece list's lines; `json`: syntax, fields standing twice) → completed from the shop file (`shop`) → held against the generated schema and repaired (`shape`:
 //! unknown, missing and wrong fields, ranges) → [`JobFile`] → checks between parts and the sizes (`build`, `glass`,
 //! `outline`, `bevel`) → [`Job`]. Every stage adds to one [`Report`], so the user sees all findings at once.
 //! A panel may name a drawing instead of its pieces ([`DrawingFile`]); what turns it into pieces is given to
 //! [`Job::read_with`], since this crate reads no drawings.
-//! A piece may have a shape with sizes ([`ShapeFile`]) instead of an outline; its outline takes the shape's place before the rest is
+//! A piece list (CSV) is read as a job too; what is the same in every job may stand in a shop file ([`Shop`]), from which a job is
+//! completed. A piece may have a shape with sizes ([`ShapeFile`]) instead of an outline; its outline takes the shape's place before the rest is
 //! checked.
 //! A [`ChoiceFile`] says what is different in a job that is compared with itself; [`Job::read_choice`] reads the job so.
 //! [`Job::warnings`] names pieces that can be planned but are hard to score or break.
@@ -55,9 +56,11 @@ mod file;
 mod glass;
 mod job;
 mod json;
+mod list;
 mod outline;
 mod shape;
 mod shapes;
+mod shop;
 mod warnings;
 
 pub use build::MOST_PIECES;
@@ -68,7 +71,9 @@ pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
     PriceUnit, Settings, SparesFile, Units, YDirection,
 };
-pub use job::{Bevel, Glass, Grain, Impossible, Job, Panel, Piece, PieceId};
+pub use job::{Bevel, Glass, Grain, Impossible, Job, Panel, Piece, PieceId, ReadWith};
 pub use json::MOST_JOB_BYTES;
+pub use list::{PIECE_COLUMNS, list_as_job};
 pub use outline::Frame;
 pub use shapes::{CornerFile, ShapeFile, ShapeKind};
+pub use shop::{Shop, ShopDrawingsFile, ShopFile};

@@ -5,7 +5,7 @@
 //! later check complains about, and what cannot be stood in for is taken out and noted in [`Gaps`].
 
 use crate::json::MOST_KEPT;
-use crate::{JobFile, Report};
+use crate::{JobFile, Report, ShopFile};
 use cullet_findings::did_you_mean;
 use serde_json::{Map, Value};
 use std::collections::BTreeSet;
@@ -32,21 +32,86 @@ pub(crate) fn schema() -> Value {
     schemars::schema_for!(JobFile).to_value()
 }
 
+/// Says which way y runs where it does not matter: no piece has an outline of points or path data.
+pub(crate) fn stand_upright(tree: &mut Value) {
+    let panels = tree.get("panels").and_then(Value::as_array);
+    let mut pieces = panels
+        .into_iter()
+        .flatten()
+        .filter_map(|panel| panel.get("pieces")?.as_array())
+        .flatten();
+    if panels.is_some() && pieces.all(|piece| piece.get("outline").is_none()) {
+        if let Some(job) = tree.as_object_mut() {
+            job.entry("y").or_insert_with(|| "up".into());
+        }
+    }
+}
+
+/// The same as it is printed: what a shop file may say, or what does not matter where pieces have shapes, may be left out.
+pub(crate) fn printed_schema() -> Value {
+    let mut schema = schema();
+    if let Some(required) = schema.get_mut("required").and_then(Value::as_array_mut) {
+        required.retain(|field| !["units", "y", "glasses"].iter().any(|left_out| field == left_out));
+    }
+    if let Some(glasses) = schema.pointer_mut("/properties/glasses").and_then(Value::as_object_mut) {
+        glasses.remove("minItems");
+    }
+    if let Some(glass) = schema.pointer_mut("/$defs/GlassFile") {
+        glass["required"] = serde_json::json!(["code"]);
+    }
+    for (field, more) in [
+        ("units", "May be left out where a shop file says it."),
+        ("y", "May be left out where no piece has an outline."),
+        (
+            "glasses",
+            "Those of a shop file need not be listed; of one that is listed the fields that the shop file says may be left out.",
+        ),
+    ] {
+        if let Some(Value::String(about)) = schema.pointer_mut(&format!("/properties/{field}/description")) {
+            about.push(' ');
+            about.push_str(more);
+        }
+    }
+    for field in ["came", "border"] {
+        let choices = schema.pointer_mut(&format!("/$defs/DrawingFile/properties/{field}/anyOf"));
+        if let Some(Value::Array(choices)) = choices {
+            choices.push(serde_json::json!({"type": "string", "description": "The name of a came of the shop file."}));
+        }
+    }
+    schema
+}
+
+/// The shop file's.
+pub(crate) fn shop_schema() -> Value {
+    schemars::schema_for!(ShopFile).to_value()
+}
+
 /// Reports every field that is unknown, missing, of the wrong kind or out of its range, and repairs the tree.
 pub(crate) fn check(report: &mut Report, tree: &mut Value) -> Gaps {
-    let schema = schema();
+    walk(report, tree, &schema(), "job")
+}
+
+/// The same for a shop file.
+pub(crate) fn check_shop(report: &mut Report, tree: &mut Value) {
+    walk(report, tree, &shop_schema(), "shop");
+}
+
+fn walk(report: &mut Report, tree: &mut Value, schema: &Value, file: &'static str) -> Gaps {
     let mut walker = Walker {
-        root: &schema,
+        root: schema,
+        file,
         report,
         gaps: Gaps::default(),
         place: vec![],
     };
-    walker.value(tree, &schema, "");
+    walker.value(tree, schema, "");
     walker.gaps
 }
 
 struct Walker<'s, 'r> {
     root: &'s Value,
+    /// Which kind of file it is: job or shop.
+    file: &'static str,
     report: &'r mut Report,
     gaps: Gaps,
     place: Vec<String>,
@@ -115,7 +180,7 @@ impl<'s> Walker<'s, '_> {
             self.report.add(
                 self.place_of(""),
                 format!("the unknown field \"{}\"", cut_short(&name)),
-                "only fields that a job file has",
+                format!("only fields that a {} file has", self.file),
                 format!("{near}The fields here are: {names}."),
             );
             fields.remove(&name);
@@ -267,7 +332,10 @@ impl<'s> Walker<'s, '_> {
             parts.push(format!("field \"{field}\""));
         }
         if parts.is_empty() {
-            "the job".to_owned()
+            match self.file {
+                "job" => "the job".to_owned(),
+                file => format!("the {file} file"),
+            }
         } else {
             parts.join(", ")
         }

@@ -122,6 +122,7 @@ pub(crate) fn job() -> Job {
         ],
         panels: vec![panel("A", 2, 1), panel("B", 4, 0), panel("C", 1, 0)],
         impossible: vec![],
+        notes: vec![],
         pieces: vec![
             border(false, 2),
             border(true, 1),

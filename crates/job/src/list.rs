@@ -1,0 +1,575 @@
+//! A piece list as a job: one line for each kind of piece, by its shape and sizes.
+//!
+//! The list becomes the tree of a job file, so that a job and a list are checked alike; what is found wrong is told by the list's
+//! lines and columns ([`Lines::place`]). What the list does not say of a glass comes from the shop file, else it is assumed and told
+//! ([`assume`]).
+
+use crate::json::MOST_JOB_BYTES;
+use crate::{CornerFile, Finding, Findings, Job, ReadWith, Report, ShapeKind, Shop};
+use cullet_findings::nearest_name;
+use cullet_list::{Kind, Row, cut_short, plain, quoted, trouble};
+use serde_json::{Map, Value, json};
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// The columns of a piece list; the first two must be there.
+pub const PIECE_COLUMNS: [&str; 30] = [
+    "number",
+    "glass",
+    "shape",
+    "width",
+    "height",
+    "quantity",
+    "units",
+    "thickness",
+    "panel",
+    "diameter",
+    "radius",
+    "rise",
+    "top",
+    "offset",
+    "left",
+    "right",
+    "side",
+    "sides",
+    "angle",
+    "clip",
+    "corners",
+    "grain",
+    "bevel",
+    "nose",
+    "one_lot",
+    "spares",
+    "glass_name",
+    "glass_grain",
+    "grind",
+    "price",
+];
+
+const PIECE_LIST: Kind = Kind {
+    name: "a piece list",
+    entry: "piece",
+    columns: &PIECE_COLUMNS,
+    required: 2,
+    shown: 8,
+    numbers: &[
+        "width",
+        "height",
+        "thickness",
+        "diameter",
+        "radius",
+        "rise",
+        "top",
+        "offset",
+        "left",
+        "right",
+        "side",
+        "angle",
+        "clip",
+        "grain",
+        "bevel",
+        "nose",
+        "grind",
+        "price",
+    ],
+    quoted: "a name",
+    none: "Add a line for each piece.",
+    most_bytes: MOST_JOB_BYTES,
+    most_lines: 100_000,
+    too_long: "Split the list into several jobs.",
+};
+
+/// The panel of pieces that name none.
+const PANEL: &str = "A";
+/// The most of a piece in one line, and the most spares.
+const MOST_COUNT: u32 = 100_000;
+/// Columns with the sizes of a shape, all above 0.
+const SIZES: [&str; 11] = [
+    "width", "height", "diameter", "radius", "rise", "top", "left", "right", "side", "clip", "angle",
+];
+
+/// Where each piece of a list stands.
+#[derive(Debug, Default)]
+pub(crate) struct Lines(BTreeMap<(String, String), String>);
+
+impl Lines {
+    /// A finding about a piece of the list, by line and column.
+    pub(crate) fn place(&self, mut finding: Finding) -> Finding {
+        let about = |(panel, number): &&(String, String)| {
+            let rest = finding.place.strip_prefix(&format!("panel {panel}, piece {number}"));
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(','))
+        };
+        if let Some(key) = self.0.keys().find(about) {
+            let (panel, number) = key;
+            let rest = &finding.place[format!("panel {panel}, piece {number}").len()..];
+            let rest = rest.replace("bevel, field \"width\"", "field \"bevel\"");
+            let rest = rest.replace("bevel, field \"nose\"", "field \"nose\"");
+            let rest = match rest.as_str() {
+                ", bevel" => ", field \"bevel\"".to_owned(),
+                _ => rest,
+            };
+            finding.place = format!("{}{}", self.0[key], rest.replace("field \"", "column \""));
+        }
+        if finding.place.starts_with("glass ") {
+            finding.place = finding.place.replace("field \"grind_allowance\"", "field \"grind\"");
+            finding.place = finding.place.replace("field \"", "column \"");
+        }
+        finding
+    }
+}
+
+/// Whether a file is a list and not a job file: by its name, unless its text begins as a job file's does.
+pub(crate) fn is_one(file: &str, text: &str) -> bool {
+    let ending = Path::new(file)
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase());
+    let is_json = text.trim_start_matches('\u{feff}').trim_start().starts_with('{');
+    !is_json && ending.is_some_and(|ending| ["csv", "tsv", "txt"].contains(&ending.as_str()))
+}
+
+/// The tree of the job that a list makes, `units` where the list does not say; `None` where there is no piece in it.
+pub(crate) fn read(report: &mut Report, text: &str, units: Option<&str>) -> Option<(Value, Lines)> {
+    if is_stock_list(text) {
+        report.add(
+            "the whole file",
+            "what looks like a stock list",
+            "a piece list or a job file",
+            "Name the stock list after --stock; the pieces come before it.",
+        );
+        return None;
+    }
+    let mut list = List {
+        units: units.map(|units| (units.to_owned(), "the shop file".to_owned())),
+        ..List::default()
+    };
+    let count = cullet_list::read(report, text, &PIECE_LIST, |report, row| list.add(report, row)).len();
+    let (units, _) = list.units?;
+    if count == 0 {
+        return None;
+    }
+    let name = Path::new(report.file())
+        .file_stem()
+        .map(|name| name.to_string_lossy().into_owned());
+    let tree = json!({
+        "name": name.filter(|name| !name.trim().is_empty()).unwrap_or_else(|| "pieces".into()),
+        "units": units,
+        "y": "up",
+        "glasses": list.glasses.into_iter().map(|glass| Value::Object(glass.said())).collect::<Vec<_>>(),
+        "panels": list.panels.into_iter().map(|(id, pieces)| json!({"id": id, "quantity": 1, "pieces": pieces})).collect::<Vec<_>>(),
+    });
+    Some((tree, Lines(list.lines)))
+}
+
+/// A piece list as the tree of a job file, for a job file to be made of it: with its shapes, and of the glasses that the shop file has
+/// only what the list says. The second value tells what was assumed.
+///
+/// # Errors
+/// Everything that is wrong with the list, at once.
+pub fn list_as_job(file: &str, text: &str, shop: Option<&Shop>) -> Result<(Value, Vec<String>), Findings> {
+    let with = ReadWith { shop, choice: None };
+    Job::read_as(file, text, with, |_, _| {})?;
+    let mut report = Report::new(file);
+    let units = shop.map(|shop| shop.units().code());
+    let Some((mut tree, _)) = read(&mut report, text, units) else {
+        return Err(Findings(report.into_findings()));
+    };
+    let known = shop.map(Shop::glass_codes).unwrap_or_default();
+    let is_known = |glass: &Value| glass["code"].as_str().is_some_and(|code| known.contains(&code));
+    let glasses = tree["glasses"].as_array().cloned().unwrap_or_default();
+    let (of_shop, own): (Vec<Value>, Vec<Value>) = glasses.into_iter().partition(is_known);
+    tree["glasses"] = own.into();
+    let notes = assume(&mut report, &mut tree);
+    if let Some(glasses) = tree["glasses"].as_array_mut() {
+        // A code alone says nothing that the shop file does not.
+        glasses.extend(
+            of_shop
+                .into_iter()
+                .filter(|glass| glass.as_object().is_some_and(|fields| fields.len() > 1)),
+        );
+    }
+    report.into_result((tree, notes))
+}
+
+fn is_stock_list(text: &str) -> bool {
+    let names = text
+        .lines()
+        .find(|line| !line.trim().is_empty() && !line.starts_with('#'));
+    names.is_some_and(|names| {
+        let has = |name: &str| {
+            names
+                .to_lowercase()
+                .split([',', ';', '\t'])
+                .any(|cell| cell.trim().trim_matches('"') == name)
+        };
+        has("kind") && has("tag") && !has("number")
+    })
+}
+
+/// What has been read of a list.
+#[derive(Default)]
+struct List {
+    /// With where it was said.
+    units: Option<(String, String)>,
+    glasses: Vec<ListGlass>,
+    panels: Vec<(String, Vec<Value>)>,
+    lines: BTreeMap<(String, String), String>,
+}
+
+/// What lines say of a glass: field, value, the line that said it first.
+struct ListGlass {
+    code: String,
+    fields: BTreeMap<&'static str, (Value, String)>,
+}
+
+impl ListGlass {
+    fn said(self) -> Map<String, Value> {
+        let fields = self
+            .fields
+            .into_iter()
+            .map(|(field, (value, _))| (field.to_owned(), value));
+        [("code".to_owned(), Value::from(self.code))]
+            .into_iter()
+            .chain(fields)
+            .collect()
+    }
+}
+
+impl List {
+    /// Takes in one line.
+    fn add(&mut self, report: &mut Report, row: &Row<'_>) -> Option<()> {
+        let before = report.findings().len();
+        let in_inches = self.unit(report, row) == Some("in");
+        let number = row.name(
+            report,
+            "number",
+            Some("Write the piece's number as the cartoon has it."),
+        );
+        let glass = row.name(report, "glass", Some("Write the code of its glass."));
+        let panel = match row.name(report, "panel", None) {
+            panel if panel.is_empty() => PANEL.to_owned(),
+            panel => panel,
+        };
+        let mut piece = Map::new();
+        piece.insert("number".into(), number.clone().into());
+        piece.insert("glass".into(), glass.clone().into());
+        piece.insert("shape".into(), shape(report, row, in_inches));
+        for (column, least) in [("quantity", 1), ("spares", 0)] {
+            if let Some(count) = count(report, row, column, least) {
+                piece.insert(column.into(), count.into());
+            }
+        }
+        if let Some(grain) = grain(report, row) {
+            piece.insert("grain".into(), grain.into());
+        }
+        if let Some(bevel) = bevel(report, row, in_inches) {
+            piece.insert("bevel".into(), bevel);
+        }
+        let lot = row.name(report, "one_lot", None);
+        if !lot.is_empty() {
+            piece.insert("one_lot".into(), lot.into());
+        }
+        self.glass(report, row, &glass, in_inches);
+        let line = row.place("");
+        let line = line.split(',').next().unwrap_or_default().to_owned();
+        let key = (panel, number);
+        if let Some(earlier) = self.lines.get(&key).filter(|_| !key.1.is_empty()) {
+            report.add(
+                row.place("number"),
+                format!("\"{}\" again, it stands on {earlier} already", cut_short(&key.1)),
+                "each number once in its panel",
+                "Give it a number of its own; equal pieces go on one line with their quantity.",
+            );
+        }
+        if report.findings().len() > before || key.1.is_empty() || glass.is_empty() {
+            return None;
+        }
+        match self.panels.iter_mut().find(|(id, _)| *id == key.0) {
+            Some((_, pieces)) => pieces.push(piece.into()),
+            None => self.panels.push((key.0.clone(), vec![piece.into()])),
+        }
+        self.lines.insert(key, line);
+        Some(())
+    }
+
+    /// The unit, which one line says for all.
+    fn unit(&mut self, report: &mut Report, row: &Row<'_>) -> Option<&str> {
+        let said = match row.text("units") {
+            "" => None,
+            _ => row.word(report, "units", &[("mm", "mm"), ("in", "in")]),
+        };
+        let is_said = !row.text("units").is_empty();
+        match (&self.units, said) {
+            (None, Some(said)) => self.units = Some((said.to_owned(), row.place("units"))),
+            (Some((units, place)), Some(said)) if units != said && place != "the shop file" => report.add(
+                row.place("units"),
+                said,
+                format!("{units}, as {place} says"),
+                "Write all sizes of a list in one unit.",
+            ),
+            // What the list says counts before what the shop file says.
+            (Some((units, _)), Some(said)) if units != said => {
+                self.units = Some((said.to_owned(), row.place("units")));
+            }
+            (None, None) if !is_said => {
+                report.add(
+                    row.place("units"),
+                    "nothing",
+                    "mm or in, on the first line at least",
+                    "Add a column units, or say the units in a shop file.",
+                );
+                self.units = Some(("mm".into(), row.place("units")));
+            }
+            _ => {}
+        }
+        self.units.as_ref().map(|(units, _)| units.as_str())
+    }
+
+    /// What the line says of its glass; lines must not say different things.
+    fn glass(&mut self, report: &mut Report, row: &Row<'_>, code: &str, in_inches: bool) {
+        let mut said: Vec<(&'static str, &'static str, Value)> = vec![];
+        let thickness = row.size(report, "thickness", "a thickness above 0", in_inches, |size| size > 0.0);
+        said.extend(thickness.map(|size| ("thickness", "thickness", size.into())));
+        let grind = row.size(report, "grind", "a grinding allowance, 0 or more", in_inches, |size| {
+            size >= 0.0
+        });
+        said.extend(grind.map(|size| ("grind", "grind_allowance", size.into())));
+        let price = row.number(report, "price", "a price, 0 or more", |price| price >= 0.0);
+        said.extend(price.map(|price| ("price", "price", price.into())));
+        let name = row.name(report, "glass_name", None);
+        if !name.is_empty() {
+            said.push(("glass_name", "name", name.into()));
+        }
+        if !row.text("glass_grain").is_empty() {
+            let words = [("none", "none"), ("two-ways", "two-ways"), ("one-way", "one-way")];
+            let grain = row.word(report, "glass_grain", &words);
+            said.extend(grain.map(|grain| ("glass_grain", "grain", grain.into())));
+        }
+        if code.is_empty() {
+            return;
+        }
+        let at = self
+            .glasses
+            .iter()
+            .position(|glass| glass.code == code)
+            .unwrap_or_else(|| {
+                self.glasses.push(ListGlass {
+                    code: code.to_owned(),
+                    fields: BTreeMap::new(),
+                });
+                self.glasses.len() - 1
+            });
+        for (column, field, value) in said {
+            let place = row.place(column);
+            match self.glasses[at].fields.get(field) {
+                Some((earlier, first)) if *earlier != value => report.add(
+                    place,
+                    format!("{} for glass {code}", shown(&value)),
+                    format!("{}, as {first} says", shown(earlier)),
+                    "Correct one of the two, or give the other glass a code of its own.",
+                ),
+                Some(_) => {}
+                None => _ = self.glasses[at].fields.insert(field, (value, place)),
+            }
+        }
+    }
+}
+
+/// A value as a list has it.
+fn shown(value: &Value) -> String {
+    match value {
+        Value::String(text) => text.clone(),
+        other => other.as_f64().unwrap_or_default().to_string(),
+    }
+}
+
+/// The shape with its sizes, as a job file has it.
+fn shape(report: &mut Report, row: &Row<'_>, in_inches: bool) -> Value {
+    let mut shape = Map::new();
+    let kind = kind(report, row);
+    shape.insert("kind".into(), kind.unwrap_or(ShapeKind::Rectangle).name().into());
+    for column in SIZES {
+        let size = match column {
+            "angle" => row.number(report, column, "an angle from 1 to 179 degrees", |angle| {
+                (1.0..=179.0).contains(&angle)
+            }),
+            _ => row.size(report, column, "a size above 0", in_inches, |size| size > 0.0),
+        };
+        if let Some(size) = size {
+            shape.insert(column.into(), size.into());
+        }
+    }
+    if let Some(offset) = row.size(report, "offset", "a size", in_inches, |_| true) {
+        shape.insert("offset".into(), offset.into());
+    }
+    if let Some(sides) = count(report, row, "sides", 3) {
+        shape.insert("sides".into(), sides.min(1000).into());
+    }
+    let corners = corners(report, row);
+    if !corners.is_empty() {
+        shape.insert("corners".into(), json!(corners));
+    }
+    shape.into()
+}
+
+/// The shape's name, a rectangle where none is given.
+fn kind(report: &mut Report, row: &Row<'_>) -> Option<ShapeKind> {
+    let text = row.text("shape");
+    if text.is_empty() {
+        return Some(ShapeKind::Rectangle);
+    }
+    let name = text.to_lowercase().replace([' ', '_'], "-");
+    let found = ShapeKind::ALL.into_iter().find(|kind| kind.name() == name);
+    if found.is_none() {
+        let other =
+            other_name(&name).or_else(|| nearest_name(&name, ShapeKind::ALL.map(ShapeKind::name)).map(str::to_owned));
+        let all: Vec<String> = ShapeKind::ALL.iter().map(ToString::to_string).collect();
+        let hint = match other {
+            Some(other) => format!("Write \"{}\" if that is meant.", other.replace('-', " ")),
+            None => "For any other shape draw the panel, or list the piece with its corners in a job file.".to_owned(),
+        };
+        row.refuse(report, "shape", [quoted(text), all.join(", "), hint]);
+    }
+    found
+}
+
+/// What a shape with another usual name is called here.
+fn other_name(name: &str) -> Option<String> {
+    let kind = match name {
+        "square" | "rect" | "oblong" | "pane" => ShapeKind::Rectangle,
+        "oval" => ShapeKind::Ellipse,
+        "disc" | "disk" | "round" | "roundel" => ShapeKind::Circle,
+        "semicircle" | "half-circle" | "semi-circle" => ShapeKind::HalfRound,
+        "quadrant" | "quarter-round" => ShapeKind::QuarterCircle,
+        "arch" | "half-round-arch" => ShapeKind::RoundArch,
+        "gothic-arch" | "lancet" => ShapeKind::PointedArch,
+        "quarry" | "rhombus" | "lozenge" => ShapeKind::Diamond,
+        "trapezoid" => ShapeKind::Trapezium,
+        "hexagon" => return Some("polygon\" with 6 under sides, \"polygon".into()),
+        "octagon" => return Some("polygon\" with 8 under sides, \"polygon".into()),
+        _ => return None,
+    };
+    Some(kind.name().to_owned())
+}
+
+/// Corners with blanks between them.
+fn corners(report: &mut Report, row: &Row<'_>) -> Vec<CornerFile> {
+    let words = [
+        ("top-left", CornerFile::TopLeft),
+        ("top-right", CornerFile::TopRight),
+        ("bottom-left", CornerFile::BottomLeft),
+        ("bottom-right", CornerFile::BottomRight),
+    ];
+    let text = row.text("corners");
+    let mut found = vec![];
+    for word in text.split([' ', ',', ';', '|']).filter(|word| !word.is_empty()) {
+        match words.iter().find(|(name, _)| name.eq_ignore_ascii_case(word)) {
+            Some((_, corner)) => found.push(*corner),
+            None => {
+                let hint = "Write the corners with blanks between them, or leave the cell empty for all four.";
+                let names = words.map(|(name, _)| name).join(", ");
+                row.refuse(report, "corners", [quoted(word), names, hint.to_owned()]);
+            }
+        }
+    }
+    found
+}
+
+fn count(report: &mut Report, row: &Row<'_>, column: &str, least: u32) -> Option<u32> {
+    let text = row.text(column);
+    if text.is_empty() {
+        return None;
+    }
+    let count = text.parse().ok().filter(|count| (least..=MOST_COUNT).contains(count));
+    if count.is_none() {
+        let expected = format!("a whole number, {least} or more");
+        let hint = "Write the bare number, or leave the cell empty.".to_owned();
+        row.refuse(report, column, [quoted(text), expected, hint]);
+    }
+    count
+}
+
+/// Degrees, or which way in words.
+fn grain(report: &mut Report, row: &Row<'_>) -> Option<f64> {
+    let text = row.text("grain");
+    match text.to_lowercase().as_str() {
+        "" => None,
+        "upright" => Some(90.0),
+        "across" => Some(0.0),
+        _ => {
+            let grain = plain(text, row.sign).filter(|angle| angle.abs() <= 360.0);
+            if grain.is_none() {
+                let expected = "upright, across, or degrees counter-clockwise from the right";
+                let hint = "Say which way the grain runs in the piece; an empty cell is upright.";
+                row.refuse(report, "grain", trouble(&quoted(text), expected, hint));
+            }
+            grain
+        }
+    }
+}
+
+fn bevel(report: &mut Report, row: &Row<'_>, in_inches: bool) -> Option<Value> {
+    let before = report.findings().len();
+    let width = row.size(report, "bevel", "a width above 0", in_inches, |size| size > 0.0);
+    let nose = row.size(report, "nose", "a size above 0", in_inches, |size| size > 0.0);
+    if let (Some(width), Some(nose)) = (width, nose) {
+        return Some(json!({"width": width, "nose": nose}));
+    }
+    if report.findings().len() == before {
+        for (column, this, other) in [("nose", nose, width), ("bevel", width, nose)] {
+            if this.is_none() && other.is_some() {
+                let hint =
+                    "A bevel has its width on the face under bevel, and the thickness left at the edge under nose.";
+                row.refuse(report, column, trouble("nothing", "a size above 0", hint));
+            }
+        }
+    }
+    None
+}
+
+/// Puts into the glasses of a list's tree what neither the list nor the shop file says, and tells what was assumed; a thickness is
+/// not.
+pub(crate) fn assume(report: &mut Report, tree: &mut Value) -> Vec<String> {
+    let per = match tree["units"].as_str() {
+        Some("in") => ("ft2", "ft²"),
+        _ => ("m2", "m²"),
+    };
+    let mut notes = vec![];
+    for glass in tree["glasses"].as_array_mut().into_iter().flatten() {
+        let Some(glass) = glass.as_object_mut() else { continue };
+        let code = glass["code"].as_str().unwrap_or_default().to_owned();
+        if !glass.contains_key("thickness") {
+            report.add(
+                format!("glass {code}, column \"thickness\""),
+                "nothing",
+                format!("the thickness of glass {code}"),
+                "Add a column thickness and fill it in on one line of each glass, or list the glass in a shop file.",
+            );
+            // So that nothing else is said of it.
+            let usual = if per.0 == "ft2" { 0.125 } else { 3.0 };
+            glass.insert("thickness".into(), usual.into());
+        }
+        let mut assumed = vec![];
+        let mut fill = |field: &str, value: Value, words: String| {
+            if !glass.contains_key(field) {
+                glass.insert(field.into(), value);
+                assumed.push(words);
+            }
+        };
+        fill("grain", "none".into(), "no grain".into());
+        fill("grind_allowance", 0.into(), "no grinding allowance".into());
+        fill("price", 1.into(), format!("price 1 per {}", per.1));
+        // What goes without saying: the code for a name, the unit of the price, the face that is looked at.
+        for (field, value) in [
+            ("name", Value::from(code.clone())),
+            ("price_unit", per.0.into()),
+            ("may_turn_over", false.into()),
+            ("scored_face", "show".into()),
+        ] {
+            glass.entry(field).or_insert(value);
+        }
+        if !assumed.is_empty() {
+            notes.push(format!("Assumed for glass {code}: {}", assumed.join(", ")));
+        }
+    }
+    notes
+}
