@@ -99,7 +99,9 @@ fn every_bad_input_is_named_and_nothing_is_written() -> Checked {
     assert!(cases.len() >= 10, "only {} cases of bad input were found", cases.len());
     for case in cases {
         let name = case.display().to_string();
-        let (job, stock) = (case.join("job.json"), case.join("stock.csv"));
+        let list = case.join("pieces.csv");
+        let job = if list.is_file() { list } else { case.join("job.json") };
+        let stock = case.join("stock.csv");
         let bench = Bench::new()?;
         let output = plan(&job, &stock, &bench.path("out"), &["--rounds", "1"])?;
         let files: Vec<PathBuf> = names(&case)?.iter().map(|name| case.join(name)).collect();

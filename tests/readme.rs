@@ -18,6 +18,10 @@ fn the_readmes_examples_print_what_it_says() -> Checked {
     std::fs::write(home.path().join("stock.csv"), block(&text, "csv")?)?;
     std::fs::write(home.path().join("fanlight.svg"), block(&text, "svg")?)?;
     std::fs::write(home.path().join("wrong.json"), wrong(job)?)?;
+    std::fs::create_dir(home.path().join("porch"))?;
+    for (kind, name) in [("csv", "porch/pieces.csv"), ("json", "porch/shop.json")] {
+        std::fs::write(home.path().join(name), block(&text, &format!("{kind} {name}"))?)?;
+    }
     // The examples run where their files are. Nothing else runs in this process.
     std::env::set_current_dir(home.path())?;
     trycmd::TestCases::new()

@@ -29,11 +29,19 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Plan a job from a stock list and write the sheet maps
     ///
-    /// Writes into the folder: sheet-N.svg, the map of each sheet or offcut pulled; sheet-N-scores.svg, its scores alone for
+    /// The job is a job file, or a piece list with a line for each piece: number, glass, shape and sizes. Writes into the folder: sheet-N.svg, the map of each sheet or offcut pulled; sheet-N-scores.svg, its scores alone for
     /// a cutting table; plan.json, the whole plan; yield.csv, the figures. The yield table also goes to standard output.
     /// Ctrl-C ends the search and keeps the best plan so far; a second one gives up.
     #[command(after_help = EXPLAINED)]
     Plan(PlanArguments),
+
+    /// Start a job: from drawings, from a piece list, or an example to fill in
+    ///
+    /// From drawings (SVG, DXF) it writes job.json with a panel for each; from a piece list (CSV) job.json with its pieces; from
+    /// nothing pieces.csv, an example with every column explained. Beside it stock.csv, with a sheet of each glass to put right. What
+    /// the files do not say is assumed and told. Nothing is written over.
+    #[command(after_help = EXPLAINED)]
+    New(NewArguments),
 
     /// Compare what a job comes to under other choices: glass, sheets, lead, grind allowance
     ///
@@ -91,8 +99,12 @@ pub(crate) enum Command {
         command: RackCommand,
     },
 
-    /// Print the JSON schema of the job file
-    Schema,
+    /// Print the JSON schema of the job file or the shop file
+    Schema {
+        /// Which file
+        #[arg(value_enum, default_value_t)]
+        of: SchemaOf,
+    },
 
     /// Print completions for a shell
     Completions {
@@ -103,18 +115,31 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "compare", "check", "drawing", "book", "recut", "rack", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "new", "compare", "check", "drawing", "book", "recut", "rack", "schema", "completions", "man"])]
         command: Option<String>,
     },
+}
+
+/// Which file's schema is printed.
+#[derive(Debug, Clone, Copy, Default, clap::ValueEnum)]
+pub(crate) enum SchemaOf {
+    /// The job file
+    #[default]
+    Job,
+    /// The shop file
+    Shop,
 }
 
 /// A job and the glass for it.
 #[derive(Debug, clap::Args)]
 #[command(group(ArgGroup::new("glass").required(true).args(["stock", "rack"])))]
 pub(crate) struct JobArguments {
-    /// The job file (JSON; `cullet schema` prints its schema)
+    /// The job file (JSON; `cullet schema` prints its schema) or a piece list (CSV)
     #[arg(value_name = "JOB")]
     pub(crate) job: PathBuf,
+
+    #[command(flatten)]
+    pub(crate) shop: ShopArguments,
 
     /// The stock list (CSV): sheets and offcuts on hand or to buy
     #[arg(long, value_name = "FILE")]
@@ -123,6 +148,19 @@ pub(crate) struct JobArguments {
     /// The rack, instead of a stock list
     #[arg(long, value_name = "FILE")]
     pub(crate) rack: Option<PathBuf>,
+}
+
+/// What is the same in every job of a workshop.
+#[derive(Debug, Clone, Default, clap::Args)]
+pub(crate) struct ShopArguments {
+    /// The shop file (JSON) with glasses, cames and settings for all jobs [default: shop.json beside the job or in a folder
+    /// above it]
+    #[arg(long, value_name = "FILE", conflicts_with = "no_shop")]
+    pub(crate) shop: Option<PathBuf>,
+
+    /// Use no shop file
+    #[arg(long)]
+    pub(crate) no_shop: bool,
 }
 
 #[derive(Debug, clap::Args)]
@@ -164,6 +202,24 @@ pub(crate) struct PlanArguments {
 
     #[command(flatten)]
     pub(crate) tables: TableArguments,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct NewArguments {
+    /// The folder of the job; it is created if needed
+    #[arg(value_name = "FOLDER")]
+    pub(crate) folder: PathBuf,
+
+    /// Drawings, or one piece list
+    #[arg(value_name = "FILE")]
+    pub(crate) files: Vec<PathBuf>,
+
+    /// Millimetres in one unit of the drawings, whatever they say
+    #[arg(long, value_name = "N", value_parser = above_0)]
+    pub(crate) unit_mm: Option<f64>,
+
+    #[command(flatten)]
+    pub(crate) shop: ShopArguments,
 }
 
 #[derive(Debug, clap::Args)]
@@ -221,6 +277,9 @@ pub(crate) struct DrawingArguments {
     /// The job file whose settings count: cames, layers, glasses
     #[arg(long, value_name = "JOB")]
     pub(crate) job: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) shop: ShopArguments,
 
     /// The panel of the job [default: every panel that names a drawing]
     #[arg(long, value_name = "ID", requires = "job")]

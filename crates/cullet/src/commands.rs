@@ -4,17 +4,18 @@ mod book;
 mod check;
 mod compare;
 mod drawing;
+mod new;
 mod plan;
 mod rack;
 mod recut;
 
-use crate::arguments::Arguments;
+use crate::arguments::{Arguments, SchemaOf};
 use crate::request::Request;
 use crate::writing::NotWritten;
 use crate::{Exit, Session};
 use clap::CommandFactory;
 use clap_complete::Shell;
-use cullet_job::Job;
+use cullet_job::{Job, Shop};
 use cullet_plan::verify::Fault;
 use cullet_rack::RackError;
 
@@ -22,20 +23,25 @@ use cullet_rack::RackError;
 pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
     match asked {
         Request::Plan(request) => plan::plan(request, session),
+        Request::New(asked) => new::new(asked, session),
         Request::Compare(request) => compare::compare(request, session),
         Request::Check { plan } => check::check(plan, session),
         Request::Drawing(asked) => drawing::drawing(asked, session),
         Request::Book(asked) => book::book(asked, session),
         Request::Recut(asked) => recut::recut(asked, session),
         Request::Rack(asked) => rack::rack(asked, session),
-        Request::Schema => schema(session),
+        Request::Schema(of) => schema(*of, session),
         Request::Completions { shell } => completions(*shell, session),
         Request::Man { command } => man(command.as_deref(), session),
     }
 }
 
-fn schema(session: &mut Session<'_>) -> Exit {
-    match serde_json::to_string_pretty(&Job::schema()) {
+fn schema(of: SchemaOf, session: &mut Session<'_>) -> Exit {
+    let schema = match of {
+        SchemaOf::Job => Job::schema(),
+        SchemaOf::Shop => Shop::schema(),
+    };
+    match serde_json::to_string_pretty(&schema) {
         Ok(text) => {
             session.print(&(text + "\n"));
             Exit::Done

@@ -34,6 +34,7 @@ mod identity;
 mod reading;
 mod request;
 mod session;
+mod shop;
 mod writing;
 
 pub use exit::Exit;

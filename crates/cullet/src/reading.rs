@@ -3,7 +3,7 @@
 use crate::request::Glass;
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{ChoiceFile, Finding, Findings, Job, JobFile, Report};
+use cullet_job::{ChoiceFile, Finding, Findings, Job, JobFile, ReadWith, Report};
 use cullet_plan::model::{Plan, READ};
 use cullet_rack::{Rack, RackError, RackState, Stock, StockKind, Wanted, plain_words};
 use serde::Deserialize;
@@ -39,24 +39,14 @@ impl DrawnJob {
     }
 }
 
-/// Reads and checks a job with the drawings that it names.
-pub(crate) fn job(path: &Path) -> Result<DrawnJob, Findings> {
-    let text = text(path, "a job file (JSON)")?;
-    let mut drawings = vec![];
-    let job = Job::read_with(&path.display().to_string(), &text, |file, report| {
-        drawings = expand_beside(path, file, report);
-    })?;
-    Ok(DrawnJob { job, drawings })
-}
+/// What a job should be, for messages.
+pub(crate) const A_JOB: &str = "a job file (JSON) or a piece list (CSV)";
 
-/// The same as a choice changes it.
-fn job_as(path: &Path, choice: Option<&ChoiceFile>) -> Result<DrawnJob, Findings> {
-    let Some(choice) = choice else {
-        return job(path);
-    };
-    let text = text(path, "a job file (JSON)")?;
+/// Reads and checks a job, or a piece list, with the drawings that it names.
+pub(crate) fn job(path: &Path, with: ReadWith<'_>) -> Result<DrawnJob, Findings> {
+    let text = text(path, A_JOB)?;
     let mut drawings = vec![];
-    let job = Job::read_choice(&path.display().to_string(), &text, choice, |file, report| {
+    let job = Job::read_as(&path.display().to_string(), &text, with, |file, report| {
         drawings = expand_beside(path, file, report);
     })?;
     Ok(DrawnJob { job, drawings })
@@ -168,24 +158,24 @@ pub(crate) struct Inputs {
 }
 
 /// Reads and checks a job, as a choice changes it, and the glass for it together.
-pub(crate) fn inputs(job: &Path, glass: &Glass, choice: Option<&ChoiceFile>) -> Result<Inputs, RackError> {
+pub(crate) fn inputs(job: &Path, glass: &Glass, with: ReadWith<'_>) -> Result<Inputs, RackError> {
     let (mut inputs, list) = match glass {
         Glass::List(list) => {
-            let (job, stock) = job_and_list(job, list, choice).map_err(RackError::Input)?;
+            let (job, stock) = job_and_list(job, list, with).map_err(RackError::Input)?;
             (Inputs { job, stock, rack: None }, list)
         }
-        Glass::Rack(rack) => (job_and_rack(job, rack, choice)?, rack),
+        Glass::Rack(rack) => (job_and_rack(job, rack, with)?, rack),
     };
-    if let Some(choice) = choice {
+    if let Some(choice) = with.choice {
         limit(&mut inputs.stock, &list.display().to_string(), choice).map_err(RackError::Input)?;
     }
     Ok(inputs)
 }
 
-fn job_and_list(job_path: &Path, list: &Path, choice: Option<&ChoiceFile>) -> Result<(DrawnJob, Stock), Findings> {
+fn job_and_list(job_path: &Path, list: &Path, with: ReadWith<'_>) -> Result<(DrawnJob, Stock), Findings> {
     let list_name = list.display().to_string();
     let list_text = text(list, "a stock list (CSV)");
-    if let (Ok(job_text), Ok(list_text)) = (text(job_path, "a job file (JSON)"), &list_text)
+    if let (Ok(job_text), Ok(list_text)) = (text(job_path, A_JOB), &list_text)
         && is_json(list_text)
         && !is_json(&job_text)
     {
@@ -197,7 +187,7 @@ fn job_and_list(job_path: &Path, list: &Path, choice: Option<&ChoiceFile>) -> Re
             hint: "Name the two files the other way round.".into(),
         }]));
     }
-    let job = job_as(job_path, choice);
+    let job = job(job_path, with);
     let stock = list_text.and_then(|text| {
         if is_json(&text) {
             return Err(json_for_a_list(&list_name));
@@ -217,8 +207,8 @@ fn job_and_list(job_path: &Path, list: &Path, choice: Option<&ChoiceFile>) -> Re
     }
 }
 
-fn job_and_rack(job_path: &Path, rack_path: &Path, choice: Option<&ChoiceFile>) -> Result<Inputs, RackError> {
-    let job = job_as(job_path, choice);
+fn job_and_rack(job_path: &Path, rack_path: &Path, with: ReadWith<'_>) -> Result<Inputs, RackError> {
+    let job = job(job_path, with);
     let rack = Rack::open(rack_path);
     let (job, mut rack) = match (job, rack) {
         (Ok(job), Ok(rack)) => (job, rack),

@@ -1,7 +1,8 @@
 //! What is asked for, once the typed arguments have been checked.
 
 use crate::arguments::{
-    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, PlanArguments, RackCommand, RecutArguments,
+    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, NewArguments, PlanArguments, RackCommand,
+    RecutArguments, SchemaOf, ShopArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
@@ -24,13 +25,14 @@ const MOST_THREADS: usize = 1024;
 #[derive(Debug)]
 pub(crate) enum Request {
     Plan(PlanRequest),
+    New(NewArguments),
     Compare(CompareRequest),
     Check { plan: PathBuf },
     Drawing(DrawingArguments),
     Book(BookArguments),
     Recut(RecutArguments),
     Rack(RackCommand),
-    Schema,
+    Schema(SchemaOf),
     Completions { shell: Shell },
     Man { command: Option<String> },
 }
@@ -39,6 +41,7 @@ pub(crate) enum Request {
 #[derive(Debug)]
 pub(crate) struct PlanRequest {
     pub(crate) job: PathBuf,
+    pub(crate) shop: ShopArguments,
     pub(crate) glass: Glass,
     /// The choice that is planned.
     pub(crate) choice: Option<String>,
@@ -68,13 +71,14 @@ impl Request {
     pub(crate) fn from_typed(typed: Arguments) -> Result<Self, Findings> {
         Ok(match typed.command {
             Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
+            Command::New(typed) => Self::New(typed),
             Command::Compare(typed) => Self::Compare(CompareRequest::from_typed(typed)?),
             Command::Check { plan } => Self::Check { plan },
             Command::Drawing(typed) => Self::Drawing(typed),
             Command::Book(typed) => Self::Book(typed),
             Command::Recut(typed) => Self::Recut(typed),
             Command::Rack { command } => Self::Rack(command),
-            Command::Schema => Self::Schema,
+            Command::Schema { of } => Self::Schema(of),
             Command::Completions { shell } => Self::Completions { shell },
             Command::Man { command } => Self::Man { command },
         })
@@ -85,6 +89,7 @@ impl Request {
 #[derive(Debug)]
 pub(crate) struct CompareRequest {
     pub(crate) job: PathBuf,
+    pub(crate) shop: ShopArguments,
     pub(crate) glass: Glass,
     /// Empty: all that the job names.
     pub(crate) tries: Vec<String>,
@@ -111,6 +116,7 @@ impl PlanRequest {
         };
         Ok(Self {
             job: typed.given.job,
+            shop: typed.given.shop,
             glass,
             choice: typed.choice,
             hold: typed.hold,
@@ -140,6 +146,7 @@ impl CompareRequest {
         };
         Ok(Self {
             job: typed.given.job,
+            shop: typed.given.shop,
             glass,
             tries: typed.tries,
             out: typed.out,

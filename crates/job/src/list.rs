@@ -10,6 +10,7 @@ use cullet_findings::nearest_name;
 use cullet_list::{Kind, Row, cut_short, plain, quoted, trouble};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
+use std::ffi::OsStr;
 use std::path::Path;
 
 /// The columns of a piece list; the first two must be there.
@@ -147,17 +148,26 @@ pub(crate) fn read(report: &mut Report, text: &str, units: Option<&str>) -> Opti
     if count == 0 {
         return None;
     }
-    let name = Path::new(report.file())
-        .file_stem()
-        .map(|name| name.to_string_lossy().into_owned());
+    let name = job_name(Path::new(report.file()));
     let tree = json!({
-        "name": name.filter(|name| !name.trim().is_empty()).unwrap_or_else(|| "pieces".into()),
+        "name": name,
         "units": units,
         "y": "up",
         "glasses": list.glasses.into_iter().map(|glass| Value::Object(glass.said())).collect::<Vec<_>>(),
         "panels": list.panels.into_iter().map(|(id, pieces)| json!({"id": id, "quantity": 1, "pieces": pieces})).collect::<Vec<_>>(),
     });
     Some((tree, Lines(list.lines)))
+}
+
+/// The list's name without its ending; that of its folder where it is called no more than pieces.
+fn job_name(file: &Path) -> String {
+    let words = |name: Option<&OsStr>| name.map(|name| name.to_string_lossy().trim().to_owned());
+    let stem = words(file.file_stem()).filter(|name| !name.is_empty());
+    let folder = || words(file.parent().and_then(Path::file_name));
+    match stem {
+        Some(stem) if stem != "pieces" => stem,
+        _ => folder().unwrap_or_else(|| "pieces".into()),
+    }
 }
 
 /// A piece list as the tree of a job file, for a job file to be made of it: with its shapes, and of the glasses that the shop file has

@@ -5,8 +5,8 @@ use crate::folder::{COMPARISON, Folder, Holds, goes_with};
 use crate::reading::{self, Inputs};
 use crate::request::{CompareRequest, Glass};
 use crate::writing::{Care, Kind, marked};
-use crate::{Exit, Session};
-use cullet_job::{ChoiceFile, Finding, Findings};
+use crate::{Exit, Session, shop};
+use cullet_job::{ChoiceFile, Finding, Findings, ReadWith, Shop};
 use cullet_output::comparison;
 use cullet_plan::compare::{self, Case, Outcome};
 use cullet_rack::RackError;
@@ -16,7 +16,11 @@ use std::thread::available_parallelism;
 const AS_IT_STANDS: &str = "as it stands";
 
 pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Exit {
-    let read = read(request);
+    let shop = match shop::read(&request.job, &request.shop) {
+        Ok(shop) => shop,
+        Err(findings) => return super::rack_error(&RackError::Input(findings), session),
+    };
+    let read = read(request, shop.as_ref());
     let (Glass::List(glass) | Glass::Rack(glass)) = &request.glass;
     let care = Care::new([&request.job, glass], request.replace);
     let folder = Folder::examine(&request.out, Holds::Comparison, care);
@@ -30,6 +34,7 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
     };
     let drawings = choices.iter().flat_map(|(_, inputs)| &inputs.job.drawings);
     folder.reads(drawings.map(|drawing| &drawing.file));
+    folder.reads(shop.iter().map(Shop::file));
     if let Err(error) = folder.begin() {
         return super::not_written(&error, session);
     }
@@ -55,7 +60,15 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
             return Exit::Internal;
         }
     }
-    write(request, &outcomes, &left_out, folder, session)
+    let exit = write(request, &outcomes, &left_out, folder, session);
+    if exit == Exit::Done {
+        let notes = choices
+            .first()
+            .into_iter()
+            .flat_map(|(_, inputs)| &inputs.job.job.notes);
+        notes.for_each(|note| session.print(&format!("{note}\n")));
+    }
+    exit
 }
 
 /// What is to be planned.
@@ -68,8 +81,9 @@ struct ToCompare {
 
 /// Reads the job under every choice; all that is wrong at once. A choice whose drawings cannot be built is left out, as long as
 /// there is another.
-fn read(request: &CompareRequest) -> Result<ToCompare, RackError> {
-    let plain = reading::inputs(&request.job, &request.glass, None)?;
+fn read(request: &CompareRequest, shop: Option<&Shop>) -> Result<ToCompare, RackError> {
+    let with = ReadWith { shop, choice: None };
+    let plain = reading::inputs(&request.job, &request.glass, with)?;
     let job = &plain.job.job;
     let choices: Vec<Result<ChoiceFile, Findings>> = match request.tries.as_slice() {
         [] => job.source.choices.iter().cloned().map(Ok).collect(),
@@ -91,7 +105,11 @@ fn read(request: &CompareRequest) -> Result<ToCompare, RackError> {
                 continue;
             }
         };
-        match reading::inputs(&request.job, &request.glass, Some(&choice)) {
+        let with = ReadWith {
+            choice: Some(&choice),
+            ..with
+        };
+        match reading::inputs(&request.job, &request.glass, with) {
             Ok(inputs) => read.push((choice.name, inputs)),
             Err(RackError::Input(Findings(found))) => match cannot_be_built(request, &choice, &found, &drawings) {
                 Some(reason) => left_out.push(reason),

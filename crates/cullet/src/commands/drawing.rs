@@ -1,11 +1,11 @@
 //! `cullet drawing`: reads cartoons, says what is in them and what cannot be built.
 
-use crate::arguments::DrawingArguments;
+use crate::arguments::{DrawingArguments, ShopArguments};
 use crate::writing::{Care, Kind, NotWritten};
-use crate::{Exit, Session, reading};
+use crate::{Exit, Session, reading, shop};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, Report};
+use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, ReadWith, Report};
 use cullet_output::{marked, tables};
 use std::path::Path;
 
@@ -66,7 +66,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
 /// The drawings asked for, and what else is wrong with the job around them.
 fn read(asked: &DrawingArguments) -> Result<(Vec<PanelDrawing>, Vec<Finding>), Findings> {
     let (drawings, others) = match (&asked.job, &asked.file) {
-        (Some(job), file) => of_job(job, asked.panel.as_deref(), file.as_deref())?,
+        (Some(job), file) => of_job(job, &asked.shop, asked.panel.as_deref(), file.as_deref())?,
         (None, Some(file)) => (vec![alone(file, asked)?], vec![]),
         (None, None) => (vec![], vec![]),
     };
@@ -114,14 +114,20 @@ fn alone(file: &Path, asked: &DrawingArguments) -> Result<PanelDrawing, Findings
 
 fn of_job(
     path: &Path,
+    shop: &ShopArguments,
     panel: Option<&str>,
     file: Option<&Path>,
 ) -> Result<(Vec<PanelDrawing>, Vec<Finding>), Findings> {
     let text = reading::text(path, "a job file (JSON)")?;
+    let shop = shop::read(path, shop)?;
+    let with = ReadWith {
+        shop: shop.as_ref(),
+        choice: None,
+    };
     let mut drawings = vec![];
     let mut chosen = Ok(());
     let name = path.display().to_string();
-    let read = Job::read_with(&name, &text, |job: &mut JobFile, report: &mut Report| {
+    let read = Job::read_as(&name, &text, with, |job: &mut JobFile, report: &mut Report| {
         chosen = choose(&name, job, panel, file);
         if chosen.is_ok() {
             drawings = reading::expand_beside(path, job, report);

@@ -4,9 +4,9 @@ use crate::folder::{self, Folder, Holds};
 use crate::reading::Inputs;
 use crate::request::{Glass, PlanRequest};
 use crate::writing::{Care, in_place};
-use crate::{Exit, Session, reading};
+use crate::{Exit, Session, reading, shop};
 use cullet_drawing::expand::PanelDrawing;
-use cullet_job::{Finding, Findings, Job};
+use cullet_job::{Finding, Findings, Job, ReadWith, Shop};
 use cullet_output::tables::{self, TableError};
 use cullet_output::{bench, book, scores, sheet_map};
 use cullet_plan::figures::TWO_PEOPLE_KG;
@@ -76,7 +76,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
     };
     match folder.write(&files) {
         Ok(removed) => {
-            let exit = report(request, &plan, &removed, session);
+            let exit = report(request, &plan, &job.notes, &removed, session);
             match (&request.glass, request.hold) {
                 (Glass::Rack(rack), true) => hold(rack, &plan, exit, session),
                 _ => exit,
@@ -88,13 +88,15 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
 
 /// Everything that is wrong with the job, the glass and the folder, at once.
 fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
-    let inputs = inputs(request).and_then(whole);
+    let shop = shop::read(&request.job, &request.shop).map_err(RackError::Input)?;
+    let inputs = inputs(request, shop.as_ref()).and_then(whole);
     let (Glass::List(glass) | Glass::Rack(glass)) = &request.glass;
     let care = Care::new([&request.job, glass], request.replace);
     let folder = Folder::examine(&request.out, Holds::Plan, care);
     match (inputs, folder) {
         (Ok(inputs), Ok(mut folder)) => {
             folder.reads(inputs.job.drawings.iter().map(|drawing| &drawing.file));
+            folder.reads(shop.iter().map(Shop::file));
             if let Glass::Rack(rack) = &request.glass {
                 nothing_held(&folder, &request.out, rack)?;
             }
@@ -108,13 +110,18 @@ fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
     }
 }
 
-fn inputs(request: &PlanRequest) -> Result<Inputs, RackError> {
+fn inputs(request: &PlanRequest, shop: Option<&Shop>) -> Result<Inputs, RackError> {
+    let with = ReadWith { shop, choice: None };
     let Some(asked) = &request.choice else {
-        return reading::inputs(&request.job, &request.glass, None);
+        return reading::inputs(&request.job, &request.glass, with);
     };
-    let plain = reading::job(&request.job).map_err(RackError::Input)?;
+    let plain = reading::job(&request.job, with).map_err(RackError::Input)?;
     let choice = reading::choice(&request.job, &plain.job, asked).map_err(RackError::Input)?;
-    reading::inputs(&request.job, &request.glass, Some(&choice))
+    let with = ReadWith {
+        choice: Some(&choice),
+        ..with
+    };
+    reading::inputs(&request.job, &request.glass, with)
 }
 
 /// A choice with pieces that cannot be made is refused as a job with such pieces is.
@@ -259,7 +266,7 @@ pub(super) fn files(
 }
 
 /// Says what came out: the yield table and what was written on standard output, what is missing on standard error.
-fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut Session<'_>) -> Exit {
+fn report(request: &PlanRequest, plan: &Plan, notes: &[String], removed: &[String], session: &mut Session<'_>) -> Exit {
     session.print(&tables::yield_text(plan));
     session.print(&tables::buy_text(plan));
     let sheets = layouts(plan).count();
@@ -275,6 +282,7 @@ fn report(request: &PlanRequest, plan: &Plan, removed: &[String], session: &mut 
             ", buy.csv"
         },
     ));
+    notes.iter().for_each(|note| session.print(&format!("{note}\n")));
     if !removed.is_empty() {
         session.print(&format!(
             "Removed from the earlier plan there: {}\n",

@@ -1,0 +1,41 @@
+//! The shop file of a job: named, or found beside the job or in a folder above it.
+
+use crate::arguments::ShopArguments;
+use crate::reading;
+use cullet_job::{Findings, Shop};
+use std::env::current_dir;
+use std::path::{Path, PathBuf};
+
+/// What it is called where nobody names it.
+const NAME: &str = "shop.json";
+
+/// Reads and checks the shop file that counts for `job`; `None` where there is none.
+pub(crate) fn read(job: &Path, asked: &ShopArguments) -> Result<Option<Shop>, Findings> {
+    let path = match &asked.shop {
+        Some(named) => Some(named.clone()),
+        None if asked.no_shop => None,
+        None => find(job),
+    };
+    let Some(path) = path else { return Ok(None) };
+    let text = reading::text(&path, "a shop file (JSON)")?;
+    Shop::read(&path.display().to_string(), &text).map(Some)
+}
+
+/// The nearest one: by the job's own folder where it lies there, else by the shortest name that it has from here.
+fn find(job: &Path) -> Option<PathBuf> {
+    let folder = job.parent().unwrap_or(Path::new(""));
+    let beside = folder.join(NAME);
+    if beside.is_file() {
+        return Some(beside);
+    }
+    // Links and `..` followed, so that what is above is above.
+    let folder = match folder.as_os_str().is_empty() {
+        true => current_dir().ok()?,
+        false => folder.canonicalize().ok()?,
+    };
+    let mut above = folder.ancestors().skip(1).map(|folder| folder.join(NAME));
+    let found = above.find(|path| path.is_file())?;
+    let here = current_dir().and_then(|here| here.canonicalize()).ok();
+    let short = here.and_then(|here| found.strip_prefix(here).ok().map(Path::to_owned));
+    Some(short.unwrap_or(found))
+}
