@@ -87,8 +87,12 @@ pub struct Shop {
 pub(crate) struct Taken {
     /// Codes of glasses that the job does not list itself.
     pub(crate) glasses: BTreeSet<String>,
-    /// Other things, in words.
-    others: Vec<String>,
+    /// Codes of glasses of which the job says a part.
+    filled: Vec<String>,
+    units: bool,
+    /// Fields of the settings, and of drawings.
+    settings: Vec<String>,
+    drawings: Vec<String>,
 }
 
 impl Shop {
@@ -107,7 +111,7 @@ impl Shop {
     /// let with = ReadWith { shop: Some(&shop), ..ReadWith::default() };
     /// let job = Job::read_as("porch.json", job, with, |_, _| {})?;
     /// assert_eq!(job.glasses[0].thickness, 3.0);
-    /// assert_eq!(job.notes, ["From shop.json: units, glass CL"]);
+    /// assert_eq!(job.notes, ["From shop.json: glass CL; units"]);
     /// # Ok::<(), cullet_job::Findings>(())
     /// ```
     pub fn read(file: &str, text: &str) -> Result<Self, Findings> {
@@ -179,7 +183,7 @@ impl Shop {
         };
         if !job.contains_key("units") {
             job.insert("units".into(), self.units.code().into());
-            taken.others.push("units".into());
+            taken.units = true;
         }
         let job_mm = one_of(job.get("units").and_then(Value::as_str)).map_or(self.units.mm(), Units::mm);
         let by = self.units.mm() / job_mm;
@@ -205,7 +209,7 @@ impl Shop {
         for (field, value) in own {
             match (settings.get_mut(&field), value) {
                 (None, value) => {
-                    taken.others.push(field.clone());
+                    taken.settings.push(field.clone());
                     settings.insert(field, value);
                 }
                 (Some(Value::Object(group)), Value::Object(own)) => fill(group, own),
@@ -229,7 +233,7 @@ impl Shop {
                     let before = listed.len();
                     fill(listed, glass);
                     if listed.len() > before {
-                        taken.others.push(format!("what the job does not say of glass {code}"));
+                        taken.filled.push(code);
                     }
                 }
                 None => {
@@ -259,8 +263,8 @@ impl Shop {
             for (field, value) in &usual {
                 if !drawing.contains_key(field) {
                     drawing.insert(field.clone(), value.clone());
-                    if !taken.others.contains(field) {
-                        taken.others.push(field.clone());
+                    if !taken.drawings.contains(field) {
+                        taken.drawings.push(field.clone());
                     }
                 }
             }
@@ -318,14 +322,24 @@ impl Shop {
 
     /// What was taken, in words; of the glasses those in `used`.
     pub(crate) fn note(&self, taken: &Taken, used: &BTreeSet<String>) -> Option<String> {
-        let glasses: Vec<&str> = taken.glasses.intersection(used).map(String::as_str).collect();
-        let mut parts = taken.others.clone();
+        let is_used = |code: &&String| used.contains(*code);
+        let glasses = taken.filled.iter().chain(&taken.glasses).filter(is_used);
+        let glasses: Vec<&str> = glasses.map(String::as_str).collect();
+        let mut parts = vec![];
         match glasses.as_slice() {
             [] => {}
             [one] => parts.push(format!("glass {one}")),
             more => parts.push(format!("glasses {}", more.join(", "))),
         }
-        (!parts.is_empty()).then(|| format!("From {}: {}", self.file, parts.join(", ")))
+        if taken.units {
+            parts.push("units".into());
+        }
+        for (what, fields) in [("settings", &taken.settings), ("for drawings", &taken.drawings)] {
+            if !fields.is_empty() {
+                parts.push(format!("{what} {}", fields.join(", ")));
+            }
+        }
+        (!parts.is_empty()).then(|| format!("From {}: {}", self.file, parts.join("; ")))
     }
 }
 

@@ -169,10 +169,7 @@ fn the_shop_file_gives_the_glasses() {
     .expect("a list");
     assert!((job.pieces[0].finished.bounds().width() - 114.3).abs() < 1e-9);
     assert!((job.keep - 203.2).abs() < 1e-9);
-    assert_eq!(
-        job.notes,
-        ["From shop.json: keep, what the job does not say of glass CL"]
-    );
+    assert_eq!(job.notes, ["From shop.json: glass CL; settings keep"]);
     // Its own unit counts for its own sizes.
     let list = "number,glass,width,height,units\n1,CL,120,80,mm\n";
     let job = Job::read_as("porch.csv", list, with, |_, _| {}).expect("a list");

@@ -57,7 +57,10 @@ fn a_job_names_only_what_is_special_to_it() {
     // Only what it used is carried along.
     let codes: Vec<&str> = job.source.glasses.iter().map(|g| g.code.as_str()).collect();
     assert_eq!(codes, ["CL"]);
-    assert_eq!(job.notes, ["From shop.json: units, credit_rate, currency, glass CL"]);
+    assert_eq!(
+        job.notes,
+        ["From shop.json: glass CL; units; settings credit_rate, currency"]
+    );
     // A plan carries the job whole: it reads the same without the shop file.
     let again = Job::from_file("plan.json", job.source.clone()).expect("whole");
     assert_eq!(
