@@ -46,7 +46,7 @@ fn a_drawn_panel_has_the_sizes_of_the_worked_examples() -> Checked {
     let mut job = job(&[bare_glass("A", 5.0)], 1, &[]);
     job["panels"][0]["drawing"] = json!({
         "file": "panel.svg", "glass": "A", "border": { "name": "border", "face": 12, "heart": 2 },
-        "make": [{ "bevel": { "width": 12.7, "nose": 2.5 } }]
+        "details": [{ "bevel": { "width": 12.7, "nose": 2.5 } }]
     });
     bench.write("job.json", &job.to_string())?;
     bench.write(
@@ -69,7 +69,7 @@ fn a_drawn_panel_has_the_sizes_of_the_worked_examples() -> Checked {
     Ok(())
 }
 
-/// 1830 × 2440 × 6 mm weighs 66.98 kg and wants two people, 24 × 48 in × 3 mm 5.574 kg, which is 12.29 lb (EN 572-1; trade
+/// 1830 × 2440 × 6 mm weighs 66.98 kg and needs two people, 24 × 48 in × 3 mm 5.574 kg, which is 12.29 lb (EN 572-1; trade
 /// figures 9.3).
 #[test]
 fn sheets_weigh_what_the_worked_examples_say() -> Checked {
@@ -247,7 +247,7 @@ fn looked_at(chromium: &Path, bench: &Bench, shown: &[Shown<'_>]) -> Result<Vec<
     }
 }
 
-/// The demo's book and comparison as a browser has them, on a wide screen, on a telephone, and on A4 and Letter; where there is
+/// The demo's book and comparison as a browser has them, on a wide screen, on a phone, and on A4 and Letter; where there is
 /// no browser, nothing is looked at, and that is said.
 #[test]
 fn the_pages_hold_in_a_browser() -> Checked {
@@ -353,6 +353,6 @@ fn outlines_without_a_drawing_have_no_leads() -> Checked {
     )?;
     let page = book(&bench, "1")?;
     assert!(page.contains("No panel of this job came from a drawing"));
-    assert!(page.contains("glass over all 100.0 × 100.0 mm"));
+    assert!(page.contains("glass overall 100.0 × 100.0 mm"));
     Ok(())
 }

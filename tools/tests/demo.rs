@@ -61,7 +61,7 @@ fn finished_edges_stand_off_their_lines_exactly() -> Result<()> {
     Ok(())
 }
 
-/// No point under 30° (machine-cutting handbook page), no inside corner (two cutting tutorials), inside curves no deeper than
+/// No point under 30° (machine-cutting handbook page), no inside corner, inside curves no deeper than
 /// chord : depth 4 : 1 (from memory: easy to that depth), nothing narrower than 6 mm on average (workshop tips 2010).
 #[test]
 fn every_piece_can_be_scored() -> Result<()> {

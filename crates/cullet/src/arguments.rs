@@ -30,7 +30,8 @@ pub(crate) enum Command {
     /// Plan a job from a stock list and write the sheet maps
     ///
     /// The job is a job file, or a piece list with a line for each piece: number, glass, shape and sizes. Writes into the folder: sheet-N.svg, the map of each sheet or offcut pulled; sheet-N-scores.svg, its scores alone for
-    /// a cutting table; plan.json, the whole plan; yield.csv, the figures. The yield table also goes to standard output.
+    /// a cutting table; sheet-N-breaks.html and breaking.csv, its breaks one by one; book.html, the job book; plan.json, the whole
+    /// plan; yield.csv, the figures; buy.csv, what to order where the rack is short. The yield table also goes to standard output.
     /// Ctrl-C ends the search and keeps the best plan so far; a second one gives up.
     #[command(after_help = EXPLAINED)]
     Plan(PlanArguments),
@@ -54,8 +55,9 @@ pub(crate) enum Command {
 
     /// Verify a plan from scratch
     ///
-    /// Counts, overlaps, clearances, edges, flaws, grain, handedness, one-lot groups and areas are worked out anew from the
-    /// job and stock that the plan carries. Prints one line when it holds, every fault when it does not.
+    /// Counts, overlaps, clearances, edges, flaws, grain, handedness, one-lot groups and areas are worked out again from the
+    /// job and stock that the plan carries; the breaking orders are followed break by break. Prints one line when the plan
+    /// passes, every fault when it fails.
     #[command(after_help = EXPLAINED)]
     Check {
         /// The plan.json to check
@@ -67,17 +69,13 @@ pub(crate) enum Command {
     ///
     /// Joins the lead lines of an SVG or DXF drawing, finds the cells and what stands in them, and names every gap, loose end
     /// and piece that no score can make. Says how much lead it takes. With --out writes the drawing marked up: cells,
-    /// numbers, every finding ringed. Without --job the usual came counts (6 mm face, 1.2 mm heart), and any word may be a glass.
+    /// numbers, every finding ringed. Without --job the usual came is assumed (6 mm face, 1.2 mm heart), and any word may be a glass.
     /// Layers or classes called "border", "grain", "ignore", "text" and "lead" mean what they say.
     #[command(after_help = EXPLAINED)]
     Drawing(DrawingArguments),
 
-    /// Book a plan that has been cut: sheets out of the rack, offcuts in
-    ///
-    /// The plan is verified first. Offcuts get new tags, printed for each sheet map: write them on the glass. Booking twice is
-    /// refused, and so is a plan whose glass has gone or changed; what else was done at the rack since the plan was made is
-    /// told. All of it is booked or nothing.
-    #[command(after_help = EXPLAINED)]
+    /// The former name of `cullet rack book`
+    #[command(hide = true)]
     Book(BookArguments),
 
     /// Find glass for a piece that broke, draw its map and book it
@@ -115,7 +113,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "new", "compare", "check", "drawing", "book", "recut", "rack", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "new", "compare", "check", "drawing", "recut", "rack", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
@@ -176,7 +174,7 @@ pub(crate) struct PlanArguments {
     #[arg(long, requires = "rack", conflicts_with = "stock")]
     pub(crate) hold: bool,
 
-    /// The folder to write to; it is made if need be
+    /// The folder to write to; it is created if needed
     #[arg(long, value_name = "FOLDER")]
     pub(crate) out: PathBuf,
 
@@ -227,7 +225,7 @@ pub(crate) struct CompareArguments {
     #[command(flatten)]
     pub(crate) given: JobArguments,
 
-    /// A choice to try [default: all that the job file names]; again for each
+    /// A choice to try [default: all that the job file names]; may be repeated
     ///
     /// The name of one in the job file, or changes with commas between them: CLEAR6=CLEAR5 (the pieces of one glass from
     /// another that the job lists), CLEAR6:grind=1 (another grind allowance), REED:sheets=REED-A+REED-B (only these whole
@@ -235,7 +233,7 @@ pub(crate) struct CompareArguments {
     #[arg(long = "try", value_name = "CHOICE")]
     pub(crate) tries: Vec<String>,
 
-    /// The folder to write to; it is made if need be
+    /// The folder to write to; it is created if needed
     #[arg(long, value_name = "FOLDER")]
     pub(crate) out: PathBuf,
 
@@ -274,7 +272,7 @@ pub(crate) struct DrawingArguments {
     #[arg(value_name = "FILE", required_unless_present = "job")]
     pub(crate) file: Option<PathBuf>,
 
-    /// The job file whose settings count: cames, layers, glasses
+    /// The job file whose settings apply: cames, layers, glasses
     #[arg(long, value_name = "JOB")]
     pub(crate) job: Option<PathBuf>,
 

@@ -116,6 +116,6 @@ fn not_written(error: &NotWritten, session: &mut Session<'_>) -> Exit {
 fn fault_in_words(fault: &Fault) -> String {
     match fault.sheet {
         0 => format!("{}: {}", fault.place, fault.what),
-        sheet => format!("sheet {sheet}, {}: {}", fault.place, fault.what),
+        sheet => format!("map {sheet}, {}: {}", fault.place, fault.what),
     }
 }

@@ -35,13 +35,14 @@ impl From<Exit> for ExitCode {
 /// The end of every help text.
 pub(crate) const EXPLAINED: &str = "\
 Exit codes:
-  0    done: every piece placed, or the plan holds
+  0    done: every piece placed, or the plan passes
   1    a file could not be written
-  2    bad input (command line, job, stock list, rack or plan file); nothing was written
-  3    a plan was written, but not for every piece; those left out are named
+  2    bad input (command line, job, stock list, rack or plan file); nothing was written but
+       what cullet drawing was asked for
+  3    not every piece was placed, those left out are named; or no glass was found for a recut
   4    internal fault: the plan did not pass the verifier; nothing was written
-  5    the plan that was checked does not hold; every fault is named
+  5    the plan that was checked fails; every fault is named
   6    the rack does not allow it: glass already taken or changed, a tag in use, a plan
        booked already; the rack is as it was
-  7    the rack that was audited is not true; every fault is named
+  7    the rack that was audited does not add up; every fault is named
   130  stopped by Ctrl-C before there was a plan; nothing was written";

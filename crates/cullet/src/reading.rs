@@ -294,14 +294,14 @@ pub(crate) fn plan(path: &Path) -> Result<(Plan, String), Findings> {
     let text = text(path, "a plan.json written by cullet plan")?;
     let not_a_plan = |error: serde_json::Error| {
         let place = format!("line {}, column {}", error.line(), error.column());
-        refuse(place, error.to_string(), "Make the plan anew with cullet plan.")
+        refuse(place, error.to_string(), "Make the plan again with cullet plan.")
     };
     let head: Head = serde_json::from_str(&text).map_err(not_a_plan)?;
     if !READ.contains(&head.format.as_str()) {
         return Err(refuse(
             "field \"format\"".into(),
             format!("\"{}\"", head.format),
-            "Make the plan anew with this version of the program.",
+            "Make the plan again with this version of the program.",
         ));
     }
     let plan = serde_json::from_str(&text).map_err(not_a_plan)?;

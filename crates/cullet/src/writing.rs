@@ -164,7 +164,7 @@ impl Care {
             return Err(refused(
                 "a file that may not be written",
                 nothing,
-                "Choose another name, or have yourself given the right to write it.",
+                "Choose another name, or ask for permission to write it.",
             ));
         }
         let may_go = self.replace || (found.len() <= MOST_BYTES && fs::read(&real).is_ok_and(|bytes| is_ours(&bytes)));

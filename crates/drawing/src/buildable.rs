@@ -95,7 +95,7 @@ fn panel(
             whole,
             format!("a panel of {:.2} m²", area / 1e6),
             "sections under 1.11 m² (12 sq ft)",
-            "Part it into sections with bars or division bars between them (restoration studio).",
+            "Divide it into sections with saddle bars or division bars between them.",
         );
     } else if area > BARS_MM2 || round > BARS_ROUND_MM || settings.in_door {
         let why = if settings.in_door { " in a door" } else { "" };
@@ -103,7 +103,8 @@ fn panel(
             whole,
             format!("a panel of {:.2} m², {:.2} m round{why}", area / 1e6, round / 1e3),
             "support bars on panels in doors, over 0.37 m² (4 sq ft) or over 4.27 m (14 ft) round",
-            "Plan bars 300 to 450 mm apart. Whether glass there must be safety glass is for local codes to say.",
+            "Support bars are usual here, 300 to 450 mm apart; their size and fixing are for a licensed person, safety glass for local \
+             codes.",
         );
     }
 }
@@ -229,7 +230,7 @@ fn corners(cell: &Cell, findings: &mut Findings) {
             of_piece(cell, *at),
             found,
             "edges that a score can follow and a break can open",
-            "An inside corner cannot be scored and broken (two cutting tutorials): split the piece there with a lead line, or \
+            "An inside corner cannot be scored and broken: split the piece there with a lead line, or \
              draw a curve.",
         );
     }
@@ -243,7 +244,7 @@ fn corners(cell: &Cell, findings: &mut Findings) {
             of_piece(cell, *at),
             found,
             "corners of 30° or more",
-            "So sharp a corner loses its point (machine-cutting handbook). A lost tip hides under came, not under foil: blunt \
+            "So sharp a corner loses its point. A lost tip hides under came, not under foil: blunt \
              it in the drawing or cut a spare.",
         );
     }
@@ -303,7 +304,7 @@ fn inside_curves(cell: &Cell, findings: &mut Findings) {
             of_piece(cell, at),
             found,
             "inside curves shallower than a half circle",
-            "It cannot be broken out in steps (half a circle is the end, from memory): split the piece with a lead line that \
+            "It cannot be broken out in steps; a half circle is the limit: split the piece with a lead line that \
              runs into the curve.",
         );
     }
@@ -312,7 +313,7 @@ fn inside_curves(cell: &Cell, findings: &mut Findings) {
             of_piece(cell, at),
             found,
             "a chord of 4 times the depth or more",
-            "A tight inside curve takes up to a dozen scores, each broken out before the next (kiln-glass notes, 2008): allow \
+            "A tight inside curve takes up to a dozen scores, each broken out before the next: allow \
              time and a spare, or flatten the curve.",
         );
     }
@@ -342,7 +343,7 @@ fn sliver(cell: &Cell, findings: &mut Findings) {
             of_piece(cell, cell.middle),
             format!("a strip of about {size:.0} × {width:.1} mm"),
             "pieces at least 6 mm wide, or at most 125 mm long",
-            "Narrower and longer it snaps (workshop tips, 2010): part it with a lead line, or cut spares.",
+            "A longer, narrower piece snaps: divide it with a lead line, or cut spares.",
         );
     }
 }

@@ -28,7 +28,7 @@ pub const POLYGON_MM: f64 = 0.01;
 /// A smaller space between leads is none, mm².
 const LEAST_SPACE_MM2: f64 = 1.0;
 
-/// A lead section.
+/// A came profile.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Came {
     /// What it is called.

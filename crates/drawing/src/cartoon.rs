@@ -304,7 +304,7 @@ fn name_troubles(troubles: &[Trouble], strokes: &[(usize, &Stroke)], snap: f64, 
                 at,
                 format!("a gap of {width:.2} mm"),
                 &format!("ends within {snap} mm of what they meet"),
-                "Close the gap in the drawing, or raise the snap tolerance.",
+                "Close the gap in the drawing, or raise \"snap\" in the panel's drawing.",
             ),
             TroubleKind::Overhang { length } => findings.warning(
                 at,
@@ -412,7 +412,7 @@ fn take_space(cell: &mut Cell, holes: usize, findings: &mut Findings) {
         }
         Space::None => findings.error(
             at,
-            format!("a cell of {:.1} mm² of which the leads leave nothing", cell.area),
+            format!("a cell of {:.1} mm² that the leads fill completely", cell.area),
             "room for glass between the leads",
             "Move the lead lines apart, take one out, or choose a narrower came.",
         ),

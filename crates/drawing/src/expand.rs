@@ -38,7 +38,7 @@ pub type Loaded = (String, Result<Vec<u8>, String>);
 /// Came is bought in about this length, mm (came table of a stained-glass handbook site: 2 m, 6 ft).
 const CAME_LENGTH_MM: f64 = 2000.0;
 /// What a cut takes off a came, mm; common practice: the crushed end is nipped off.
-const SAW_LOSS_MM: f64 = 2.0;
+const CUTTING_LOSS_MM: f64 = 2.0;
 
 /// Reads the drawings that panels name and puts their pieces in; a panel whose drawing cannot be built keeps it, and `report`
 /// says why. `load` gives the bytes of a file by the name that the job file gives it, with the name for messages, or what
@@ -188,7 +188,7 @@ fn part(file: &PartFile) -> Part {
 pub fn stock_length(drawing: &DrawingFile, unit_mm: f64) -> StockLength {
     StockLength {
         length: drawing.came_length.map_or(CAME_LENGTH_MM, |size| size * unit_mm),
-        saw_loss: drawing.saw_loss.map_or(SAW_LOSS_MM, |size| size * unit_mm),
+        cutting_loss: drawing.cutting_loss.map_or(CUTTING_LOSS_MM, |size| size * unit_mm),
     }
 }
 
@@ -274,7 +274,7 @@ fn pieces(cartoon: &Cartoon, drawing: &DrawingFile, frame: Frame) -> Vec<PieceFi
                 one_lot: None,
                 spares: 0,
             };
-            for make in &drawing.make {
+            for make in &drawing.details {
                 let is_meant = (make.numbers.is_empty() || make.numbers.contains(&piece.number))
                     && make.glass.as_ref().is_none_or(|glass| *glass == piece.glass);
                 if is_meant {
@@ -303,7 +303,7 @@ fn by_number(number: &str) -> (String, u64, String) {
 /// Names in the drawing's settings that nothing bears.
 fn check_names(report: &mut Report, place: &str, drawing: &DrawingFile, cartoon: &Cartoon, codes: &[String]) -> bool {
     let mut is_good = true;
-    let makes = drawing.make.iter().filter_map(|make| make.glass.as_ref());
+    let makes = drawing.details.iter().filter_map(|make| make.glass.as_ref());
     for glass in makes.chain(&drawing.glass) {
         if !codes.contains(glass) {
             is_good = false;
@@ -315,7 +315,7 @@ fn check_names(report: &mut Report, place: &str, drawing: &DrawingFile, cartoon:
             );
         }
     }
-    for number in drawing.make.iter().flat_map(|make| &make.numbers) {
+    for number in drawing.details.iter().flat_map(|make| &make.numbers) {
         if cartoon.cells.iter().all(|cell| cell.number != *number) {
             is_good = false;
             report.add(

@@ -190,7 +190,7 @@ pub struct StockLength {
     /// A stock length, mm: about 2 m or 6 ft (came table of a stained-glass handbook site).
     pub length: f64,
     /// What the saw or the knife takes at each cut, mm.
-    pub saw_loss: f64,
+    pub cutting_loss: f64,
 }
 
 /// How many stock lengths leads need.
@@ -209,7 +209,7 @@ pub struct StockCount {
 ///
 /// ```
 /// use cullet_drawing::leads::{StockLength, stock_lengths};
-/// let stock = StockLength { length: 2000.0, saw_loss: 2.0 };
+/// let stock = StockLength { length: 2000.0, cutting_loss: 2.0 };
 /// // Two of 1200 mm cannot share a length, but each shares one with 790 mm.
 /// let count = stock_lengths(&[1200.0, 790.0, 1200.0, 790.0], stock);
 /// assert_eq!((count.lengths, count.at_least), (2, 2));
@@ -243,8 +243,8 @@ pub fn stock_lengths(leads: &[f64], stock: StockLength) -> StockCount {
             .filter(|left| **left >= part)
             .min_by(|a, b| a.total_cmp(b));
         match fitting {
-            Some(left) => *left -= part + stock.saw_loss,
-            None => left.push(whole - part - stock.saw_loss),
+            Some(left) => *left -= part + stock.cutting_loss,
+            None => left.push(whole - part - stock.cutting_loss),
         }
     }
     lengths += left.len();

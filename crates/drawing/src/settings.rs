@@ -13,7 +13,7 @@ pub struct CartoonSettings {
     pub border: Came,
     /// What the outer line of the drawing is.
     pub border_line: BorderLine,
-    /// Where the panel is foiled: what foil takes on each side of a line. No came counts then.
+    /// Where the panel is foiled: what foil takes on each side of a line. Cames are then ignored.
     pub foil: Option<f64>,
     /// Which names carry what.
     pub layers: Layers,
@@ -79,7 +79,7 @@ pub struct Layers {
     pub lead: Vec<String>,
     /// The panel's outer edge.
     pub border: Vec<String>,
-    /// Texts with numbers and glasses; without names here every text counts.
+    /// Texts with numbers and glasses; without names here every text is read.
     pub text: Vec<String>,
     /// Grain marks.
     pub grain: Vec<String>,

@@ -17,4 +17,4 @@ mod finding;
 mod names;
 
 pub use finding::{Finding, Findings, Report};
-pub use names::{did_you_mean, nearest_name};
+pub use names::{counted, did_you_mean, nearest_name};

@@ -57,7 +57,7 @@ pub(crate) fn check(
             &place,
             format!("a nose of {nose} mm"),
             format!("at least {LEAST_NOSE} mm"),
-            "So thin an edge chips (common practice; 1/8 in is usual on 6 mm glass, trade magazine, July 1998): make the \
+            "So thin an edge chips (common practice; 1/8 in is usual on 6 mm glass): make the \
              bevel narrower or flatter, or take thicker glass.",
         );
     }
@@ -68,7 +68,7 @@ pub(crate) fn check(
             &place,
             format!("a bevel {width} mm wide on glass of {glass} mm"),
             format!("at most {widest} mm"),
-            "13 mm is the widest on 3.2 mm glass, 25 on 4, 38 on 5 (trade magazine, July 1998): make it narrower or take \
+            "13 mm is the widest on 3.2 mm glass, 25 on 4, 38 on 5: make it narrower or take \
              thicker glass.",
         );
     }

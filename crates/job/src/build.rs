@@ -311,7 +311,7 @@ fn check_has_pieces(report: &mut Report, place: &str, panel: &PanelFile) {
             place,
             "a drawing and a list of pieces",
             "one of them",
-            "Take one out. What a drawing cannot say of its pieces goes into the drawing's \"make\".",
+            "Take one out. What a drawing cannot say of its pieces goes into the drawing's \"details\".",
         ),
         // Pieces that had to be taken out have been named.
         (None, true) if !report.findings().iter().any(|finding| finding.place.starts_with(place)) => report.add(

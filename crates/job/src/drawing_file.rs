@@ -29,7 +29,7 @@ pub struct DrawingFile {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub snap: Option<f64>,
-    /// The came that follows every line no other one names; default a face of 6 mm and a heart of 1.2 mm.
+    /// The came for every line that no other came names; default a face of 6 mm and a heart of 1.2 mm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub came: Option<CameFile>,
     /// Other cames, each with the layers or classes it follows.
@@ -42,7 +42,7 @@ pub struct DrawingFile {
     /// What the outer line of the drawing is; default the panel's outer edge.
     #[serde(default)]
     pub border_line: BorderLineFile,
-    /// Where the panel is foiled: what foil takes on each side of a line, length units (0.375 mm is usual). No came counts then.
+    /// Where the panel is foiled: what foil takes on each side of a line, length units (0.375 mm is usual). Cames are then ignored.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
     pub foil: Option<f64>,
@@ -52,14 +52,14 @@ pub struct DrawingFile {
     /// Width and height of the opening in the frame, length units; the drawing is held against it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub opening: Option<[f64; 2]>,
-    /// What the panel is smaller than the opening in width and height, length units; default 3 mm.
+    /// How much smaller than the opening the panel is, in width and in height, length units; default 3 mm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
     pub opening_clearance: Option<f64>,
     /// Whether the panel goes into a door; default no.
     #[serde(default)]
     pub door: bool,
-    /// Code of the glass of pieces that the drawing gives none.
+    /// Code of the glass for pieces to which the drawing gives none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(length(min = 1, max = 100))]
     pub glass: Option<String>,
@@ -70,11 +70,11 @@ pub struct DrawingFile {
     /// What each cut takes off a came, length units; default 2 mm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
-    pub saw_loss: Option<f64>,
+    pub cutting_loss: Option<f64>,
     /// What a drawing cannot say of pieces: bevels, one-lot groups, spares. Later entries win.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 20000))]
-    pub make: Vec<MakeFile>,
+    pub details: Vec<DetailsFile>,
 }
 
 /// Which part of a drawing is the panel: all that is said here must hold of it.
@@ -106,7 +106,7 @@ pub enum DrawingKind {
     Outlines,
 }
 
-/// A lead section.
+/// A came profile.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CameFile {
@@ -120,7 +120,7 @@ pub struct CameFile {
     /// Width of the heart, length units.
     #[schemars(range(min = 0.0))]
     pub heart: f64,
-    /// Room between heart and glass on each side, length units; default so that neighbouring glasses stand 1.6 mm apart in all.
+    /// Room between heart and glass on each side, length units; default so that neighbouring pieces stand 1.6 mm apart in all.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
     pub clearance: Option<f64>,
@@ -156,7 +156,7 @@ pub struct LayersFile {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 50))]
     pub border: Vec<String>,
-    /// Texts with numbers and glasses; without names here every text counts.
+    /// Texts with numbers and glasses; without names here every text is read.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 50))]
     pub text: Vec<String>,
@@ -173,7 +173,7 @@ pub struct LayersFile {
 /// What else is said of some pieces of a drawing: those with the numbers given and of the glass given, all where neither is.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub struct MakeFile {
+pub struct DetailsFile {
     /// Numbers of the pieces.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 20000))]

@@ -4,7 +4,7 @@ use crate::{ChoiceFile, DrawingFile, ShapeFile};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-/// A job file. Lengths are in [`Units`], areas of prices say their own unit, angles are degrees counter-clockwise as seen
+/// A job file. Lengths are in `units`, areas of prices say their own unit, angles are degrees counter-clockwise as seen
 /// on the drawing.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -83,7 +83,7 @@ pub enum YDirection {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Settings {
-    /// Width a score may wander, length units; default 0 (a score removes no glass).
+    /// What a score takes from the glass between two pieces, length units; default 0 (a score removes no glass).
     #[schemars(range(min = 0.0))]
     pub score_kerf: f64,
     /// Furthest a flattened curve may lie outside the drawn one, length units; default 0.05 mm.

@@ -51,7 +51,7 @@ pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_
                 place("narrowest_strip"),
                 format!("{} mm on glass of {} mm", round(narrowest_strip), round(thickness)),
                 "at least the thickness",
-                "A strip narrower than the glass is thick does not break out (kiln-glass notes, 2008-08): \
+                "A strip narrower than the glass is thick does not break out: \
                  twice the thickness is usual.",
             );
         }

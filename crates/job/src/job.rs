@@ -7,6 +7,7 @@ use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Repor
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
+use std::fmt;
 
 /// A job that can be planned.
 #[derive(Debug, Clone, PartialEq)]
@@ -147,6 +148,19 @@ pub struct PieceId {
     pub number: String,
     /// Whether it belongs to the mirrored panels.
     pub mirrored: bool,
+}
+
+impl fmt::Display for PieceId {
+    /// Its one name, as it is printed and typed: `T-12`, of the mirrored panel `T-12m`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{}-{}{}",
+            self.panel,
+            self.number,
+            if self.mirrored { "m" } else { "" }
+        )
+    }
 }
 
 /// One kind of piece to cut.
@@ -295,6 +309,7 @@ impl Job {
         expand: impl FnOnce(&mut JobFile, &mut Report),
     ) -> Result<Self, Findings> {
         let file = report.file().to_owned();
+        shape::rename(&mut tree);
         let taken = with
             .shop
             .map(|shop| shop.complete(&mut tree, &mut report))

@@ -65,8 +65,8 @@ mod warnings;
 
 pub use build::MOST_PIECES;
 pub use choice::{ChoiceFile, GlassChoiceFile};
-pub use cullet_findings::{Finding, Findings, Report, nearest_name};
-pub use drawing_file::{BorderLineFile, CameFile, DrawingFile, DrawingKind, LayersFile, MakeFile, PartFile};
+pub use cullet_findings::{Finding, Findings, Report, counted, nearest_name};
+pub use drawing_file::{BorderLineFile, CameFile, DetailsFile, DrawingFile, DrawingKind, LayersFile, PartFile};
 pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
     PriceUnit, Settings, SparesFile, Units, YDirection,

@@ -51,6 +51,7 @@ const PIECE_LIST: Kind = Kind {
     name: "a piece list",
     entry: "piece",
     columns: &PIECE_COLUMNS,
+    former: &[],
     required: 2,
     shown: 8,
     numbers: &[

@@ -32,6 +32,27 @@ pub(crate) fn schema() -> Value {
     schemars::schema_for!(JobFile).to_value()
 }
 
+/// Fields of a drawing by their former names, which are still read.
+const RENAMED: [(&str, &str); 2] = [("saw_loss", "cutting_loss"), ("make", "details")];
+
+/// Gives fields with former names their present ones, where those are not there too.
+pub(crate) fn rename(tree: &mut Value) {
+    let panels = tree.get_mut("panels").and_then(Value::as_array_mut);
+    let drawings = panels
+        .into_iter()
+        .flatten()
+        .filter_map(|panel| panel.get_mut("drawing")?.as_object_mut());
+    for drawing in drawings {
+        for (former, present) in RENAMED {
+            if !drawing.contains_key(present)
+                && let Some(value) = drawing.remove(former)
+            {
+                drawing.insert(present.to_owned(), value);
+            }
+        }
+    }
+}
+
 /// Says which way y runs where it does not matter: no piece has an outline of points or path data.
 pub(crate) fn stand_upright(tree: &mut Value) {
     let panels = tree.get("panels").and_then(Value::as_array);
@@ -233,7 +254,7 @@ impl<'s> Walker<'s, '_> {
             "PanelFile" => ("panel", "id"),
             "PieceFile" => ("piece", "number"),
             "CameFile" => ("came", "name"),
-            "MakeFile" => ("entry", "glass"),
+            "DetailsFile" => ("entry", "glass"),
             "ChoiceFile" => ("choice", "name"),
             "GlassChoiceFile" => ("glass", "code"),
             // A bad name in a list is taken out.
@@ -478,7 +499,7 @@ fn describe(value: &Value) -> String {
         Value::Null => "nothing (null)".to_owned(),
         Value::Bool(value) => format!("{value}"),
         Value::Number(number) => format!("the number {number}"),
-        Value::String(text) if text.trim().is_empty() => "an empty text".to_owned(),
+        Value::String(text) if text.trim().is_empty() => "empty text".to_owned(),
         Value::String(text) if text.chars().count() > 60 => {
             format!("a text of {} characters, \"{}\"", text.chars().count(), cut_short(text))
         }

@@ -55,7 +55,7 @@ pub struct ShopDrawingsFile {
     /// What each cut takes off a came, length units.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
-    pub saw_loss: Option<f64>,
+    pub cutting_loss: Option<f64>,
     /// How much smaller than the opening a panel is, in width and in height, length units.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
@@ -71,7 +71,7 @@ const GLASS_LENGTHS: [&str; 4] = ["thickness", "grind_allowance", "narrowest_str
 const CAME_LENGTHS: [&str; 3] = ["face", "heart", "clearance"];
 const SETTING_LENGTHS: [&str; 3] = ["score_kerf", "curve_tolerance", "keep"];
 const BREAKING_LENGTHS: [&str; 2] = ["bend_length", "tightest_curve"];
-const DRAWING_LENGTHS: [&str; 4] = ["came_length", "saw_loss", "opening_clearance", "snap"];
+const DRAWING_LENGTHS: [&str; 4] = ["came_length", "cutting_loss", "opening_clearance", "snap"];
 
 /// A shop file that was read and checked.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,6 +2,7 @@
 
 use crate::glass::round;
 use crate::{Bevel, Finding, Glass, Job, Piece, Report};
+use cullet_findings::counted;
 use cullet_geometry::{Outline, Point, offset};
 
 /// A corner sharper than this loses its point, degrees (machine-cutting handbook page).
@@ -55,9 +56,13 @@ fn warn_shape(report: &mut Report, place: &str, piece: &Piece) {
     if let Some(sharpest) = sharp.iter().min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg)) {
         report.add(
             place,
-            format!("{} under {SHARPEST}°, the sharpest {:.1}°", counted(sharp.len(), "corner"), sharpest.angle_deg),
+            format!(
+                "{} under {SHARPEST}°, the sharpest {:.1}°",
+                counted(sharp.len(), "corner"),
+                sharpest.angle_deg
+            ),
             format!("corners of {SHARPEST}° or more"),
-            "So sharp a corner loses its point (machine-cutting handbook). A lost tip hides under came, not under foil: \
+            "So sharp a corner loses its point. A lost tip hides under came, not under foil: \
              blunt it in the drawing or cut a spare.",
         );
     }
@@ -70,7 +75,7 @@ fn warn_shape(report: &mut Report, place: &str, piece: &Piece) {
             place,
             counted(inside, "inside corner"),
             "edges that a score can follow and a break can open",
-            "An inside corner cannot be scored and broken (two cutting tutorials): split the piece there, saw it, or draw \
+            "An inside corner cannot be scored and broken: split the piece there, saw it, or draw \
              a curve.",
         );
     }
@@ -80,7 +85,7 @@ fn warn_shape(report: &mut Report, place: &str, piece: &Piece) {
             place,
             format!("a strip of about {length:.0} × {width:.1} mm"),
             format!("at most {SNAPS_AT} times as long as wide"),
-            "A piece narrower than 6 mm and longer than 125 mm (about 1:20) snaps (workshop tips, 2010): part it with a \
+            "A piece narrower than 6 mm and longer than 125 mm (about 1:20) snaps: divide it with a \
              lead line, or cut spares.",
         );
     }
@@ -91,9 +96,9 @@ fn warn(report: &mut Report, place: &str, piece: &Piece, glass: &Glass) {
     if offset::shrink(&piece.cut, glass.narrowest_strip / 2.0).is_empty() {
         report.add(
             place,
-            format!("a piece nowhere {} mm wide", round(glass.narrowest_strip)),
+            format!("a piece that is nowhere {} mm wide", round(glass.narrowest_strip)),
             format!("the narrowest strip of glass {}", glass.code),
-            "A strip narrower than that does not break out cleanly (kiln-glass notes, 2008-08): make it wider, or part it \
+            "A strip narrower than that does not break out cleanly: make it wider, or divide it \
              with a lead line.",
         );
     }
@@ -121,16 +126,8 @@ fn warn_bevel(report: &mut Report, place: &str, bevel: &Bevel, glass: &Glass) {
                 round(glass.thickness)
             ),
             "at least 1/8 in (3.2 mm)",
-            "A thinner nose chips in handling (trade magazine, July 1998): make the bevel flatter or narrower.",
+            "A thinner nose chips in handling: make the bevel flatter or narrower.",
         );
-    }
-}
-
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 {
-        format!("1 {what}")
-    } else {
-        format!("{count} {what}s")
     }
 }
 

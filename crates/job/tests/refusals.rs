@@ -232,7 +232,7 @@ fn outlines_that_are_none() {
         ),
         (
             "\"\"",
-            format!("{place}, field \"outline\": an empty text, SVG path data of 1 to 1000000 characters, in quotes"),
+            format!("{place}, field \"outline\": empty text, SVG path data of 1 to 1000000 characters, in quotes"),
         ),
         (
             "\"M0 0H10V10Z M20 20H30V30Z\"",

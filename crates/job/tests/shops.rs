@@ -214,3 +214,26 @@ fn without_a_shop_file_all_is_said() {
     let findings = Job::read("job.json", &job("", &drawn)).expect_err("no y");
     assert!(findings.0.iter().any(|f| f.place == "field \"y\""), "{findings}");
 }
+
+/// Former names of fields are still read; both at once are not.
+#[test]
+fn former_names_are_read() {
+    let panel = |fields: &str| {
+        format!(
+            r#"{{"name": "Porch", "units": "mm", "y": "up", "glasses": [{{"code": "CL", "name": "Clear", "thickness": 3, "grain": "none",
+            "may_turn_over": true, "scored_face": "show", "grind_allowance": 0.5, "price": 20, "price_unit": "m2"}}],
+            "panels": [{{"id": "P", "quantity": 1, "drawing": {{"file": "p.svg", {fields}}}}}]}}"#
+        )
+    };
+    let mut seen = None;
+    let former = panel(r#""saw_loss": 3, "make": [{"glass": "CL", "spares": 1}]"#);
+    let _ = Job::read_with("job.json", &former, |job, _| seen = job.panels[0].drawing.clone());
+    let seen = seen.expect("a drawing");
+    assert_eq!((seen.cutting_loss, seen.details[0].spares), (Some(3.0), Some(1)));
+    let both = panel(r#""saw_loss": 3, "cutting_loss": 2"#);
+    let findings = Job::read("job.json", &both).expect_err("both names");
+    assert!(
+        findings.0[0].found.contains("the unknown field \"saw_loss\""),
+        "{findings}"
+    );
+}

@@ -12,7 +12,7 @@
 //! ```
 //! use cullet_list::{Kind, read};
 //! const FRUIT: Kind = Kind {
-//!     name: "a fruit list", entry: "fruit", columns: &["name", "weight"], required: 2, shown: 2, numbers: &["weight"],
+//!     name: "a fruit list", entry: "fruit", columns: &["name", "weight"], former: &[], required: 2, shown: 2, numbers: &["weight"],
 //!     quoted: "a name", none: "Add the fruit.", most_bytes: 1 << 20, most_lines: 1000, too_long: "Split the list.",
 //! };
 //! let mut report = cullet_findings::Report::new("fruit.csv");

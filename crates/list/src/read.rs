@@ -16,6 +16,8 @@ pub struct Kind {
     pub entry: &'static str,
     /// The names of its columns, those that must be there first.
     pub columns: &'static [&'static str],
+    /// Former names of columns, which are still read, each with its present one.
+    pub former: &'static [(&'static str, &'static str)],
     /// How many of them must be there.
     pub required: usize,
     /// How many of them an example of the line of names shows.
@@ -38,8 +40,14 @@ impl Kind {
     /// The column of a name.
     fn column(&self, name: &str) -> Option<&'static str> {
         let name = name.trim().replace(' ', "_");
-        let mut columns = self.columns.iter();
-        columns.find(|column| column.eq_ignore_ascii_case(&name)).copied()
+        let is_it = |known: &str| known.eq_ignore_ascii_case(&name);
+        let present = self.columns.iter().copied().find(|column| is_it(column));
+        present.or_else(|| {
+            self.former
+                .iter()
+                .find(|(former, _)| is_it(former))
+                .map(|(_, column)| *column)
+        })
     }
 }
 

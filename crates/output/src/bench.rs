@@ -13,12 +13,12 @@ use crate::drawing::{View, element, push, set, text};
 use crate::html::escaped;
 use crate::measure::short;
 use crate::number::{fixed, mm};
-use crate::source::{self, Placed, returned_tag};
+use crate::source::{self, Placed, offcut_name};
 use crate::tables::{TableError, signs};
 use crate::words::one_line;
 use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
 use cullet_geometry::{Bounds, Point};
-use cullet_job::Units;
+use cullet_job::{Units, counted};
 use cullet_plan::model::{Layout, Plan};
 use cullet_rack::Signs;
 use std::fmt::Write;
@@ -92,13 +92,13 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
     let mut page = format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>{t}</title>\n<style>{STYLE}</style></head>\n\
-         <body><h1>{t}</h1>\n<p>{tag}, {n} pieces, {k} breaks. {face} Bold: the score to open. Shaded: what comes off. White: what \
+         <body><h1>{t}</h1>\n<p>{tag}, {n}, {k}. {face} Bold: the score to open. Shaded: what comes off. White: what \
          stays in hand. Score soon, break soon: open each score before the next one that meets it.</p>\n\
-         <p class=\"c\">{sharp}; let falling glass drop. {heavy}</p>\n<ol>\n",
+         <p class=\"c\">{sharp}; never try to catch falling glass. {heavy}</p>\n<ol>\n",
         t = escaped(&title),
         tag = escaped(&source::stock_tag(layout)),
-        n = layout.placements.len(),
-        k = layout.breaking.steps.len(),
+        n = counted(layout.placements.len(), "piece"),
+        k = counted(layout.breaking.steps.len(), "break"),
         sharp = caution::SHARP,
         heavy = caution::heavy(),
     );
@@ -137,7 +137,7 @@ fn words(step: &Step, units: Units, layout: &Layout, placed: &[Placed<'_>]) -> S
     };
     let (off, stays) = off_and_stays(step);
     format!(
-        "Take {from}: open the {} score, {}{}. Off comes {}; {} stays.",
+        "Take {from}: open the {} score, {}{}. {} comes off; {} stays.",
         shape(step),
         short(length(step), 0, units),
         bend_words(step, units),
@@ -293,7 +293,7 @@ fn name(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
     match outcome {
         Outcome::Part(n) => format!("part {n}"),
         Outcome::Piece(i) => placed.get(i).map_or_else(|| "a piece".to_owned(), Placed::words),
-        Outcome::Offcut(n) => format!("offcut {} (keep)", returned_tag(layout, n)),
+        Outcome::Offcut(n) => format!("keep {}", offcut_name(layout, n)),
         Outcome::Cullet => "cullet".to_owned(),
         Outcome::Nibbled => "waste to nibble off".to_owned(),
     }

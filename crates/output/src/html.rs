@@ -3,7 +3,7 @@
 use crate::words::one_line;
 use std::fmt::Write;
 
-/// The style of every page: black on white, made to be printed and to be read on a telephone.
+/// The style of every page: black on white, made to be printed and to be read on a phone.
 pub(crate) const STYLE: &str = include_str!("style.css");
 
 /// A table: its caption, its columns (a figure's begins with `#`) and rows.

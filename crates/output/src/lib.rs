@@ -48,7 +48,7 @@
 
 pub mod bench;
 pub mod book;
-mod caution;
+pub mod caution;
 pub mod comparison;
 mod drawing;
 pub mod glass_picture;
@@ -67,3 +67,18 @@ mod words;
 
 #[cfg(test)]
 mod sample;
+
+/// The `n`-th offcut that goes back from sheet map `map`, counted from 0: `1a`, and after 26 of them `1aa`.
+///
+/// ```
+/// assert_eq!(cullet_output::offcut_name(2, 1), "2b");
+/// assert_eq!(cullet_output::offcut_name(2, 26), "2aa");
+/// ```
+#[must_use]
+pub fn offcut_name(map: u32, n: usize) -> String {
+    let letter = |k: usize| char::from(b'a' + (k % 26) as u8);
+    match n / 26 {
+        0 => format!("{map}{}", letter(n)),
+        more => format!("{map}{}{}", letter(more - 1), letter(n)),
+    }
+}

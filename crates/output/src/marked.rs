@@ -251,7 +251,7 @@ fn list(title: &str, cartoon: &Cartoon, findings: &[&DrawingFinding], bounds: Bo
             "{title}: {:.0} × {:.0} mm, {}, {}, {}",
             bounds.width(),
             bounds.height(),
-            count(cartoon.cells.len(), "cell"),
+            count(cartoon.cells.len(), "piece"),
             count(errors, "error"),
             count(cartoon.findings.len() - errors, "warning")
         ),

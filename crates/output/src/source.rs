@@ -19,14 +19,12 @@ impl Placed<'_> {
         self.piece.grain_deg.map(|d| self.placement.pose.turn_direction(d))
     }
 
-    /// The piece in full words, for whoever reads the file instead of seeing it.
+    /// The piece by its name and what is special, as the breaks and whoever reads the file instead of seeing it have it.
     pub(crate) fn words(&self) -> String {
-        let id = &self.placement.id;
-        let mut words = format!("panel {}, piece {}", id.panel, id.number);
-        if id.mirrored {
-            words.push_str(", of the mirrored panel");
+        let mut words = self.placement.id.to_string();
+        if self.placement.copy > 1 {
+            words.push_str(&format!(" ({})", self.placement.copy));
         }
-        words.push_str(&format!(", no. {}", self.placement.copy));
         if self.placement.spare {
             words.push_str(", spare");
         }
@@ -83,10 +81,10 @@ pub(crate) fn map_count(plan: &Plan) -> usize {
     plan.glasses.iter().map(|g| g.layouts.len()).sum()
 }
 
-/// The tag proposed for the `n`-th returned offcut of a layout, from 0: the tag of the glass it came from, the copy where
-/// there are several of that line, and a number. The rack may give another when it is booked in.
-pub(crate) fn returned_tag(layout: &Layout, n: usize) -> String {
-    format!("{}-{}", stock_tag(layout), n + 1)
+/// The `n`-th offcut that goes back from a map, from 0, as the map, the breaks and the booking call it: `1a`. The rack gives it its tag
+/// when the plan is booked.
+pub(crate) fn offcut_name(layout: &Layout, n: usize) -> String {
+    crate::offcut_name(layout.number, n)
 }
 
 /// The tag of the glass pulled, with the copy where the stock line has several.

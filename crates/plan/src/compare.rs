@@ -83,9 +83,9 @@ pub struct BevelResult {
 pub enum Verdict {
     /// Net cost of this one less that of the first.
     Differs(f64),
-    /// The same, but the runs of the two overlap: the search cannot tell them apart.
+    /// The same, but the searches of the two overlap: the search cannot tell them apart.
     WithinSpread(f64),
-    /// Other numbers of pieces are cut: the costs are not those of the same thing.
+    /// Other numbers of pieces are cut: the costs are not comparable.
     NotComparable,
 }
 

@@ -149,7 +149,7 @@ fn not_yet_booked(transaction: &Transaction<'_>, plan: &str) -> Result<(), Stop>
             &format!("plan {plan}"),
             &format!("a plan that is booked already, entry {entry} of the history"),
             "a plan that is not booked",
-            "Nothing is left to do. To take it back: cullet book --undo.",
+            "Nothing is left to do. To undo it: cullet rack book --undo.",
         )),
     }
 }

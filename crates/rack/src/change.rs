@@ -110,7 +110,7 @@ impl Rack {
                             refused.push(told(
                                 &format!("tag {}", found.item.stock.tag),
                                 &format!("glass that is held for plan {plan}"),
-                                "glass that is promised to nobody",
+                                "glass that is not held",
                                 "Release it first with cullet rack release.",
                             ));
                         } else if let (false, Stop::Taken(told)) =
@@ -234,13 +234,13 @@ fn bring_in(
         let known = tagged(transaction, tag)?;
         let found = match &known {
             Some(known) => format!("\"{tag}\", which is {} already", known.item.state.word()),
-            None if !new.insert(tag.to_lowercase()) => format!("\"{tag}\" twice, capitals aside"),
+            None if !new.insert(tag.to_lowercase()) => format!("\"{tag}\" twice, ignoring capitals"),
             None => continue,
         };
         refused.push(told(
             &source.place("tag"),
             &found,
-            "a tag that no glass of this rack ever had",
+            "a tag this rack has never used",
             "Give it another tag. Tags are never used again, not even of glass that is gone.",
         ));
     }

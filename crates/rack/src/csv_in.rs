@@ -15,6 +15,7 @@ const STOCK_LIST: Kind = Kind {
     name: "a stock list",
     entry: "sheet or offcut",
     columns: &COLUMNS,
+    former: &[("came_from", "source")],
     required: REQUIRED,
     // Width and height too.
     shown: REQUIRED + 2,

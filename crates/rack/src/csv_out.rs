@@ -81,7 +81,7 @@ pub(crate) fn cells(item: &RackItem, sign: DecimalSign) -> Cells {
         ("place", stock.place.clone()),
         ("price", stock.price.map_or_else(String::new, number)),
         ("scored_face", item.scored_face.map_or("", crate::Face::word).to_owned()),
-        ("came_from", item.came_from.clone().unwrap_or_default()),
+        ("source", item.came_from.clone().unwrap_or_default()),
     ];
     let flaws: Vec<String> = stock.flaws.iter().map(|flaw| points(flaw, sign)).collect();
     cells.push(("flaws", flaws.join("|")));

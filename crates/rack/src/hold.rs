@@ -133,7 +133,7 @@ impl Rack {
             kept.item.held_for.clone().ok_or_else(|| {
                 Stop::input(
                     &format!("tag {}", kept.item.stock.tag),
-                    "glass that is promised to nobody",
+                    "glass that is not held",
                     "glass that is held",
                     "cullet rack list shows what is held.",
                 )

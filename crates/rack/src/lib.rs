@@ -36,10 +36,10 @@
 //! | `outline` | offcuts: corner points `x y; x y; x y` with y upwards, or SVG path data (y downwards) |
 //! | `grain` | direction of the grain, degrees counter-clockwise from the right; 90 (upwards) unless it says otherwise |
 //! | `lot`, `place` | the batch, and where it stands |
-//! | `flaws` | zones to keep off, parted by a vertical bar: circles `x y radius` and polygons `x y; x y; x y`, in the outline's own axes |
+//! | `flaws` | zones to keep off, separated by a vertical bar: circles `x y radius` and polygons `x y; x y; x y`, in the outline's own axes |
 //! | `price` | price of one, where it differs from area × the glass's price |
 //! | `scored_face` | `show` or `back`, which face is scored; kept by a rack |
-//! | `came_from` | the sheet an offcut was cut from, or where it was bought; kept by a rack |
+//! | `source` | the sheet an offcut was cut from, or where it was bought; kept by a rack. Formerly `came_from`, which is still read |
 //!
 //! `kind`, `tag`, `glass`, `units` and `count` must be there; the rest may be left out.
 //!

@@ -105,7 +105,7 @@ impl Rack {
         })
     }
 
-    /// What a plan may pull for these glasses, and the state of the rack that this is: glass that is promised to nobody and
+    /// What a plan may pull for these glasses, and the state of the rack that this is: glass that is not held and
     /// large enough for a piece, and what can be bought. Every sheet is a line of its own with its own tag.
     ///
     /// # Errors

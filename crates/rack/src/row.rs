@@ -23,7 +23,7 @@ pub(crate) const COLUMNS: [&str; 15] = [
     "flaws",
     "price",
     "scored_face",
-    "came_from",
+    "source",
 ];
 /// How many of them must be there.
 pub(crate) const REQUIRED: usize = 5;
@@ -60,7 +60,7 @@ pub(crate) fn read(row: &Row<'_>, report: &mut Report) -> Option<Line> {
     let glass = row.name(report, "glass", Some("Write the code that the job uses."));
     let lot = row.name(report, "lot", None);
     let place = row.name(report, "place", None);
-    let came_from = row.name(report, "came_from", None);
+    let came_from = row.name(report, "source", None);
     let scored_face = match row.text("scored_face") {
         "" => None,
         _ => row.word(report, "scored_face", &[("show", Face::Show), ("back", Face::Back)]),

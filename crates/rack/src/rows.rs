@@ -47,7 +47,7 @@ pub(crate) fn each(
     Ok(())
 }
 
-/// The item with this tag, capitals aside.
+/// The item with this tag, ignoring capitals.
 pub(crate) fn tagged(transaction: &Transaction<'_>, tag: &str) -> Result<Option<Kept>, Stop> {
     Ok(select(transaction, "tag = ?1", [tag])?.pop())
 }

@@ -84,7 +84,7 @@ impl Reading {
             return Err([
                 format!("the flaw \"{}\"", cut_short(text)),
                 "a circle `x y radius` or a polygon `x y; x y; x y`".to_owned(),
-                "Write it in one of the two ways; part several flaws by a vertical bar.".to_owned(),
+                "Write it in one of the two ways; separate several flaws by a vertical bar.".to_owned(),
             ]);
         };
         let radius_mm = radius * self.frame.unit_mm;

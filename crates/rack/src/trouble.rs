@@ -92,7 +92,7 @@ fn in_words(error: &rusqlite::Error) -> [String; 4] {
             whole,
             "a file or folder that may not be written",
             "a file that may be read and written, in a folder that may be",
-            "Have yourself given the right to write there, or keep the rack elsewhere.",
+            "Ask for permission to write there, or keep the rack elsewhere.",
         ),
         Some(ErrorCode::DiskFull) => told(
             whole,
@@ -102,9 +102,9 @@ fn in_words(error: &rusqlite::Error) -> [String; 4] {
         ),
         Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => told(
             whole,
-            "damage that a crash does not cause",
+            "damage to the file",
             "a whole rack",
-            "Take the last copy of the file that was whole. Nothing has been changed.",
+            "Use the last good copy of the file. Nothing has been changed.",
         ),
         _ => told(
             whole,

@@ -18,7 +18,7 @@ use crate::files;
 use anyhow::{Context, Result};
 use cell::{Cell, Inset};
 use cullet_job::{
-    BevelFile, CameFile, ChoiceFile, DrawingFile, GlassChoiceFile, JobFile, LayersFile, MakeFile, PanelFile, PieceFile,
+    BevelFile, CameFile, ChoiceFile, DrawingFile, GlassChoiceFile, JobFile, LayersFile, DetailsFile, PanelFile, PieceFile,
     Settings, Units, YDirection,
 };
 use std::path::Path;
@@ -235,7 +235,7 @@ impl DemoPanel {
                     grain: names("grain"),
                     ..LayersFile::default()
                 },
-                make: self.makes(),
+                details: self.makes(),
                 ..DrawingFile::default()
             }),
             pieces: vec![],
@@ -244,25 +244,25 @@ impl DemoPanel {
     }
 
     /// Bevels, one-lot groups and spares, each with the pieces that have them.
-    fn makes(&self) -> Vec<MakeFile> {
-        let mut makes: Vec<MakeFile> = vec![];
+    fn makes(&self) -> Vec<DetailsFile> {
+        let mut makes: Vec<DetailsFile> = vec![];
         for (i, (_, make)) in self.cells.iter().enumerate() {
-            let wanted = MakeFile {
+            let wanted = DetailsFile {
                 bevel: make.bevel,
                 one_lot: make.one_lot.map(Into::into),
                 spares: (make.spares > 0).then_some(make.spares),
-                ..MakeFile::default()
+                ..DetailsFile::default()
             };
-            if wanted == MakeFile::default() {
+            if wanted == DetailsFile::default() {
                 continue;
             }
             let number = (i + 1).to_string();
-            let like = |made: &&mut MakeFile| {
+            let like = |made: &&mut DetailsFile| {
                 (made.bevel, &made.one_lot, made.spares) == (wanted.bevel, &wanted.one_lot, wanted.spares)
             };
             match makes.iter_mut().find(like) {
                 Some(made) => made.numbers.push(number),
-                None => makes.push(MakeFile {
+                None => makes.push(DetailsFile {
                     numbers: vec![number],
                     ..wanted
                 }),

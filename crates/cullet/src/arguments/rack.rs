@@ -1,6 +1,7 @@
-//! What was typed after `cullet rack` and `cullet book`.
+//! What was typed after `cullet rack`.
 
 use super::TableArguments;
+use crate::exit::EXPLAINED;
 use clap::{Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -32,7 +33,7 @@ pub(crate) enum RackCommand {
         /// Only this glass
         #[arg(long, value_name = "CODE")]
         glass: Option<String>,
-        /// Least size, such as 300x200; in inches also "12 1/2x8"
+        /// Smallest size, such as 300x200; in inches also "12 1/2x8"
         #[arg(long, value_name = "WxH")]
         size: String,
         /// Unit of the size
@@ -43,7 +44,7 @@ pub(crate) enum RackCommand {
         most: usize,
     },
 
-    /// Show all that is known of one glass, and what became of it
+    /// Show all that is known of one sheet or offcut, and what became of it
     Show {
         #[command(flatten)]
         file: RackFile,
@@ -78,7 +79,7 @@ pub(crate) enum RackCommand {
     History {
         #[command(flatten)]
         file: RackFile,
-        /// Only what was done to this glass
+        /// Only what was done to this sheet or offcut
         tag: Option<String>,
         /// How many entries to show, the last ones
         #[arg(long, value_name = "N", default_value_t = 50)]
@@ -136,14 +137,22 @@ pub(crate) enum RackCommand {
         copy: PathBuf,
     },
 
-    /// Let go of the glass that is held for a plan
+    /// Book a plan that has been cut: sheets out of the rack, offcuts in
+    ///
+    /// The plan is verified first. Offcuts get new tags, printed for each sheet map: write them on the glass. Booking twice is
+    /// refused, and so is a plan whose glass has gone or changed; what else was done at the rack since the plan was made is
+    /// listed. All of it is booked or nothing.
+    #[command(after_help = EXPLAINED)]
+    Book(BookArguments),
+
+    /// Release the glass that is held for a plan
     Release {
         #[command(flatten)]
         file: RackFile,
         /// The plan: its plan.json
         #[arg(value_name = "PLAN.json", required_unless_present = "holding")]
         plan: Option<PathBuf>,
-        /// Where the plan is lost: the tag of a glass that is held for it
+        /// If the plan file is lost: the tag of any sheet or offcut held for it
         #[arg(long, value_name = "TAG", conflicts_with = "plan")]
         holding: Option<String>,
     },
@@ -198,10 +207,10 @@ pub(crate) struct SaidArguments {
     /// Unit of all lengths: mm or in [default: mm]
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) units: Option<String>,
-    /// Size across
+    /// Width
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) width: Option<String>,
-    /// Size upwards
+    /// Height
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) height: Option<String>,
     /// Corners of an offcut: "x y; x y; x y", or SVG path data
@@ -210,13 +219,13 @@ pub(crate) struct SaidArguments {
     /// Direction of the grain, degrees counter-clockwise from the right [default: 90, upwards]
     #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
     pub(crate) grain: Option<String>,
-    /// Batch
+    /// Lot (batch)
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) lot: Option<String>,
     /// Where it stands
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) place: Option<String>,
-    /// Zones to keep off: "x y radius" or "x y; x y; x y", parted by |
+    /// Zones to keep off: "x y radius" or "x y; x y; x y", separated by |
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) flaws: Option<String>,
     /// Price of one, where it differs from area times the glass's price
@@ -226,8 +235,8 @@ pub(crate) struct SaidArguments {
     #[arg(long, value_name = "FACE")]
     pub(crate) scored_face: Option<String>,
     /// The sheet it was cut from, or where it was bought
-    #[arg(long, value_name = "WORDS", allow_hyphen_values = true)]
-    pub(crate) came_from: Option<String>,
+    #[arg(long, alias = "came-from", value_name = "WORDS", allow_hyphen_values = true)]
+    pub(crate) source: Option<String>,
 }
 
 impl SaidArguments {
@@ -245,7 +254,7 @@ impl SaidArguments {
             ("flaws", &self.flaws),
             ("price", &self.price),
             ("scored_face", &self.scored_face),
-            ("came_from", &self.came_from),
+            ("source", &self.source),
         ];
         all.into_iter()
             .filter_map(|(column, text)| Some((column, text.as_deref()?)))
@@ -260,7 +269,7 @@ pub(crate) struct BookArguments {
     pub(crate) plan: PathBuf,
     #[command(flatten)]
     pub(crate) file: RackFile,
-    /// Take the booking back, while nothing from it has been used or held since
+    /// Undo the booking, as long as nothing from it has been used or held since
     #[arg(long, conflicts_with = "place")]
     pub(crate) undo: bool,
     /// Where the offcuts are put
@@ -273,27 +282,27 @@ pub(crate) struct RecutArguments {
     /// The plan that the pieces belong to: its plan.json
     #[arg(value_name = "PLAN.json")]
     pub(crate) plan: PathBuf,
-    /// A piece that broke, panel and number as on its label: T12, or T12m where it is mirrored; again for each that broke
+    /// A piece that broke, panel and number as on its label: T-12, or T-12m where it is mirrored; may be repeated
     #[arg(long = "piece", value_name = "PIECE", required = true)]
     pub(crate) pieces: Vec<String>,
     #[command(flatten)]
     pub(crate) file: RackFile,
-    /// The folder for the map and its breaks; it is made if need be
+    /// The folder for the map and its breaks; it is created if needed
     #[arg(long, value_name = "FOLDER")]
     pub(crate) out: PathBuf,
     /// Write over files there that this program did not write or that were changed since
     #[arg(long)]
     pub(crate) replace: bool,
-    /// Only show what would do; nothing is written or booked
+    /// Only show what could be used; write and book nothing
     #[arg(long)]
     pub(crate) look: bool,
-    /// How many others to show beside the first that does
+    /// How many alternatives to show
     #[arg(long, value_name = "N", default_value_t = 3)]
     pub(crate) others: usize,
-    /// Take this one of those that do, by its tag
+    /// Use this sheet or offcut (tag)
     #[arg(long, value_name = "TAG")]
     pub(crate) from: Option<String>,
-    /// Where what is left is put
+    /// Place for what is left
     #[arg(long, value_name = "PLACE", default_value = "")]
     pub(crate) place: String,
     #[command(flatten)]

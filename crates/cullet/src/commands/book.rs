@@ -1,11 +1,11 @@
-//! `cullet book`: enters a cut plan into the rack, or takes that back.
+//! `cullet rack book`: enters a cut plan into the rack, or takes that back.
 
 use crate::arguments::BookArguments;
 use crate::folder::differences;
 use crate::writing::in_place;
 use crate::{Exit, Session, identity, reading};
 use cullet_job::{FaceFile, Finding, Findings};
-use cullet_output::glass_picture;
+use cullet_output::{caution, glass_picture, offcut_name};
 use cullet_plan::model::Plan;
 use cullet_plan::verify::verify;
 use cullet_rack::{Booked, Cut, CutSheet, Entry, Face, Rack, RackError, TakenBack};
@@ -77,7 +77,7 @@ pub(super) fn read_verified(path: &Path, session: &mut Session<'_>) -> Result<(P
         return Ok((plan, cut));
     }
     faults.iter().for_each(|fault| session.say(fault));
-    session.say(&"the plan does not hold; nothing was written or booked");
+    session.say(&"the plan fails its check; nothing was written or booked");
     Err(Exit::DoesNotHold)
 }
 
@@ -152,7 +152,7 @@ pub(super) fn since(booked: &Booked) -> String {
     }
     for (tag, what) in &booked.differs {
         text += &format!(
-            "{tag} is noted with another {}, which does not matter to the plan.\n",
+            "{tag} now has another {}; the plan is not affected.\n",
             what.join(" and ")
         );
     }
@@ -177,17 +177,23 @@ pub(super) fn entry_in_words(entry: &Entry) -> String {
 pub(super) fn in_words(booked: &Booked) -> String {
     let mut text = format!("Booked as entry {}\n", booked.entry);
     for (sheet, tag, bought) in &booked.out {
-        text += &format!("sheet {sheet}: out {tag}");
+        text += &format!("map {sheet}: out {tag}");
         if let Some(line) = bought {
             text += &format!(", bought as {line}");
         }
         text.push('\n');
-        for (_, offcut) in booked.back.iter().filter(|(of, _)| of == sheet) {
-            text += &format!("sheet {sheet}: back {}\n", glass_picture::in_words(offcut));
+        let back = booked.back.iter().filter(|(of, _)| of == sheet);
+        for (n, (_, offcut)) in back.enumerate() {
+            text += &format!(
+                "map {sheet}: keep {} → {}\n",
+                offcut_name(*sheet, n),
+                glass_picture::in_words(offcut)
+            );
         }
     }
     if !booked.back.is_empty() {
         text += "Write the tags on the offcuts, or print labels with cullet rack labels.\n";
+        text += &format!("{}.\n", caution::SHARP);
     }
     text
 }
@@ -198,7 +204,7 @@ fn taken_back(done: &TakenBack) -> String {
         tags => tags.join(", "),
     };
     format!(
-        "Taken back. On the rack again: {}\nTags withdrawn for good: {}\n",
+        "Booking undone. On the rack again: {}\nTags withdrawn for good: {}\n",
         list(&done.again),
         list(&done.withdrawn)
     )

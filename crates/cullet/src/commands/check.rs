@@ -1,6 +1,7 @@
 //! `cullet check`: verifies a plan from scratch.
 
 use crate::{Exit, Session, reading};
+use cullet_job::counted;
 use cullet_plan::model::Plan;
 use std::path::Path;
 
@@ -14,17 +15,16 @@ pub(super) fn check(path: &Path, session: &mut Session<'_>) -> Exit {
     };
     let faults = super::book::faults(path, &plan);
     if faults.is_empty() {
-        session.print(&format!("{}: holds: {}\n", path.display(), counts(&plan)));
+        session.print(&format!("{}: passes: {}\n", path.display(), counts(&plan)));
         return Exit::Done;
     }
     for fault in &faults {
         session.say(fault);
     }
     session.print(&format!(
-        "{}: does not hold: {} fault{} named\n",
+        "{}: fails: {} named\n",
         path.display(),
-        faults.len(),
-        if faults.len() == 1 { "" } else { "s" }
+        counted(faults.len(), "fault")
     ));
     Exit::DoesNotHold
 }
@@ -33,8 +33,9 @@ fn counts(plan: &Plan) -> String {
     let sheets: usize = plan.glasses.iter().map(|glass| glass.layouts.len()).sum();
     let unplaced: u64 = plan.unplaced.iter().map(|unplaced| u64::from(unplaced.count)).sum();
     format!(
-        "{} pieces placed on {sheets} sheets and offcuts of {} glasses, {unplaced} not placed",
-        plan.figures.pieces,
-        plan.glasses.len()
+        "{} placed on {} of {}, {unplaced} not placed",
+        counted(plan.figures.pieces, "piece"),
+        counted(sheets, "sheet or offcut"),
+        counted(plan.glasses.len(), "glass")
     )
 }

@@ -53,7 +53,7 @@ pub(super) fn compare(request: &CompareRequest, session: &mut Session<'_>) -> Ex
     for outcome in outcomes.iter().filter(|outcome| !outcome.plan.pieces.is_empty()) {
         if let Err(faults) = verified(&outcome.plan) {
             session.say(&format_args!(
-                "internal fault: the plan of \"{}\" does not hold; nothing was written. Please report it with the job file.",
+                "internal fault: the plan of \"{}\" fails its check; nothing was written. Please report it with the job file.",
                 outcome.name
             ));
             faults.iter().for_each(|fault| session.say(fault));
@@ -141,7 +141,7 @@ fn cannot_be_built(
         file: request.job.display().to_string(),
         place: format!("choice {}", choice.name),
         found: format!(
-            "a drawing that cannot be built so ({}, {}: {}{})",
+            "a drawing that cannot be built that way ({}, {}: {}{})",
             first.file,
             first.place,
             first.found,

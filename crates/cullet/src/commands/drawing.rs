@@ -5,8 +5,8 @@ use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, ReadWith, Report};
-use cullet_output::{marked, tables};
+use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, ReadWith, Report, counted};
+use cullet_output::{caution, marked, tables};
 use std::path::Path;
 
 pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Exit {
@@ -57,6 +57,9 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
         session.print(&summary(drawing));
     }
     session.print(&tables::leads_text(&drawings));
+    if drawings.iter().any(|drawing| !drawing.cartoon.leads.is_empty()) {
+        session.print(&format!("{}\n", caution::LEAD));
+    }
     if let Err(error) = write(asked, &drawings, &care, session) {
         return super::not_written(&error, session);
     }
@@ -218,15 +221,14 @@ fn summary(drawing: &PanelDrawing) -> String {
     let cartoon = &drawing.cartoon;
     let (low, high) = cartoon.bounds;
     let count = |severity| cartoon.findings.iter().filter(|f| f.severity == severity).count();
-    let many = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
     format!(
-        "{}: {:.1} × {:.1} mm, {} pieces, {}, {}\n",
+        "{}: {:.1} × {:.1} mm, {}, {}, {}\n",
         drawing.file,
         high.x - low.x,
         high.y - low.y,
-        cartoon.cells.len(),
-        many(count(Severity::Error), "error"),
-        many(count(Severity::Warning), "warning"),
+        counted(cartoon.cells.len(), "piece"),
+        counted(count(Severity::Error), "error"),
+        counted(count(Severity::Warning), "warning"),
     )
 }
 

@@ -7,7 +7,7 @@ use crate::arguments::NewArguments;
 use crate::writing::{Care, NotWritten, Place, cannot_write, in_place};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::expand;
-use cullet_job::{DrawingFile, Finding, Findings, Job, ReadWith, Shop, Units, list_as_job};
+use cullet_job::{DrawingFile, Finding, Findings, Job, ReadWith, Shop, Units, counted, list_as_job};
 use cullet_rack::plain_words;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -103,10 +103,9 @@ fn from_drawings(asked: &NewArguments, drawings: &[PathBuf], shop: Option<&Shop>
         if seen.without_glass > 0 {
             drawing["glass"] = usual.clone().into();
             *glasses.entry(usual.clone()).or_default() |= seen.grain_without_glass;
-            let s = if seen.without_glass == 1 { "" } else { "s" };
             notes.push(format!(
-                "Assumed for panel {id}: glass {usual} for {} piece{s} to which the drawing gives none",
-                seen.without_glass
+                "Assumed for panel {id}: glass {usual} for {} to which the drawing gives none",
+                counted(seen.without_glass, "piece")
             ));
         }
         panels.push(json!({"id": id, "quantity": 1, "drawing": drawing.clone()}));

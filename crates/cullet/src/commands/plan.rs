@@ -6,7 +6,7 @@ use crate::request::{Glass, PlanRequest};
 use crate::writing::{Care, in_place};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::expand::PanelDrawing;
-use cullet_job::{Finding, Findings, Job, ReadWith, Shop};
+use cullet_job::{Finding, Findings, Job, ReadWith, Shop, counted};
 use cullet_output::tables::{self, TableError};
 use cullet_output::{bench, book, scores, sheet_map};
 use cullet_plan::figures::TWO_PEOPLE_KG;
@@ -61,7 +61,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
 
     if let Err(faults) = verified(&plan) {
         session
-            .say(&"internal fault: the plan does not hold; nothing was written. Please report it with the job file.");
+            .say(&"internal fault: the plan fails its check; nothing was written. Please report it with the job file.");
         faults.iter().for_each(|fault| session.say(fault));
         return Exit::Internal;
     }
@@ -294,13 +294,10 @@ fn report(request: &PlanRequest, plan: &Plan, notes: &[String], removed: &[Strin
         return Exit::Done;
     }
     for unplaced in &plan.unplaced {
-        let id = &unplaced.id;
         session.say(&format_args!(
-            "not placed: panel {}, piece {}{}, {} of it: {}",
-            id.panel,
-            id.number,
-            if id.mirrored { " (mirrored)" } else { "" },
-            unplaced.count,
+            "not placed: {}, {}: {}",
+            unplaced.id,
+            counted(unplaced.count, "copy"),
             unplaced.reason
         ));
     }
@@ -316,7 +313,7 @@ pub(super) fn cautions(plan: &Plan) -> String {
     let mut text = String::from("Cut edges are sharp: gloves and eye protection.");
     if !heavy.is_empty() {
         text += &format!(
-            " Over {TWO_PEOPLE_KG} kg, two people to lift: sheet {}.",
+            " Over {TWO_PEOPLE_KG} kg, two people to lift: map {}.",
             heavy.join(", ")
         );
     }

@@ -35,6 +35,9 @@ impl From<cullet_job::Findings> for Stopped {
 }
 
 pub(super) fn rack(asked: &RackCommand, session: &mut Session<'_>) -> Exit {
+    if let RackCommand::Book(asked) = asked {
+        return super::book::book(asked, session);
+    }
     match carry_out(asked, session) {
         Ok(exit) => exit,
         Err(Stopped::Rack(error)) => super::rack_error(&error, session),
@@ -89,6 +92,8 @@ fn carry_out(asked: &RackCommand, session: &mut Session<'_>) -> Result<Exit, Sto
             let care = Care::new([&file.path], *replace);
             files::labels(file, tags, (out, &care), *paper, session)?;
         }
+        // Done above: it has exit codes of its own.
+        RackCommand::Book(_) => {}
         RackCommand::Backup { file, copy } => files::backup(file, copy, session)?,
     }
     Ok(Exit::Done)

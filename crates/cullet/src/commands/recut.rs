@@ -64,16 +64,12 @@ impl Work {
                 let size = format!("{:.1} × {:.1} mm as cut", bounds.width(), bounds.height());
                 (size, self.job.glasses[piece.glass].code.as_str())
             });
-            let mirrored = if id.mirrored { ", mirrored" } else { "" };
             let times = if broken.count > 1 {
                 format!(", {} times", broken.count)
             } else {
                 String::new()
             };
-            format!(
-                "panel {}, piece {}{mirrored}{times}: {glass}, {size}\n",
-                id.panel, id.number
-            )
+            format!("{id}{times}: {glass}, {size}\n")
         });
         lines.collect()
     }
@@ -202,7 +198,7 @@ fn broken(asked: &RecutArguments, plan: &Plan, findings: &mut Vec<Finding>) -> V
                 let hint = near.map_or_else(String::new, |near| format!("Did you mean {near}? "));
                 refuse(
                     typed,
-                    "a piece that the plan has not".into(),
+                    "a piece that is not in the plan".into(),
                     "panel and number as on its label, such as T12",
                     hint + "The maps and the piece labels show the names.",
                 );
@@ -247,12 +243,7 @@ fn broken(asked: &RecutArguments, plan: &Plan, findings: &mut Vec<Finding>) -> V
 
 /// A piece's name as one types it.
 fn name(id: &PieceId) -> String {
-    let gap = if id.panel.ends_with(|c: char| c.is_ascii_digit()) {
-        " "
-    } else {
-        ""
-    };
-    format!("{}{gap}{}{}", id.panel, id.number, if id.mirrored { "m" } else { "" })
+    id.to_string()
 }
 
 /// Panel and number with or without anything between them, or the number alone; `m` at the end where it is mirrored.
@@ -274,12 +265,12 @@ fn table(work: &Work, found: &[(&StockItem, Plan)]) -> String {
     let mut rows = vec![
         [
             "",
-            "glass",
-            "from",
+            "tag",
+            "kind",
             "place",
-            "size, mm",
-            "goes back, m²",
-            "largest, mm",
+            "size mm",
+            "returned m²",
+            "largest mm",
             "lot",
         ]
         .map(str::to_owned),
@@ -290,8 +281,8 @@ fn table(work: &Work, found: &[(&StockItem, Plan)]) -> String {
         let returned = || layouts(plan).flat_map(|layout| &layout.returned);
         let largest = returned().max_by(|a, b| a.area().total_cmp(&b.area()));
         let from = match (work.own.contains(&item.tag), item.kind) {
-            (true, _) => "this plan",
-            (false, StockKind::Offcut) => "rack",
+            (true, _) => "own offcut",
+            (false, StockKind::Offcut) => "offcut",
             (false, StockKind::Sheet) => "sheet",
         };
         rows.push([
@@ -317,7 +308,7 @@ fn table(work: &Work, found: &[(&StockItem, Plan)]) -> String {
 /// Why nothing does, which rule would have to give, and what to buy.
 fn none_does(asked: &RecutArguments, work: &Work) -> String {
     let mut text = match &asked.from {
-        Some(tag) => format!("{tag} does not give it with its allowances, grain and lot, or is not free"),
+        Some(tag) => format!("{tag} has no room for it with its allowances, grain and lot, or is held"),
         None => "no glass on hand gives it with its allowances, grain and lot".to_owned(),
     };
     if asked.from.is_some() {
@@ -381,7 +372,7 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
 /// Writes the map and what goes with it, then books it: where the rack refuses, the files say what was meant.
 fn write_and_book(asked: &RecutArguments, plan: &Plan, mut folder: Folder, session: &mut Session<'_>) -> Exit {
     if let Err(faults) = super::plan::verified(plan) {
-        session.say(&"internal fault: the recut does not hold; nothing was written. Please report it with the plan.");
+        session.say(&"internal fault: the recut fails its check; nothing was written. Please report it with the plan.");
         faults.iter().for_each(|fault| session.say(fault));
         return Exit::Internal;
     }

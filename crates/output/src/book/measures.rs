@@ -2,6 +2,7 @@
 
 use super::Book;
 use super::panels::{pieces_of, place_of};
+use crate::caution;
 use crate::html::table;
 use crate::measure::{length, size};
 use crate::number::plain;
@@ -16,8 +17,9 @@ use cullet_plan::model::Plan;
 /// A panel whose cells cover less of the box round them is not a rectangle.
 const RECTANGLE: f64 = 0.999;
 
-const LEAD_CAUTION: &str = "<p class=\"caution\">Lead: no food or drink at the bench, wash hands after work, clean wet and never sweep dry; \
-                            ventilate where it is soldered.</p>\n";
+fn lead_caution() -> String {
+    format!("<p class=\"caution\">{}</p>\n", caution::LEAD)
+}
 
 pub(super) fn leads(book: &Book) -> String {
     let units = book.plan.job.units;
@@ -46,13 +48,12 @@ pub(super) fn leads(book: &Book) -> String {
         "#face",
         "#heart",
         "#leads",
-        "#together",
+        "#total length",
         "#lengths to buy",
-        "#of",
+        "#length of each",
     ];
-    let note = "<p>For all panels made. Of leads that meet, the one that runs on goes through; the others end half its face \
-                short.</p>\n";
-    note.to_owned() + &table("Leads, came by came", &columns, &rows) + LEAD_CAUTION
+    let note = "<p>For all panels made. Where leads meet, the one that runs on goes through; the others stop half its face short of its centre.</p>\n";
+    note.to_owned() + &table("Leads, came by came", &columns, &rows) + &lead_caution()
 }
 
 /// A length of came: metres or feet.
@@ -72,12 +73,12 @@ pub(super) fn measures(book: &Book) -> String {
         let diagonal = if is_rectangle(book, panel) {
             length(all.width().hypot(all.height()), units)
         } else {
-            "no rectangle".into()
+            "not rectangular".into()
         };
         let what = if drawing.is_some() {
             "over the border came"
         } else {
-            "glass over all"
+            "glass overall"
         };
         rows.push(vec![
             panel.id.clone(),
@@ -92,14 +93,15 @@ pub(super) fn measures(book: &Book) -> String {
         ]);
     }
     let sizes = if rows.is_empty() {
-        "<p>The job gives no places of pieces in their panels, so there are no panel sizes to check.</p>\n".to_owned()
+        "<p>The job does not say where the pieces lie in their panels, so there are no panel sizes to check.</p>\n"
+            .to_owned()
     } else {
         let columns = [
             "panel",
             "measured",
             "#width",
             "#height",
-            "#both diagonals, where square",
+            "#both diagonals, if square",
             "opening in the frame",
             "as built",
         ];
@@ -107,7 +109,7 @@ pub(super) fn measures(book: &Book) -> String {
                     fitted.</p>\n";
         note.to_owned() + &table("Panels", &columns, &rows)
     };
-    sizes + &bevels(book) + LEAD_CAUTION
+    sizes + &bevels(book) + &lead_caution()
 }
 
 /// The opening that the job gives, or the least that the panel goes into.
@@ -173,10 +175,9 @@ fn bevels(book: &Book) -> String {
         "#angle",
         "#shows beside lead",
         "#shows beside the border",
-        "#rebate up to",
+        "#rebate no deeper than",
     ];
-    let note = "<p>Came covers the outer part of a bevel, nose first. A frame whose rebate is no deeper than the face of the border came \
-                covers no more than that came; what is deeper is lost from the bevel beside the border.</p>\n";
+    let note = "<p>Came covers the outer part of a bevel, nose first. Where the frame's rebate is deeper than the face of the border came, the difference is lost from the bevel beside the border.</p>\n";
     note.to_owned() + &table("How much of each bevel shows", &columns, &rows)
 }
 

@@ -9,7 +9,7 @@ mod panels;
 mod pieces;
 mod sheets;
 
-use crate::caution;
+use crate::caution::{self, FIGURES};
 use crate::html::{STYLE, escaped, table};
 use crate::tables;
 use cullet_drawing::expand::PanelDrawing;
@@ -43,7 +43,7 @@ const PARTS: [Part; 9] = [
     ("sheets", "Sheets and their breaks", |book| sheets::maps(book.plan)),
     ("pieces", "Pieces", |book| pieces::lists(book.plan)),
     ("leads", "Leads", measures::leads),
-    ("measures", "Measures to check while leading up", measures::measures),
+    ("measures", "Measurements to check while leading up", measures::measures),
     ("findings", "Findings and cautions", findings),
     ("labels", "Labels for the pieces", |book| pieces::labels(book.plan)),
 ];
@@ -103,10 +103,8 @@ fn figures(plan: &Plan) -> String {
             .collect();
         table(caption, &heads, &rows)
     };
-    let mut page = String::from(
-        "<p>Drawn is the glass pulled, used what goes into the came, returned what goes back to the rack; what is left is \
-         cullet. Yield is used out of drawn less returned. Grinding is part of cullet.</p>\n",
-    );
+    let mut page = String::from("<p>");
+    page += &format!("{FIGURES} Yield = used ÷ (pulled − returned).</p>\n");
     page += &part("Yield, sheet by sheet", tables::NAMES..tables::WEIGHT);
     page += &part("Weight and cost, sheet by sheet", tables::WEIGHT..names.len());
     for way in tables::ways_text(plan).lines() {
@@ -135,14 +133,14 @@ fn findings(book: &Book) -> String {
         text.push_str("</ul>\n");
     }
     if !plan.spares_left_out.is_empty() {
-        text.push_str("<h3>Spares for which the glass pulled has no room</h3><ul>");
+        text.push_str("<h3>Spares that do not fit on the glass pulled</h3><ul>");
         for spare in &plan.spares_left_out {
             let _ = write!(text, "<li>{} of {}</li>", spare.count, pieces::name(&spare.id));
         }
         text.push_str("</ul>\n");
     }
     if !warnings.is_empty() {
-        text.push_str("<h3>To be looked at</h3><ul>");
+        text.push_str("<h3>To look at</h3><ul>");
         for warning in warnings {
             let _ = write!(text, "<li>{}</li>", escaped(warning));
         }
@@ -155,15 +153,18 @@ fn findings(book: &Book) -> String {
 fn cautions() -> String {
     format!(
         "<div class=\"caution\"><h3>Cautions</h3><ul>\
-<li>{sharp}; let falling glass drop. Grind wet, never sweep dry.</li>\
+<li>{sharp}; never try to catch falling glass. Grind wet, never sweep dry.</li>\
 <li>{heavy}</li>\
-<li>Lead: wash hands after work and before food, no food at the bench, clean wet.</li>\
-<li>Safety glazing: glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety glass. \
-That is for local code and the authority having jurisdiction to say; ask before the glass is cut.</li>\
-<li>Scored or bevelled glass cannot be toughened afterwards; toughened, heat-strengthened and insulating units cannot be cut.</li>\
+<li>{lead}</li>\
+<li>Safety glazing: glass in and beside doors, in wet areas, in large panes near the floor and at stairs may have to be safety glass. \
+Local code and the authority having jurisdiction decide; ask before the glass is cut.</li>\
+<li>Scored or bevelled glass cannot be toughened afterwards; toughened or heat-strengthened glass and insulating units cannot be cut.</li>\
+<li>{structure}</li>\
 </ul></div>\n",
         sharp = caution::SHARP,
         heavy = caution::heavy(),
+        lead = caution::LEAD,
+        structure = caution::STRUCTURE,
     )
 }
 

@@ -13,7 +13,7 @@ use cullet_drawing::expand::PanelDrawing;
 use cullet_drawing::panel;
 use cullet_drawing::settings::BorderLine;
 use cullet_geometry::{Bounds, Outline, Point, boolean};
-use cullet_job::{PanelFile, Units, YDirection};
+use cullet_job::{PanelFile, Units, YDirection, counted};
 use cullet_plan::figures::weight_kg;
 use cullet_plan::model::{Plan, PlanPiece};
 use std::collections::BTreeMap;
@@ -37,7 +37,7 @@ pub(super) fn confirmation(book: &Book) -> String {
     let plan = book.plan;
     let mut page = String::new();
     page.push_str(
-        "<p>Drawn to scale, seen from the show face. Fills tell the glasses apart; they are not the glass's colour.</p>\n<ul>",
+        "<p>To scale, seen from the show face. The tints only tell the glasses apart; they are not their colours.</p>\n<ul>",
     );
     for (k, glass) in plan.job.glasses.iter().enumerate() {
         if !plan.pieces.iter().any(|piece| piece.glass == glass.code) {
@@ -70,8 +70,8 @@ pub(super) fn confirmation(book: &Book) -> String {
         page.push_str("</div>\n");
     }
     page.push_str(
-        "<p class=\"caution\">Glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety \
-         glass; leaded glass as drawn here is none. Local code and the authority having jurisdiction decide: ask before the glass is \
+        "<p class=\"caution\">Glass in and beside doors, in wet areas, in large panes near the floor and at stairs may have to be safety \
+         glass; leaded glass as shown here is not safety glass. Local code and the authority having jurisdiction decide: ask before the glass is \
          cut.</p>\n<div class=\"sign\"><span>Agreed: name</span><span>Signature</span><span>Date</span></div>\n",
     );
     page
@@ -83,8 +83,8 @@ fn panel_look(book: &Book, panel: &PanelFile, scale: f64) -> String {
     let own = pieces_of(plan, panel);
     let made = match (panel.quantity, panel.mirrored_quantity) {
         (n, 0) => format!("{n} as drawn"),
-        (0, m) => format!("{m} of its mirror image"),
-        (n, m) => format!("{n} as drawn and {m} of its mirror image"),
+        (0, m) => format!("{m} mirrored"),
+        (n, m) => format!("{n} as drawn, {m} mirrored"),
     };
     let in_one = |piece: &PlanPiece| {
         panel
@@ -99,8 +99,8 @@ fn panel_look(book: &Book, panel: &PanelFile, scale: f64) -> String {
         .map(|piece| piece_kg(plan, piece) * f64::from(in_one(piece)))
         .sum();
     let glass = format!(
-        "{count} piece{}, {} of glass in each panel",
-        if count == 1 { "" } else { "s" },
+        "{}, {} of glass in each panel",
+        counted(count, "piece"),
         weight(kg, units)
     );
     let Some(place) = place_of(book, panel) else {
@@ -111,11 +111,7 @@ fn panel_look(book: &Book, panel: &PanelFile, scale: f64) -> String {
         );
     };
     let drawing = book.drawing(&panel.id);
-    let what = if drawing.is_some() {
-        "over all"
-    } else {
-        "glass over all"
-    };
+    let what = if drawing.is_some() { "overall" } else { "glass overall" };
     let over_all = size(place.width(), place.height(), units);
     let leads = drawing.map_or_else(String::new, |drawing| format!("; {}", leads_in_words(drawing, units)));
     let door = if drawing.is_some_and(|drawing| drawing.settings.in_door) {
@@ -124,7 +120,7 @@ fn panel_look(book: &Book, panel: &PanelFile, scale: f64) -> String {
         ""
     };
     let caption = format!(
-        "{made}; {what} {over_all}, {glass}{leads}{door}; 1 : {} where printed at 100 %",
+        "{made}; {what} {over_all}, {glass}{leads}{door}; scale 1 : {} when printed at 100 %",
         plain(1.0 / scale, 2)
     );
     format!(

@@ -11,15 +11,14 @@ use std::fmt::Write;
 
 /// A piece in words.
 pub(super) fn name(id: &PieceId) -> String {
-    let mirrored = if id.mirrored { ", mirrored" } else { "" };
-    escaped(&format!("panel {}, piece {}{mirrored}", id.panel, id.number))
+    escaped(&id.to_string())
 }
 
 pub(super) fn lists(plan: &Plan) -> String {
     let columns = [
         "piece",
         "glass",
-        "#cut",
+        "#how many",
         "finished",
         "as cut",
         "#weight",
@@ -28,8 +27,7 @@ pub(super) fn lists(plan: &Plan) -> String {
         "sheet maps",
     ];
     let mut page = String::from(
-        "<p>Sizes are of the box round the outline as it stands in the panel. Weights are of one finished piece, 2.5 kg a square \
-         metre and millimetre (EN 572-1). Grain is counted from the right, counter-clockwise, as it stands in the panel.</p>\n",
+        "<p>Sizes are those of the rectangle round the outline as it stands in the panel. Weights are of one finished piece, 2.5 kg per m² and mm of thickness (EN 572-1). Grain is measured from the right, counter-clockwise, as it stands in the panel.</p>\n",
     );
     for panel in &plan.job.panels {
         for mirrored in [false, true] {
@@ -75,19 +73,21 @@ pub(super) fn labels(plan: &Plan) -> String {
     for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
         for placed in source::placed(plan, layout) {
             let id = &placed.placement.id;
-            let mirrored = if id.mirrored { " m" } else { "" };
             let finished = placed.piece.finished.bounds();
             let grain = match placed.piece.grain_deg {
                 None => String::new(),
                 Some(degrees) if (degrees.rem_euclid(180.0) - 90.0).abs() < 0.05 => ", grain upright".to_owned(),
                 Some(degrees) => format!(", grain {}°", plain(degrees, 1)),
             };
-            let spare = if placed.placement.spare { ", spare" } else { "" };
+            let spare = if placed.placement.spare { "spare" } else { "" };
+            let copy = match placed.placement.copy {
+                1 => String::new(),
+                copy => format!(" ({copy})"),
+            };
             let _ = write!(
                 page,
-                "<li><b>{}{mirrored}</b>panel {}{spare}<br/>{}, sheet {}<br/>{}{grain}</li>",
-                escaped(&id.number),
-                escaped(&id.panel),
+                "<li><b>{}{copy}</b>{spare}<br/>{}, map {}<br/>{}{grain}</li>",
+                escaped(&id.to_string()),
                 escaped(&placed.piece.glass),
                 layout.number,
                 size(finished.width(), finished.height(), plan.job.units)

@@ -6,6 +6,7 @@ use crate::html::{escaped, table};
 use crate::measure::{size, weight};
 use crate::sheet_map;
 use crate::source;
+use cullet_job::counted;
 use cullet_plan::figures::TWO_PEOPLE_KG;
 use cullet_plan::model::Plan;
 use cullet_rack::StockKind;
@@ -88,12 +89,11 @@ pub(super) fn maps(plan: &Plan) -> String {
         let map = named_apart(map, layout.number);
         let _ = writeln!(
             page,
-            "<div class=\"keep\"><h3>Sheet map {} of {}: {}</h3>\n<figure class=\"map\">{map}</figure></div>\n<p>Its {} breaks in words; with pictures in \
-             sheet-{}-breaks.html.</p>\n<ol class=\"steps\">",
+            "<div class=\"keep\"><h3>Sheet map {} of {}: {}</h3>\n<figure class=\"map\">{map}</figure></div>\n<p>Its {} in words (pictures in sheet-{}-breaks.html).</p>\n<ol class=\"steps\">",
             layout.number,
             source::map_count(plan),
             escaped(&source::stock_tag(layout)),
-            layout.breaking.steps.len(),
+            counted(layout.breaking.steps.len(), "break"),
             layout.number
         );
         for step in bench::steps(plan, layout) {

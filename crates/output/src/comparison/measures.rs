@@ -54,13 +54,13 @@ pub(super) fn measures(outcomes: &[Outcome]) -> Vec<Measure> {
     let rows: [(&str, &str, u32, Units); 19] = [
         ("net cost", &currency, 2, Box::new(net_units)),
         (
-            "lowest of its runs",
+            "lowest of its searches",
             &currency,
             2,
             count(|o| net_of_runs(o).min().unwrap_or_default()),
         ),
         (
-            "highest of its runs",
+            "highest of its searches",
             &currency,
             2,
             count(|o| net_of_runs(o).max().unwrap_or_default()),
@@ -70,7 +70,7 @@ pub(super) fn measures(outcomes: &[Outcome]) -> Vec<Measure> {
         ("sheets and offcuts pulled", "", 0, count(|o| o.pulled() as i64)),
         ("sheets to buy", "", 0, count(|o| i64::from(o.to_buy()))),
         ("yield", "%", 1, of(|f| whole(f.yield_share() * 1000.0))),
-        ("drawn", "m²", 4, of(|f| area_units(f.drawn))),
+        ("pulled", "m²", 4, of(|f| area_units(f.drawn))),
         ("used", "m²", 4, of(|f| area_units(f.used))),
         ("returned", "m²", 4, of(|f| area_units(f.returned))),
         ("cullet", "m²", 4, of(cullet)),

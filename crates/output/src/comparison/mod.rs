@@ -87,18 +87,18 @@ fn verdicts(outcomes: &[Outcome]) -> Vec<String> {
         let money = crate::number::decimal(by.abs(), 2);
         match outcome.against(first) {
             Verdict::NotComparable => format!(
-                "{named} cuts {} pieces where A cuts {}: the costs are not those of the same thing.",
+                "{named} cuts {} pieces where A cuts {}: the costs are not comparable.",
                 outcome.figures().pieces,
                 first.figures().pieces
             ),
             Verdict::WithinSpread(_) if by == 0 => format!("{named} comes to the same net cost as A."),
             Verdict::WithinSpread(_) => format!(
-                "{named} comes to {money}{currency} {} than A, but the {runs} runs of the two overlap: that is within the \
+                "{named} comes to {money}{currency} {} than A, but the {runs} searches of the two overlap: that is within the \
                  spread of the search and no reason to choose.",
                 if by < 0 { "less" } else { "more" }
             ),
             Verdict::Differs(_) => format!(
-                "{named} comes to {money}{currency} {} than A; the runs of the two do not overlap.",
+                "{named} comes to {money}{currency} {} than A; the searches of the two do not overlap.",
                 if by < 0 { "less" } else { "more" }
             ),
         }
@@ -124,8 +124,7 @@ fn impossible(outcomes: &[Outcome]) -> Vec<String> {
         });
         let mut reasons: Vec<(String, u32, Vec<String>)> = vec![];
         for (id, count, why) in cannot.chain(left) {
-            let mirrored = if id.mirrored { " mirrored" } else { "" };
-            let name = format!("{} {}{mirrored}", one_line(&id.panel), one_line(&id.number));
+            let name = one_line(&id.to_string());
             match reasons.iter_mut().find(|reason| reason.0 == why) {
                 Some(reason) => {
                     reason.1 += count;
@@ -194,7 +193,7 @@ fn tables(outcomes: &[Outcome]) -> String {
         heads.extend(
             choices
                 .iter()
-                .flat_map(|k| [format!("#{}", letter(*k)), "#less A".to_owned()]),
+                .flat_map(|k| [format!("#{}", letter(*k)), "#against A".to_owned()]),
         );
         let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
         let columns: Vec<usize> = (0..3)
@@ -227,14 +226,14 @@ const OWN_STYLE: &str = "\
 
 fn notes() -> String {
     format!(
-        "<p>Each choice was planned with the same seeds and the same effort; what it comes to is its best run. Drawn is the glass \
-pulled, used what goes into the came, returned what goes back to the rack; what is left is cullet, grinding is part of it.</p>\n\
+        "<p>Each choice was planned with the same seeds and the same effort; the figures are those of its best search. {figures}</p>\n\
 <div class=\"caution\"><h3>Cautions</h3><ul>\
 <li>{handling}</li>\
-<li>Safety glazing: glass in and beside doors, in wet areas, low down in large panes and at stairs may have to be safety \
+<li>Safety glazing: glass in and beside doors, in wet areas, in large panes near the floor and at stairs may have to be safety \
 glass. Thicker or other glass does not make it so; local code and the authority having jurisdiction decide.</li>\
 </ul></div>\n",
         handling = caution::handling(),
+        figures = caution::FIGURES,
     )
 }
 
@@ -243,10 +242,10 @@ const COLUMNS: [&str; 28] = [
     "net_cost",
     "net_cost_lowest",
     "net_cost_highest",
-    "runs",
-    "net_cost_less_first",
+    "searches",
+    "net_cost_against_first",
     "against_first",
-    "drawn_cost",
+    "pulled_cost",
     "returned_credit",
     "currency",
     "pulled",
@@ -256,12 +255,12 @@ const COLUMNS: [&str; 28] = [
     "impossible",
     "spares_left_out",
     "yield_percent",
-    "drawn_m2",
+    "pulled_m2",
     "used_m2",
     "returned_m2",
     "cullet_m2",
     "grinding_m2",
-    "drawn_kg",
+    "pulled_kg",
     "used_kg",
     "breaks",
     "bevels",
@@ -305,12 +304,12 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
             number("net_cost_highest", high, 6)?,
             outcome.runs.len().to_string(),
             number(
-                "net_cost_less_first",
+                "net_cost_against_first",
                 figures.net_cost() - first.figures().net_cost(),
                 6,
             )?,
             against.to_owned(),
-            number("drawn_cost", figures.drawn_cost, 6)?,
+            number("pulled_cost", figures.drawn_cost, 6)?,
             number("returned_credit", figures.returned_credit, 6)?,
             outcome.plan.job.settings.currency.clone(),
             outcome.pulled().to_string(),
@@ -331,12 +330,12 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
                 .sum::<u32>()
                 .to_string(),
             number("yield_percent", figures.yield_share() * 100.0, 6)?,
-            number("drawn_m2", figures.drawn * 1e-6, 9)?,
+            number("pulled_m2", figures.drawn * 1e-6, 9)?,
             number("used_m2", figures.used * 1e-6, 9)?,
             number("returned_m2", figures.returned * 1e-6, 9)?,
             number("cullet_m2", figures.cullet * 1e-6, 9)?,
             number("grinding_m2", figures.grinding * 1e-6, 9)?,
-            number("drawn_kg", figures.drawn_kg, 6)?,
+            number("pulled_kg", figures.drawn_kg, 6)?,
             number("used_kg", figures.used_kg, 6)?,
             outcome.breaks().to_string(),
             bevels(&measures::bevel_words),

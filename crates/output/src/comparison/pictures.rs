@@ -26,7 +26,7 @@ pub(super) fn side_by_side(outcomes: &[Outcome]) -> String {
     let widest = layouts().map(|l| l.stock.outline.bounds().width()).fold(0.0, f64::max);
     let scale = SCALES.into_iter().find(|by| widest / by <= WIDEST).unwrap_or(200.0);
     let mut page = format!(
-        "<h2>The sheets</h2>\n<p>Drawn 1 : {} where the page is printed at 100 %. Pieces are dark, what goes back to the rack is \
+        "<h2>The sheets</h2>\n<p>Scale 1 : {} when printed at 100 %. Pieces are dark, what goes back to the rack is \
          light with a broken edge, cullet is white.</p>\n<div class=\"choices\" tabindex=\"0\" role=\"group\" \
          aria-label=\"The sheets of every choice\">\n",
         plain(scale, 0)

@@ -5,7 +5,7 @@ use super::page::Page;
 use crate::drawing::{View, element, group, push, set};
 use crate::measure::short;
 use crate::number::mm;
-use crate::source::{Placed, returned_tag};
+use crate::source::{Placed, offcut_name};
 use cullet_geometry::{Outline, offset};
 use cullet_job::Units;
 use cullet_plan::model::Layout;
@@ -135,7 +135,7 @@ pub(super) fn returned(layout: &Layout, view: &View, page: &Page) -> Element {
         page.size * 0.2,
     );
     for (n, outline) in layout.returned.iter().enumerate() {
-        let title = format!("keep {}", returned_tag(layout, n));
+        let title = format!("keep {}", offcut_name(layout, n));
         let mut one = crate::drawing::group(&format!("returned-{}", n + 1), &title, "");
         push(&mut one, shape(view, outline));
         push(&mut group, one);

@@ -10,7 +10,7 @@ use super::leader;
 use super::nearby::Taken;
 use crate::drawing::View;
 use crate::measure::short_size;
-use crate::source::{Placed, returned_tag};
+use crate::source::{Placed, offcut_name};
 use crate::spot::{Spot, roomiest};
 use crate::words::key;
 use cullet_geometry::{Outline, Point, rectangle};
@@ -95,7 +95,7 @@ impl<'a> Item<'a> {
         let marks = marks.join(" ");
         let small = |words: &str| Row::new(words, 0.68, Weight::Plain);
         let all = format!("{panel} {marks}");
-        let in_line = Row::new(&format!("{} {}", id.number, all.trim()), 1.0, Weight::Bold);
+        let in_line = Row::new(format!("{id} {marks}").trim(), 1.0, Weight::Bold);
         let mut settings = vec![vec![number.clone(), small(&all)]];
         if !marks.is_empty() {
             settings.insert(0, vec![number, small(&panel), small(&marks)]);
@@ -114,7 +114,7 @@ impl<'a> Item<'a> {
 
     /// The `n`-th offcut that goes back: `keep`, its tag to be, its largest rectangle rounded down.
     pub(super) fn returned(layout: &'a Layout, n: usize, outline: &'a Outline, units: Units) -> Self {
-        let tag = returned_tag(layout, n);
+        let tag = offcut_name(layout, n);
         let keep = Row::new("keep", 1.0, Weight::Bold);
         let size = rectangle::largest_upright(outline).map_or_else(String::new, |r| {
             let one = match units {

@@ -7,7 +7,7 @@
 //!
 //! # Size and axes
 //! True size: width and height in mm, one unit of the viewBox is 1 mm, the sheet's upper left corner is the origin, y runs
-//! down. Letters are sized against the sheet, so the map may be printed on A3 or looked at on a telephone.
+//! down. Letters are sized against the sheet, so the map may be printed on A3 or looked at on a phone.
 //!
 //! # Groups
 //! `sheet`, `cullet`, `trim`, `returned`, `flaws`, `breaks`, `pieces`, `break-numbers`, `numbers`, `grain`, `scale`, `title`, each with a title for
@@ -29,7 +29,7 @@ mod title;
 use crate::drawing::{self, View, element, group, push, set, worded};
 use crate::number::mm;
 use crate::source::{self, Placed};
-use cullet_job::{GrainFile, Units};
+use cullet_job::{GrainFile, Units, counted};
 use cullet_plan::model::{Layout, Plan};
 use grain::Arrow;
 use label::{Item, Stand};
@@ -139,8 +139,8 @@ fn root(plan: &Plan, layout: &Layout, page: &Page, bottom: f64) -> Element {
     );
     push(&mut root, worded("title", &name));
     let words = format!(
-        "{} pieces on {}. {}",
-        layout.placements.len(),
+        "{} on {}. {}",
+        counted(layout.placements.len(), "piece"),
         source::stock_tag(layout),
         title::faces_in_words(plan, layout)
     );

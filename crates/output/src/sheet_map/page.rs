@@ -2,7 +2,7 @@
 
 use cullet_geometry::Bounds;
 
-/// Widths of a letter that go across a map. A map shown 390 px wide, as on a telephone, has letters of 7 px; printed on
+/// Widths of a letter that go across a map. A map shown 390 px wide, as on a phone, has letters of 7 px; printed on
 /// A3 (297 or 420 mm wide) of 5 to 8 mm, to be read from where one stands at the bench.
 const SIZES_ACROSS: f64 = 54.0;
 

@@ -137,12 +137,11 @@ fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     let name = glass.map_or_else(
         || stock.glass.clone(),
         |g| {
-            format!(
-                "{} {}, {}",
-                g.code,
-                g.name,
-                short(source::thickness_mm(plan, g), 2, units)
-            )
+            let thickness = short(source::thickness_mm(plan, g), 2, units);
+            match g.name == g.code {
+                true => format!("{}, {thickness}", g.code),
+                false => format!("{} {}, {thickness}", g.code, g.name),
+            }
         },
     );
     let kind = match stock.kind {
@@ -185,7 +184,7 @@ fn figures(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     let f = &layout.figures;
     let area = |mm2: f64| area(mm2, plan.job.units);
     let row = [
-        (0.21, "drawn", area(f.drawn)),
+        (0.21, "pulled", area(f.drawn)),
         (0.21, "used", area(f.used)),
         (0.21, "returned", area(f.returned)),
         (0.21, "cullet", area(f.cullet)),
@@ -201,8 +200,7 @@ pub(super) fn faces_in_words(plan: &Plan, layout: &Layout) -> String {
         "Show face up. Scored on the show face: on the table the glass lies as drawn here.".to_owned()
     } else {
         format!(
-            "Show face up. Scored on the back: on the table the glass lies show face down, mirrored left to right \
-             against this map, as in sheet-{}-scores.svg.",
+            "Show face up. Scored on the back: on the table the glass lies show face down, mirrored left to right from this map, as in sheet-{}-scores.svg.",
             layout.number
         )
     }
@@ -210,11 +208,11 @@ pub(super) fn faces_in_words(plan: &Plan, layout: &Layout) -> String {
 
 fn cautions(layout: &Layout) -> String {
     let lift = if layout.figures.drawn_kg > TWO_PEOPLE_KG {
-        "Two people lift this glass. "
+        "Two people to lift this glass. "
     } else {
         ""
     };
-    format!("{lift}Edges are sharp: gloves and eye protection; let broken glass drop.")
+    format!("{lift}Edges are sharp: gloves and eye protection; never try to catch falling glass.")
 }
 
 /// What the marks mean; only those on this map.
@@ -270,7 +268,7 @@ fn legend(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
 }
 
 fn marks_in_words(plan: &Plan, layout: &Layout) -> String {
-    let mut words = vec!["dotted, numbered = breaks in their order, one by one on the page of the breaks"];
+    let mut words = vec!["dotted, numbered = breaks in their order; see the breaks page"];
     match source::grain(plan, layout) {
         GrainFile::None => {}
         GrainFile::TwoWays => words.push("arrow with two heads = along the grain, either way"),

@@ -38,10 +38,7 @@ fn the_text_has_a_row_a_sheet_a_glass_and_the_job() {
     assert_eq!(rows[0][3], 0.4392);
     assert_eq!((rows[0][7], rows[0][8]), (5.6, 44.65));
     assert!(text.contains("EUR"), "{text}");
-    assert!(
-        text.contains("panel S, piece 99, mirrored, 2 of it: longer than every sheet"),
-        "{text}"
-    );
+    assert!(text.contains("S-99m, 2 copies: longer than every sheet"), "{text}");
 }
 
 #[test]
@@ -116,7 +113,7 @@ fn the_csv_reads_back_with_exact_figures() {
         (3, &plan.figures),
         (4, &figures),
     ] {
-        assert!((cell(row, "drawn_m2") * 1e6 - figures.drawn).abs() < 1e-3);
+        assert!((cell(row, "pulled_m2") * 1e6 - figures.drawn).abs() < 1e-3);
         assert!((cell(row, "cullet_m2") * 1e6 - figures.cullet).abs() < 1e-3);
         assert!((cell(row, "yield_percent") - figures.yield_share() * 100.0).abs() < 1e-6);
         assert!((cell(row, "net_cost") - figures.net_cost()).abs() < 1e-6);

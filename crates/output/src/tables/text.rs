@@ -4,7 +4,7 @@ use super::share::Shown;
 use crate::number::{decimal, fixed};
 use crate::source::stock_tag;
 use crate::words::one_line;
-use cullet_job::Units;
+use cullet_job::{Units, counted};
 use cullet_plan::figures::Figures;
 use cullet_plan::model::Plan;
 
@@ -123,7 +123,7 @@ impl Columns {
     fn head(&self, plan: &Plan) -> [Vec<String>; 2] {
         let currency = one_line(&plan.job.settings.currency);
         let names = [
-            "map", "glass", "stock", "pieces", "drawn", "used", "returned", "cullet", "yield", "grinding", "weight",
+            "map", "glass", "tag", "pieces", "pulled", "used", "returned", "cullet", "yield", "grinding", "weight",
             "cost", "credit", "net",
         ];
         let (area, weight) = match self.units {
@@ -196,11 +196,10 @@ fn spares_left_out(plan: &Plan) -> String {
     if plan.spares_left_out.is_empty() {
         return String::new();
     }
-    let named = plan.spares_left_out.iter().map(|left| {
-        let mirrored = if left.id.mirrored { " mirrored" } else { "" };
-        let (panel, number) = (one_line(&left.id.panel), one_line(&left.id.number));
-        format!("{} of {panel} {number}{mirrored}", left.count)
-    });
+    let named = plan
+        .spares_left_out
+        .iter()
+        .map(|left| format!("{} of {}", left.count, one_line(&left.id.to_string())));
     let named: Vec<String> = named.collect();
     format!(
         "\nSpares that would take another sheet are not cut: {}\n  \
@@ -217,12 +216,10 @@ fn not_placed(plan: &Plan) -> String {
     let count: u64 = plan.unplaced.iter().map(|u| u64::from(u.count)).sum();
     text.push_str(&format!("\nnot placed: {count}\n"));
     for unplaced in &plan.unplaced {
-        let mirrored = if unplaced.id.mirrored { ", mirrored" } else { "" };
         text.push_str(&format!(
-            "  panel {}, piece {}{mirrored}, {} of it: {}\n",
-            one_line(&unplaced.id.panel),
-            one_line(&unplaced.id.number),
-            unplaced.count,
+            "  {}, {}: {}\n",
+            one_line(&unplaced.id.to_string()),
+            counted(unplaced.count, "copy"),
             one_line(&unplaced.reason)
         ));
     }

@@ -158,3 +158,24 @@ fn a_list_without_column_names_is_told_once() {
         "{found:?}"
     );
 }
+
+/// A list that was exported when the column `source` had another name.
+#[test]
+fn a_former_column_name_is_read() {
+    let list = "kind,tag,glass,units,width,height,count,came_from\noffcut,R1,CL,mm,300,200,1,REED-A.1\n";
+    let lines = Lines::read_csv("stock.csv", list).expect("a list");
+    let home = tempfile::tempdir().expect("a temporary folder");
+    let path = home.path().join("rack");
+    Rack::import_into(&path, &lines, &stamp(1)).expect("imported");
+    let items = Rack::open(&path)
+        .expect("a rack")
+        .list(&Which::default())
+        .expect("a list");
+    assert_eq!(items[0].came_from.as_deref(), Some("REED-A.1"));
+    assert!(
+        write_csv(&items, Signs::Points)
+            .lines()
+            .next()
+            .is_some_and(|names| names.contains(",source"))
+    );
+}

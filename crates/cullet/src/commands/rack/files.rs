@@ -4,7 +4,7 @@ use super::Stopped;
 use crate::arguments::{PaperName, RackFile};
 use crate::writing::{self, Care, Kind, NotWritten, in_place};
 use crate::{Session, reading};
-use cullet_job::{Finding, Findings};
+use cullet_job::{Finding, Findings, counted};
 use cullet_output::labels::{self, Paper};
 use cullet_rack::{Lines, Rack, RackItem, Signs, State, StockKind, Which, write_csv};
 use std::path::Path;
@@ -17,8 +17,8 @@ pub(super) fn import(file: &RackFile, list: &Path, session: &mut Session<'_>) ->
     putting.done();
     session.done();
     session.print(&format!(
-        "Entered: {} sheets and offcuts, each with its tag\n",
-        tags.len()
+        "Entered: {}, each with its tag\n",
+        counted(tags.len(), "sheet or offcut")
     ));
     Ok(())
 }
@@ -36,7 +36,11 @@ pub(super) fn export(
         None => session.print_data(&text),
         Some(list) => {
             care.put(list, &text, Kind::Csv)?;
-            session.print(&format!("Written: {}, {} lines\n", list.display(), items.len()));
+            session.print(&format!(
+                "Written: {}, {}\n",
+                list.display(),
+                counted(items.len(), "line")
+            ));
         }
     }
     Ok(())
@@ -74,9 +78,9 @@ pub(super) fn labels(
     })?;
     care.put(out, &page, Kind::Markup)?;
     session.print(&format!(
-        "Written: {}, {} labels. Print it at 100 %.\n",
+        "Written: {}, {}. Print it at 100 %.\n",
         out.display(),
-        items.len()
+        counted(items.len(), "label")
     ));
     Ok(())
 }

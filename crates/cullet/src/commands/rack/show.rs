@@ -5,7 +5,7 @@ use crate::arguments::{RackFile, Units};
 use crate::commands::book;
 use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session};
-use cullet_job::{Finding, Findings};
+use cullet_job::{Finding, Findings, counted};
 use cullet_output::glass_picture;
 use cullet_rack::{Rack, RackItem, Room, Which, read_size};
 use std::path::Path;
@@ -76,7 +76,7 @@ pub(super) fn show(
     }
     if let Some(out) = out {
         care.put(out, &glass_picture::draw(&item), Kind::Markup)?;
-        session.print(&format!("Drawn: {}\n", out.display()));
+        session.print(&format!("Written: {}\n", out.display()));
     }
     Ok(())
 }
@@ -108,7 +108,7 @@ pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, 
     let audit = Rack::open_to_read(&file.path)?.audit()?;
     let mut text = String::new();
     for (what, mm2) in [
-        ("came in", audit.came_in),
+        ("received", audit.came_in),
         ("on the rack", audit.on_rack),
         ("used", audit.used),
         ("cullet", audit.cullet),
@@ -118,11 +118,12 @@ pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, 
     }
     session.print(&text);
     session.print(&format!(
-        "{} sheets and offcuts on the rack, {} of them held\n",
-        audit.count, audit.held
+        "{} on the rack, {} of them held\n",
+        counted(audit.count, "sheet or offcut"),
+        audit.held
     ));
     if audit.faults.is_empty() {
-        session.print("The rack is true.\n");
+        session.print("The rack adds up.\n");
         return Ok(Exit::Done);
     }
     for fault in &audit.faults {
