@@ -55,7 +55,7 @@ fn a_drawn_panel_has_the_sizes_of_the_worked_examples() -> Checked {
     )?;
     let page = book(&bench, "2")?;
     for words in [
-        "over all 200.0 × 300.0 mm",
+        "overall 200.0 × 300.0 mm",
         "186.0 × 286.0 mm",
         "<td class=\"n\">360.6 mm</td>",
         "at least 203.0 × 303.0 mm",

@@ -192,7 +192,7 @@ fn a_piece_larger_than_every_sheet_is_named_and_the_rest_is_planned() -> Checked
     assert!(plan.figures.pieces > 0, "the rest was not planned");
     assert_eq!(plan.unplaced.len(), 1);
     for unplaced in &plan.unplaced {
-        assert!(err.contains(&format!("piece {}", unplaced.id.number)), "{err}");
+        assert!(err.contains(&format!("not placed: {}", unplaced.id)), "{err}");
         let named = plan.stock.items.iter().any(|item| unplaced.reason.contains(&item.tag));
         assert!(named, "the nearest sheet is not named: {}", unplaced.reason);
     }
@@ -227,7 +227,7 @@ fn a_plan_leaves_its_files_and_holds() -> Checked {
     let checked = cullet().arg("check").arg(out.join("plan.json")).output()?;
     assert_eq!(checked.status.code(), Some(0), "{}", text(&checked.stderr));
     assert!(
-        text(&checked.stdout).contains("holds: 8 pieces"),
+        text(&checked.stdout).contains("passes: 8 pieces"),
         "{}",
         text(&checked.stdout)
     );

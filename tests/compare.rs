@@ -170,8 +170,8 @@ fn weights_and_bevels_are_those_of_the_worked_examples() -> Checked {
                  sheet,S5,A5,mm,1000,1000,1\nsheet,S8,A8,mm,1000,1000,1\nsheet,S10,A10,mm,1000,1000,1\n";
     let done = Compared::of(&plain, stock, &["--try", "A6=A3", "--seeds", "1"])?;
     assert_eq!(done.exit, Exit::Done, "{}", done.err);
-    assert!((done.number(STANDS, "drawn_kg")? - 66.98).abs() < 0.005);
-    assert!((done.number("A6=A3", "drawn_kg")? - 5.57).abs() < 0.005);
+    assert!((done.number(STANDS, "pulled_kg")? - 66.98).abs() < 0.005);
+    assert!((done.number("A6=A3", "pulled_kg")? - 5.57).abs() < 0.005);
 
     let mut half_inch = rectangle("1", "A6", 200.0, 200.0);
     half_inch["bevel"] = json!({ "width": 12.7, "nose": 2.5 });
@@ -258,7 +258,7 @@ fn what_is_shown_adds_up() -> Checked {
         Ok([a.ok_or("A")??, b.ok_or("B")??, less.ok_or("less A")??])
     };
     let (net, cost, credit) = (row("net cost")?, row("cost of the glass")?, row("credit")?);
-    let (drawn, used, back, cullet) = (row("drawn")?, row("used")?, row("returned")?, row("cullet")?);
+    let (drawn, used, back, cullet) = (row("pulled")?, row("used")?, row("returned")?, row("cullet")?);
     for k in 0..3 {
         assert!((net[k] - (cost[k] - credit[k])).abs() < 1e-9, "{}", done.out);
         assert!(

@@ -73,7 +73,7 @@ fn from_plan_to_booking_and_back() -> Checked {
     let book = ["book", "out/plan.json", "--rack", "shop.rack"];
     let booked = done(&bench, &book, 0)?;
     assert!(
-        booked.contains(&format!("map 1: out {tag}")) && booked.contains("sheet 1: back R1 A"),
+        booked.contains(&format!("map 1: out {tag}")) && booked.contains("map 1: keep 1a → R1 A"),
         "{booked}"
     );
     assert!(done(&bench, &book, 6)?.contains("booked already"));

@@ -138,6 +138,9 @@ fn an_example_plans_at_once() -> Checked {
         let outcome = typed(&["new", &text(&folder)]);
         assert_eq!(outcome.exit, Exit::Done, "{outcome:?}");
         assert_eq!(names(&folder)?, ["pieces.csv", "stock.csv"]);
+        let list = fs::read_to_string(folder.join("pieces.csv"))?;
+        assert_eq!(list.contains(",thickness,"), shop.is_none(), "{list}");
+        assert_eq!(list.contains(",in\n"), shop == Some(inches.as_str()), "{list}");
         assert_eq!(planned(&folder, &outcome.out)?.figures.pieces, 11);
     }
     Ok(())

@@ -40,7 +40,9 @@ const BANNED: [(&str, &str); 30] = [
     ("an empty text", "empty text"),
 ];
 /// Words after a 1 that end with s and are one thing.
-const SINGULAR: [&str; 9] = ["is", "has", "as", "was", "this", "plus", "less", "glass", "across"];
+const SINGULAR: [&str; 11] = [
+    "stays", "comes", "is", "has", "as", "was", "this", "plus", "less", "glass", "across",
+];
 
 /// Reads a text; `what` says where it came from.
 #[track_caller]

@@ -17,7 +17,7 @@ use std::path::PathBuf;
 /// Plans how the pieces of a leaded-glass job lie on sheets and offcuts, and checks such plans.
 ///
 /// A job file says which pieces are wanted, a stock list which glass there is. The plan that comes out has a sheet map for
-/// every sheet and offcut pulled, and tells how much glass is drawn, used, returned to the rack and lost as cullet.
+/// every sheet and offcut pulled, and tells how much glass is pulled, used, returned to the rack and lost as cullet.
 #[derive(Debug, Parser)]
 #[command(name = "cullet", version, after_help = EXPLAINED, max_term_width = 100)]
 pub(crate) struct Arguments {

@@ -28,14 +28,26 @@ fn find(job: &Path) -> Option<PathBuf> {
     if beside.is_file() {
         return Some(beside);
     }
-    // Links and `..` followed, so that what is above is above.
-    let folder = match folder.as_os_str().is_empty() {
-        true => current_dir().ok()?,
-        false => folder.canonicalize().ok()?,
-    };
+    let folder = in_full(folder);
     let mut above = folder.ancestors().skip(1).map(|folder| folder.join(NAME));
     let found = above.find(|path| path.is_file())?;
     let here = current_dir().and_then(|here| here.canonicalize()).ok();
     let short = here.and_then(|here| found.strip_prefix(here).ok().map(Path::to_owned));
     Some(short.unwrap_or(found))
+}
+
+/// A folder's name in full, links and `..` followed as far as it is there, so that what is above is above.
+pub(crate) fn in_full(folder: &Path) -> PathBuf {
+    // The folder of a file that is named alone.
+    let folder = match folder.as_os_str().is_empty() {
+        true => Path::new("."),
+        false => folder,
+    };
+    let folder = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
+    for there in folder.ancestors() {
+        if let (Ok(full), Ok(rest)) = (there.canonicalize(), folder.strip_prefix(there)) {
+            return full.join(rest);
+        }
+    }
+    folder
 }

@@ -281,7 +281,7 @@ fn what_cannot_be_built_is_named_all_at_once() {
     assert!(has(Severity::Error, "2 inside corners, the largest of 343°"), "{all:?}");
     assert!(has(Severity::Warning, "a corner of 17"), "{all:?}");
     assert!(has(Severity::Error, "ends in open glass"), "{all:?}");
-    assert!(has(Severity::Error, "leave nothing"), "{all:?}");
+    assert!(has(Severity::Error, "that the leads fill completely"), "{all:?}");
 }
 
 #[test]

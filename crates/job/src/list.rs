@@ -90,31 +90,30 @@ const SIZES: [&str; 11] = [
     "width", "height", "diameter", "radius", "rise", "top", "left", "right", "side", "clip", "angle",
 ];
 
-/// Where each piece of a list stands.
+/// Where each piece of a list stands: its place in a job's findings, and its line.
 #[derive(Debug, Default)]
-pub(crate) struct Lines(BTreeMap<(String, String), String>);
+pub(crate) struct Lines(BTreeMap<String, String>);
 
 impl Lines {
     /// A finding about a piece of the list, by line and column.
     pub(crate) fn place(&self, mut finding: Finding) -> Finding {
-        let about = |(panel, number): &&(String, String)| {
-            let rest = finding.place.strip_prefix(&format!("panel {panel}, piece {number}"));
-            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(','))
-        };
-        if let Some(key) = self.0.keys().find(about) {
-            let (panel, number) = key;
-            let rest = &finding.place[format!("panel {panel}, piece {number}").len()..];
-            let rest = rest.replace("bevel, field \"width\"", "field \"bevel\"");
-            let rest = rest.replace("bevel, field \"nose\"", "field \"nose\"");
-            let rest = match rest.as_str() {
-                ", bevel" => ", field \"bevel\"".to_owned(),
-                _ => rest,
+        // Ids may have commas in them: the longest place that is known is meant.
+        let ends = finding.place.match_indices(',').map(|(at, _)| at);
+        let mut ends: Vec<usize> = ends.chain([finding.place.len()]).collect();
+        ends.reverse();
+        let known = ends
+            .into_iter()
+            .find_map(|end| Some((self.0.get(&finding.place[..end])?, end)));
+        if let Some((line, end)) = known {
+            let column = match &finding.place[end..] {
+                ", bevel" | ", bevel, field \"width\"" => ", column \"bevel\"".to_owned(),
+                ", bevel, field \"nose\"" => ", column \"nose\"".to_owned(),
+                rest => rest.replace("field \"", "column \""),
             };
-            finding.place = format!("{}{}", self.0[key], rest.replace("field \"", "column \""));
-        }
-        if finding.place.starts_with("glass ") {
-            finding.place = finding.place.replace("field \"grind_allowance\"", "field \"grind\"");
-            finding.place = finding.place.replace("field \"", "column \"");
+            finding.place = format!("{line}{column}");
+        } else if finding.place.starts_with("glass ") {
+            let place = finding.place.replace("field \"grind_allowance\"", "field \"grind\"");
+            finding.place = place.replace("field \"", "column \"");
         }
         finding
     }
@@ -157,7 +156,9 @@ pub(crate) fn read(report: &mut Report, text: &str, units: Option<&str>) -> Opti
         "glasses": list.glasses.into_iter().map(|glass| Value::Object(glass.said())).collect::<Vec<_>>(),
         "panels": list.panels.into_iter().map(|(id, pieces)| json!({"id": id, "quantity": 1, "pieces": pieces})).collect::<Vec<_>>(),
     });
-    Some((tree, Lines(list.lines)))
+    let places = list.lines.into_iter();
+    let places = places.map(|((panel, number), line)| (format!("panel {panel}, piece {number}"), line));
+    Some((tree, Lines(places.collect())))
 }
 
 /// The list's name without its ending; that of its folder where it is called no more than pieces.

@@ -141,7 +141,7 @@ fn words(step: &Step, units: Units, layout: &Layout, placed: &[Placed<'_>]) -> S
         shape(step),
         short(length(step), 0, units),
         bend_words(step, units),
-        name(off, layout, placed),
+        begun(off, layout, placed),
         name(stays, layout, placed),
     )
 }
@@ -289,13 +289,23 @@ fn kind(outcome: Outcome) -> &'static str {
     }
 }
 
+/// The same at the beginning of a sentence; names that a user gave stay as they are.
+fn begun(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
+    let name = name(outcome, layout, placed);
+    let mut letters = name.chars();
+    match (outcome, letters.next()) {
+        (Outcome::Piece(_), _) | (_, None) => name,
+        (_, Some(first)) => first.to_uppercase().chain(letters).collect(),
+    }
+}
+
 fn name(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
     match outcome {
         Outcome::Part(n) => format!("part {n}"),
         Outcome::Piece(i) => placed.get(i).map_or_else(|| "a piece".to_owned(), Placed::words),
         Outcome::Offcut(n) => format!("keep {}", offcut_name(layout, n)),
         Outcome::Cullet => "cullet".to_owned(),
-        Outcome::Nibbled => "waste to nibble off".to_owned(),
+        Outcome::Nibbled => "waste to nibble".to_owned(),
     }
 }
 

@@ -174,7 +174,7 @@ fn see(path: &Path, unit_mm: Option<f64>) -> Result<Seen, Findings> {
 impl Seen {
     /// The drawing's name as a job file in `folder` gives it, with `/` throughout.
     fn from(&self, folder: &Path) -> String {
-        let folder = in_full(folder);
+        let folder = shop::in_full(folder);
         let mut own: Vec<Component<'_>> = self.path.components().collect();
         let mut there: Vec<Component<'_>> = folder.components().collect();
         if own.first() != there.first() {
@@ -188,17 +188,6 @@ impl Seen {
         let down = own.iter().map(|part| part.as_os_str().to_string_lossy().into_owned());
         up.chain(down).collect::<Vec<String>>().join("/")
     }
-}
-
-/// A folder's name in full, links followed as far as it is there.
-fn in_full(folder: &Path) -> PathBuf {
-    let folder = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
-    for there in folder.ancestors() {
-        if let (Ok(full), Ok(rest)) = (there.canonicalize(), folder.strip_prefix(there)) {
-            return full.join(rest);
-        }
-    }
-    folder
 }
 
 /// The drawing's name without its ending, with a number behind it where another panel has it.

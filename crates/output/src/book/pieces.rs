@@ -27,7 +27,7 @@ pub(super) fn lists(plan: &Plan) -> String {
         "sheet maps",
     ];
     let mut page = String::from(
-        "<p>Sizes are those of the rectangle round the outline as it stands in the panel. Weights are of one finished piece, 2.5 kg per m² and mm of thickness (EN 572-1). Grain is measured from the right, counter-clockwise, as it stands in the panel.</p>\n",
+        "<p>Sizes are those of the rectangle round the outline as it stands in the panel. Weights are of one finished piece, 2.5 kg per square metre and millimetre of thickness (EN 572-1). Grain is measured from the right, counter-clockwise, as it stands in the panel.</p>\n",
     );
     for panel in &plan.job.panels {
         for mirrored in [false, true] {

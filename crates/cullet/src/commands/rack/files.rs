@@ -93,7 +93,7 @@ pub(super) fn backup(file: &RackFile, copy: &Path, session: &mut Session<'_>) ->
             place: "file to write".into(),
             found: "something that is there already".into(),
             expected: "a new name".into(),
-            hint: "Name each copy anew, such as by its day: an earlier one is never written over.".into(),
+            hint: "Give each copy a new name, such as by its day: an earlier one is never written over.".into(),
         }])
         .into());
     }
@@ -106,8 +106,9 @@ pub(super) fn backup(file: &RackFile, copy: &Path, session: &mut Session<'_>) ->
     putting.done();
     let count = Rack::open_to_read(copy)?.list(&Which::default())?.len();
     session.print(&format!(
-        "Written: {}, a whole rack with {count} sheets and offcuts\n",
-        copy.display()
+        "Written: {}, a copy of the whole rack with {}\n",
+        copy.display(),
+        counted(count, "sheet or offcut")
     ));
     Ok(())
 }
