@@ -4,6 +4,7 @@
 //! as a user would type it.
 
 pub mod any_job;
+pub mod hostile;
 pub mod shapes;
 
 use cullet::{Exit, Session};

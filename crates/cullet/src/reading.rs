@@ -5,11 +5,10 @@ use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
 use cullet_job::{ChoiceFile, Finding, Findings, Job, JobFile, ReadWith, Report};
 use cullet_plan::model::{Plan, READ};
-use cullet_rack::{Rack, RackError, RackState, Stock, StockKind, Wanted, plain_words};
+use cullet_rack::{Rack, RackError, RackState, Stock, StockKind, Wanted, open_regular, plain_words};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
-use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
@@ -142,10 +141,10 @@ pub(crate) fn expand_beside(job: &Path, file: &mut JobFile, report: &mut Report)
     })
 }
 
-/// All bytes of a file, up to one more than are ever read.
+/// All bytes of a file, up to one more than are ever read; a pipe is not waited for.
 pub(crate) fn bytes(path: &Path) -> std::io::Result<Vec<u8>> {
     let mut bytes = vec![];
-    File::open(path)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
+    open_regular(path)?.take(MOST_BYTES + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 

@@ -13,7 +13,8 @@
 //! Everything goes by the order of the drawing: the same drawing gives the same arrangement on any machine.
 //!
 //! # Cost
-//! O((n + k) log n) for n curves and k pairs whose upright boxes overlap.
+//! O((n + k) log n) for n curves and k pairs whose upright boxes overlap. All three of [`MOST_CURVES`], [`MOST_PAIRS`] and
+//! [`MOST_MEETINGS`] are held to while they are counted, so that lines drawn over each other a thousand times take no more.
 
 mod course;
 mod edge;
@@ -32,6 +33,22 @@ use cullet_geometry::Point;
 
 /// Ends nearer than this, mm, were drawn as one point: rounding of files with three decimals.
 pub(crate) const WELD_MM: f64 = 2e-3;
+
+/// Most lines and arcs that are joined: a window of 20 000 pieces in freely drawn curves has some 400 000.
+pub const MOST_CURVES: usize = 500_000;
+/// Most pairs of them that lie near enough each other to be looked at; real windows have some ten to each curve.
+pub const MOST_PAIRS: usize = 10_000_000;
+/// Most meetings of a line with another: a window of 20 000 pieces has some 80 000.
+pub const MOST_MEETINGS: usize = 200_000;
+
+/// More than is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TooMuch {
+    /// How many there may be.
+    pub most: usize,
+    /// Of what.
+    pub what: &'static str,
+}
 
 /// A line as it was drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,23 +113,32 @@ pub enum TroubleKind {
 
 /// Joins the lines; `snap` is the tolerance in mm, positive.
 ///
+/// # Errors
+/// Where there are more than [`MOST_CURVES`], [`MOST_PAIRS`] or [`MOST_MEETINGS`].
+///
 /// ```
 /// use cullet_drawing::arrange::{Drawn, arrange};
 /// use cullet_drawing::curve::{Curve, point};
 /// let line = |x0, y0, x1, y1| Drawn { curves: vec![Curve::line(point(x0, y0), point(x1, y1))], closed: false, came: 0 };
 /// let circle = Drawn { curves: vec![Curve::arc(point(0.0, 0.0), 50.0, 0.0, 360.0)], closed: true, came: 0 };
 /// // A roundel and a bar across it that ends 0.2 mm short on one side and runs 0.3 mm over on the other.
-/// let found = arrange(&[circle, line(-49.8, 0.0, 50.3, 0.0)], 0.5);
+/// let found = arrange(&[circle, line(-49.8, 0.0, 50.3, 0.0)], 0.5)?;
 /// assert_eq!((found.junctions.len(), found.edges.len(), found.faces.len()), (2, 3, 2));
 /// let area: f64 = found.faces.iter().map(|face| face.area).sum();
 /// assert!((area - std::f64::consts::PI * 2500.0).abs() < 1e-9);
+/// # Ok::<(), cullet_drawing::arrange::TooMuch>(())
 /// ```
-#[must_use]
-pub fn arrange(lines: &[Drawn], snap: f64) -> Arrangement {
+pub fn arrange(lines: &[Drawn], snap: f64) -> Result<Arrangement, TooMuch> {
+    if lines.iter().map(|line| line.curves.len()).sum::<usize>() > MOST_CURVES {
+        return Err(TooMuch {
+            most: MOST_CURVES,
+            what: "lines and arcs",
+        });
+    }
     let courses = course::chain(lines);
     let index = meet::Index::new(&courses);
-    let mut cuts = meet::crossings(&courses, &index, snap);
-    let troubles = ends::join(&courses, &index, &mut cuts, snap);
+    let mut cuts = meet::crossings(&courses, &index, snap)?;
+    let troubles = ends::join(&courses, &index, &mut cuts, snap)?;
     let joined = |merge: f64, follows: f64| build(&courses, &index, cuts.clone(), troubles.clone(), merge, follows);
     // Places that merge move lines a little. Where many lie so near each other that the moved lines would cross, shorter
     // stretches follow and fewer are merged: Euler's formula tells.
@@ -125,7 +151,7 @@ pub fn arrange(lines: &[Drawn], snap: f64) -> Arrangement {
         }
         found = joined(snap * share, follows);
     }
-    found
+    Ok(found)
 }
 
 /// Shares of the snap tolerance within which places merge, where the whole of it tangles the lines.

@@ -1,6 +1,6 @@
 //! From a drawing to cells, pieces and leads.
 
-use crate::arrange::{Arrangement, Drawn, Trouble, TroubleKind, arrange};
+use crate::arrange::{Arrangement, Drawn, TooMuch, Trouble, TroubleKind, arrange};
 use crate::came::{self, CellSide, Space};
 use crate::curve::{Curve, length};
 use crate::finding::{At, DrawingFinding, Findings};
@@ -80,12 +80,18 @@ pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
         mut strokes,
         border_came,
     } = lead_lines(drawing, settings);
-    let mut arrangement = arrange(&drawn, settings.snap);
+    let mut arrangement = match arrange(&drawn, settings.snap) {
+        Ok(arrangement) => arrangement,
+        Err(too_much) => return Cartoon::refused(&too_much),
+    };
     let choice = parts::choose(&arrangement, &drawn, &strokes, drawing, settings, &mut findings);
     if choice.kept.contains(&false) {
         keep(&mut drawn, &choice.kept);
         keep(&mut strokes, &choice.kept);
-        arrangement = arrange(&drawn, settings.snap);
+        arrangement = match arrange(&drawn, settings.snap) {
+            Ok(arrangement) => arrangement,
+            Err(too_much) => return Cartoon::refused(&too_much),
+        };
     }
     name_troubles(&arrangement.troubles, &strokes, settings.snap, &mut findings);
     facts::check_file(drawing, settings, &mut findings);
@@ -175,6 +181,27 @@ pub fn read_outlines(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
         leads: vec![],
         bounds,
         findings,
+    }
+}
+
+impl Cartoon {
+    /// One of which nothing was made, since it is more than any window.
+    fn refused(too_much: &TooMuch) -> Self {
+        let mut findings = Findings::default();
+        findings.error(
+            At::default(),
+            format!("more than {} {}", too_much.most, too_much.what),
+            "the lead lines of one panel",
+            "Take out hatching, traced pictures and lines drawn over each other, and give each panel a drawing of its own.",
+        );
+        let origin = Point { x: 0.0, y: 0.0 };
+        Self {
+            arrangement: Arrangement::default(),
+            cells: vec![],
+            leads: vec![],
+            bounds: (origin, origin),
+            findings: findings.0,
+        }
     }
 }
 

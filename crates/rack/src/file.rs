@@ -2,9 +2,8 @@
 
 use crate::blob;
 use crate::stock::clear_rectangle;
-use crate::trouble::{RackError, Stop, plain_words};
+use crate::trouble::{RackError, Stop, open_regular, plain_words};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
-use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -191,7 +190,7 @@ fn head(path: &Path) -> Result<Head, Stop> {
         )
     };
     let mut head = vec![];
-    match File::open(path) {
+    match open_regular(path) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Head::None),
         Err(error) => return Err(unreadable(&error)),
         Ok(file) => file

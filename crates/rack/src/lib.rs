@@ -84,4 +84,4 @@ pub use item::{Face, RackItem, RackState, Stamp, State};
 pub use look::{Room, Wanted, Which};
 pub use rack::Rack;
 pub use stock::{Count, Stock, StockItem, StockKind};
-pub use trouble::{RackError, plain_words};
+pub use trouble::{RackError, open_regular, plain_words};

@@ -115,6 +115,18 @@ fn in_words(error: &rusqlite::Error) -> [String; 4] {
     }
 }
 
+/// Opens a file to read it. A pipe or a device is refused, since nobody may ever write to it.
+///
+/// # Errors
+/// If it cannot be opened or is neither a file nor a folder.
+pub fn open_regular(path: &Path) -> std::io::Result<std::fs::File> {
+    let kind = std::fs::metadata(path)?.file_type();
+    if kind.is_file() || kind.is_dir() {
+        return std::fs::File::open(path);
+    }
+    Err(std::io::Error::other("a pipe or a device, not a file"))
+}
+
 /// A file that cannot be read, in plain words: what was found.
 #[must_use]
 pub fn plain_words(error: &std::io::Error, path: &Path) -> String {

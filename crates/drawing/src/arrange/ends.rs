@@ -3,7 +3,7 @@
 use super::course::{Course, Spot};
 use super::grid::Grid;
 use super::meet::{Cuts, Index};
-use super::{Trouble, TroubleKind};
+use super::{TooMuch, Trouble, TroubleKind};
 use crate::curve::length;
 use cullet_geometry::Point;
 use std::collections::BTreeSet;
@@ -24,7 +24,7 @@ struct End {
 }
 
 /// Gives every open course its ends and joins them; what cannot be joined comes back.
-pub(super) fn join(courses: &[Course], index: &Index, cuts: &mut Cuts, snap: f64) -> Vec<Trouble> {
+pub(super) fn join(courses: &[Course], index: &Index, cuts: &mut Cuts, snap: f64) -> Result<Vec<Trouble>, TooMuch> {
     let mut crossed: Vec<Vec<f64>> = vec![vec![]; courses.len()];
     for cut in &cuts.cuts {
         crossed[cut.course].push(courses[cut.course].along(cut.spot));
@@ -36,17 +36,15 @@ pub(super) fn join(courses: &[Course], index: &Index, cuts: &mut Cuts, snap: f64
         crossed,
         cuts,
     };
-    let mut ends = joiner.touching();
+    let mut ends = joiner.touching()?;
     let free = ends.iter().filter(|end| !end.attached);
     let free: BTreeSet<(usize, bool)> = free.map(|end| (end.course, end.at_start)).collect();
     for end in &mut ends {
-        joiner.join_near_line(end, &free);
+        joiner.join_near_line(end, &free)?;
     }
     joiner.join_near_places(&mut ends);
-    ends.iter()
-        .filter(|end| !end.attached)
-        .map(|end| joiner.open(end))
-        .collect()
+    let open = ends.iter().filter(|end| !end.attached);
+    open.map(|end| joiner.open(end)).collect()
 }
 
 struct Joiner<'a> {
@@ -60,7 +58,7 @@ struct Joiner<'a> {
 
 impl Joiner<'_> {
     /// All ends: those that touch something are joined with it, those that run over by less than the tolerance trimmed.
-    fn touching(&mut self) -> Vec<End> {
+    fn touching(&mut self) -> Result<Vec<End>, TooMuch> {
         let mut ends = vec![];
         for (i, course) in self.courses.iter().enumerate().filter(|(_, c)| !c.closed) {
             for at_start in [true, false] {
@@ -79,7 +77,7 @@ impl Joiner<'_> {
                     let place = self.cuts.place(at);
                     self.cuts.add(i, spot, place);
                     end.place = Some(place);
-                    for (other, spot, _) in self.near(&end, TOUCH_MM) {
+                    for (other, spot, _) in self.near(&end, TOUCH_MM)? {
                         self.cuts.add(other, spot, place);
                         end.attached = true;
                     }
@@ -87,15 +85,16 @@ impl Joiner<'_> {
                 ends.push(end);
             }
         }
-        ends
+        Ok(ends)
     }
 
     /// Curves within `reach` of an end, its own line near the end left out: course, nearest spot, distance.
-    fn near(&self, end: &End, reach: f64) -> Vec<(usize, Spot, f64)> {
+    fn near(&mut self, end: &End, reach: f64) -> Result<Vec<(usize, Spot, f64)>, TooMuch> {
         let course = &self.courses[end.course];
         let own = course.end(end.at_start);
-        self.index
-            .within(end.at, end.at, reach)
+        let near = self.index.within(end.at, end.at, reach);
+        self.cuts.look(near.len())?;
+        let within = near
             .into_iter()
             .filter_map(|j| {
                 let part = &self.index.parts[j];
@@ -103,8 +102,8 @@ impl Joiner<'_> {
                 let spot = Spot { curve: part.index, t };
                 let itself = part.course == end.course && course.apart(spot, own) < 4.0 * reach.max(self.snap);
                 (away <= reach && !itself).then_some((part.course, spot, away))
-            })
-            .collect()
+            });
+        Ok(within.collect())
     }
 
     /// Free ends within the tolerance of another end or of a crossing go there.
@@ -201,21 +200,22 @@ impl Joiner<'_> {
 
     /// A free end within the tolerance of a line goes on until it meets it, or straight to it where it would not.
     /// Lines that end freely near it too are left to the corner they make together.
-    fn join_near_line(&mut self, end: &mut End, free: &BTreeSet<(usize, bool)>) {
+    fn join_near_line(&mut self, end: &mut End, free: &BTreeSet<(usize, bool)>) -> Result<(), TooMuch> {
         let Some(place) = end.place.filter(|_| !end.attached) else {
-            return;
+            return Ok(());
         };
+        let (courses, snap) = (self.courses, self.snap);
         let ends_there = |other: usize, spot: Spot| {
-            let course = &self.courses[other];
+            let course = &courses[other];
             [true, false]
                 .into_iter()
                 .filter(|at_start| free.contains(&(other, *at_start)))
-                .any(|at_start| course.apart(course.end(at_start), spot) <= self.snap)
+                .any(|at_start| course.apart(course.end(at_start), spot) <= snap)
         };
-        let mut near = self.near(end, self.snap);
+        let mut near = self.near(end, snap)?;
         near.retain(|(other, spot, _)| !ends_there(*other, *spot));
         let Some(nearest) = near.iter().min_by(|a, b| a.2.total_cmp(&b.2)) else {
-            return;
+            return Ok(());
         };
         end.attached = true;
         let course = &self.courses[end.course];
@@ -242,12 +242,13 @@ impl Joiner<'_> {
         };
         self.cuts.add(other, spot, place);
         self.move_place(end, place, meeting);
+        Ok(())
     }
 
     /// What to say of an end that joins nothing.
-    fn open(&self, end: &End) -> Trouble {
+    fn open(&mut self, end: &End) -> Result<Trouble, TooMuch> {
         let nearest = self
-            .near(end, GAP_REACH * self.snap)
+            .near(end, GAP_REACH * self.snap)?
             .into_iter()
             .min_by(|a, b| a.2.total_cmp(&b.2));
         let course = &self.courses[end.course];
@@ -258,13 +259,13 @@ impl Joiner<'_> {
             .map(|cut| (cut - along).abs())
             .fold(f64::INFINITY, f64::min);
         if over <= GAP_REACH * self.snap && nearest.is_none_or(|(.., width)| over <= 1.5 * width) {
-            return Trouble {
+            return Ok(Trouble {
                 kind: TroubleKind::Overhang { length: over },
                 at: end.at,
                 lines: vec![own],
-            };
+            });
         }
-        match nearest {
+        Ok(match nearest {
             Some((other, spot, width)) => Trouble {
                 kind: TroubleKind::Gap { width },
                 at: (end.at + self.courses[other].at(spot)) / 2.0,
@@ -275,6 +276,6 @@ impl Joiner<'_> {
                 at: end.at,
                 lines: vec![own],
             },
-        }
+        })
     }
 }

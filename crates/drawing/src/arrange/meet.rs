@@ -1,6 +1,6 @@
 //! Where courses cross, and where they come within the snap tolerance of touching.
 
-use super::WELD_MM;
+use super::{MOST_MEETINGS, MOST_PAIRS, TooMuch, WELD_MM};
 use super::course::{Course, Spot};
 use crate::curve::{Curve, SAME_POINT, dot, length, point};
 use cullet_geometry::Point;
@@ -21,9 +21,25 @@ pub(super) struct Cut {
 pub(super) struct Cuts {
     pub(super) places: Vec<Point>,
     pub(super) cuts: Vec<Cut>,
+    /// Pairs of curves looked at so far.
+    pairs: usize,
 }
 
 impl Cuts {
+    /// Counts pairs that are about to be looked at.
+    pub(super) fn look(&mut self, pairs: usize) -> Result<(), TooMuch> {
+        self.pairs += pairs;
+        let too_much = |most, what| Err(TooMuch { most, what });
+        if self.pairs > MOST_PAIRS {
+            return too_much(MOST_PAIRS, "pairs of lines near each other");
+        }
+        // A meeting cuts two lines.
+        if self.cuts.len() > 2 * MOST_MEETINGS {
+            return too_much(MOST_MEETINGS, "places where lines meet");
+        }
+        Ok(())
+    }
+
     pub(super) fn place(&mut self, at: Point) -> usize {
         self.places.push(at);
         self.places.len() - 1
@@ -85,11 +101,13 @@ impl Index {
 }
 
 /// Every crossing, touch and near touch between curves; free ends are left to `ends`.
-pub(super) fn crossings(courses: &[Course], index: &Index, snap: f64) -> Cuts {
+pub(super) fn crossings(courses: &[Course], index: &Index, snap: f64) -> Result<Cuts, TooMuch> {
     let mut cuts = Cuts::default();
     for (i, a) in index.parts.iter().enumerate() {
         let (low, high) = a.curve.corners();
-        for j in index.within(low, high, snap) {
+        let near = index.within(low, high, snap);
+        cuts.look(near.len())?;
+        for j in near {
             if j > i {
                 pair(courses, index, a, &index.parts[j], snap, &mut cuts);
             }
@@ -98,7 +116,8 @@ pub(super) fn crossings(courses: &[Course], index: &Index, snap: f64) -> Cuts {
             near_joint(courses, index, a, &joint, snap, &mut cuts);
         }
     }
-    cuts
+    cuts.look(0)?;
+    Ok(cuts)
 }
 
 fn pair(courses: &[Course], index: &Index, a: &Part, b: &Part, snap: f64, cuts: &mut Cuts) {

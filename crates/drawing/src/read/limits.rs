@@ -40,6 +40,8 @@ impl Default for Limits {
 pub enum Limit {
     /// [`Limits::bytes`].
     Bytes,
+    /// [`Limits::bytes`], of what entities stand for.
+    Entities,
     /// [`Limits::elements`].
     Elements,
     /// [`Limits::depth`].
@@ -54,6 +56,7 @@ impl fmt::Display for Limit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Bytes => "bytes",
+            Self::Entities => "bytes that entities stand for",
             Self::Elements => "elements",
             Self::Depth => "levels of groups, uses or inserted blocks",
             Self::Segments => "lines, arcs and curves",
@@ -66,6 +69,7 @@ impl Limit {
     pub(super) fn hint(self) -> &'static str {
         match self {
             Self::Bytes => "keep the lead lines and marks, take out pictures and everything else, and save it again",
+            Self::Entities => "save the drawing again from the drawing program, without a document type",
             Self::Elements | Self::Segments => {
                 "give each panel a drawing of its own, without hatching or traced pictures"
             }
@@ -127,7 +131,7 @@ impl Gather {
 
     pub(super) fn limit(&self, what: Limit, place: impl Into<String>) -> ReadError {
         let most = match what {
-            Limit::Bytes => self.limits.bytes,
+            Limit::Bytes | Limit::Entities => self.limits.bytes,
             Limit::Elements => self.limits.elements,
             Limit::Depth => self.limits.depth,
             Limit::Segments => self.limits.segments,

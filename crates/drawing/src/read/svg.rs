@@ -2,6 +2,7 @@
 //! [`shapes`], path data in [`path`], texts in [`text`], visibility in [`style`].
 
 mod depth;
+mod entities;
 mod path;
 mod shapes;
 mod style;
@@ -42,6 +43,9 @@ pub fn svg(bytes: &[u8], options: &ReadOptions) -> Result<Drawing, ReadError> {
     let lines = Lines::new(&source);
     if let Some(at) = depth::too_deep(&source, options.limits.depth.saturating_add(1)) {
         return Err(gather.limit(super::Limit::Depth, format!("line {}", lines.at(at))));
+    }
+    if let Some(at) = entities::too_long(&source, options.limits.bytes) {
+        return Err(gather.limit(super::Limit::Entities, format!("line {}", lines.at(at))));
     }
     // Text between elements and comments are nodes as well: a few for each element.
     let nodes = u32::try_from(options.limits.elements.saturating_mul(4).saturating_add(16)).unwrap_or(u32::MAX);

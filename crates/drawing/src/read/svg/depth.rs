@@ -42,17 +42,17 @@ pub(super) fn too_deep(source: &str, most: usize) -> Option<usize> {
     None
 }
 
-fn find(text: &[u8], from: usize, what: &[u8]) -> Option<usize> {
+pub(super) fn find(text: &[u8], from: usize, what: &[u8]) -> Option<usize> {
     let rest = text.get(from..)?;
     rest.windows(what.len()).position(|w| w == what).map(|i| from + i)
 }
 
-fn past(text: &[u8], from: usize, what: &[u8]) -> usize {
+pub(super) fn past(text: &[u8], from: usize, what: &[u8]) -> usize {
     find(text, from, what).map_or(text.len(), |i| i + what.len())
 }
 
 /// Behind the `>` that stands outside quotes.
-fn past_tag(text: &[u8], from: usize) -> usize {
+pub(super) fn past_tag(text: &[u8], from: usize) -> usize {
     let mut quote = None;
     for (i, byte) in text.iter().enumerate().skip(from) {
         match (quote, byte) {
