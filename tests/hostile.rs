@@ -39,7 +39,10 @@ fn run(case: &Case) -> Result<Took, Box<dyn Error>> {
     let program = std::env::var("CULLET_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_cullet").into());
     let file = fs::File::create(bench.path("said"))?;
     let start = Instant::now();
-    let most = std::env::var("CULLET_HOSTILE_KIB").ok().and_then(|t| t.parse().ok()).unwrap_or(MOST_KIB);
+    let most = std::env::var("CULLET_HOSTILE_KIB")
+        .ok()
+        .and_then(|t| t.parse().ok())
+        .unwrap_or(MOST_KIB);
     let mut child = Command::new("sh")
         .args(["-c", &format!("ulimit -v {most}; exec \"$@\""), "sh", &program])
         .args(&case.typed)
@@ -49,7 +52,12 @@ fn run(case: &Case) -> Result<Took, Box<dyn Error>> {
         .stdout(file.try_clone()?)
         .stderr(file)
         .spawn()?;
-    let longest = Duration::from_secs(std::env::var("CULLET_HOSTILE_SECONDS").ok().and_then(|t| t.parse().ok()).unwrap_or(60));
+    let longest = Duration::from_secs(
+        std::env::var("CULLET_HOSTILE_SECONDS")
+            .ok()
+            .and_then(|t| t.parse().ok())
+            .unwrap_or(60),
+    );
     let mut peak_mib: f64 = 0.0;
     let code = loop {
         if let Ok(status) = fs::read_to_string(format!("/proc/{}/status", child.id())) {
@@ -85,12 +93,19 @@ fn look(cases: &[Case]) -> Checked {
         if word.is_some() {
             let said = took.out.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
             let said: String = said.chars().take(150).collect();
-            println!("{:50} | {:?} | {:.1} s | {:.0} MiB | {said}", case.name, took.code, took.seconds, took.peak_mib);
+            println!(
+                "{:50} | {:?} | {:.1} s | {:.0} MiB | {said}",
+                case.name, took.code, took.seconds, took.peak_mib
+            );
             continue;
         }
         assert!(
             took.code.is_some_and(|code| case.codes.contains(&code)) && took.out.contains(case.says),
-            "{}: ended with {:?} after {:.1} s: {}", case.name, took.code, took.seconds, took.out
+            "{}: ended with {:?} after {:.1} s: {}",
+            case.name,
+            took.code,
+            took.seconds,
+            took.out
         );
     }
     Ok(())

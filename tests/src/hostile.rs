@@ -80,7 +80,9 @@ impl Case {
         let text = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000mm\" height=\"1000mm\" viewBox=\"0 0 1000 1000\">{frame}{inner}</svg>"
         );
-        Self::new(name, "drawing panel.svg").with("panel.svg", text).ends(&[0, 2], "")
+        Self::new(name, "drawing panel.svg")
+            .with("panel.svg", text)
+            .ends(&[0, 2], "")
     }
 }
 
@@ -108,7 +110,12 @@ pub fn drawings() -> Vec<Case> {
     }
     let mut lines = String::new();
     for k in 0..10_000 {
-        let _ = write!(lines, "<path d=\"M{} 500H{}\"/>", k as f64 * 0.04, 1000.0 - k as f64 * 0.04);
+        let _ = write!(
+            lines,
+            "<path d=\"M{} 500H{}\"/>",
+            k as f64 * 0.04,
+            1000.0 - k as f64 * 0.04
+        );
     }
     all.push(Case::svg("10000 lines on each other, each shorter", &lines));
     for n in [2_000, 5_000, 50_000] {
@@ -118,7 +125,10 @@ pub fn drawings() -> Vec<Case> {
             let at = k as f64 * 1000.0 / half as f64;
             let _ = write!(path, "M{at:.2} 0V1000M0 {at:.2}H1000");
         }
-        all.push(Case::svg(format!("cross-hatching of {n} lines"), &format!("<path d=\"{path}\"/>")));
+        all.push(Case::svg(
+            format!("cross-hatching of {n} lines"),
+            &format!("<path d=\"{path}\"/>"),
+        ));
     }
     let mut fan = String::new();
     for k in 0..5_000 {
@@ -126,20 +136,35 @@ pub fn drawings() -> Vec<Case> {
         let (s, c) = turn.sin_cos();
         let _ = write!(fan, "M500 500L{:.3} {:.3}", 500.0 + 400.0 * c, 500.0 + 400.0 * s);
     }
-    all.push(Case::svg("5000 lines out of one point", &format!("<path d=\"{fan}\"/>")));
+    all.push(Case::svg(
+        "5000 lines out of one point",
+        &format!("<path d=\"{fan}\"/>"),
+    ));
     let circles: String = (0..5_000)
-        .map(|k| format!("<circle cx=\"{}\" cy=\"{}\" r=\"400\"/>", 500.0 + f64::from(k) * 0.01, 500))
+        .map(|k| {
+            format!(
+                "<circle cx=\"{}\" cy=\"{}\" r=\"400\"/>",
+                500.0 + f64::from(k) * 0.01,
+                500
+            )
+        })
         .collect();
     all.push(Case::svg("5000 circles nearly on each other", &circles));
     for (points, degree) in [(5_003, 3), (5_003, 7), (100_003, 3)] {
         all.push(
-            Case::new(format!("a spline of {points} wild points, degree {degree}"), "drawing panel.dxf")
-                .with("panel.dxf", wild_spline(points, degree))
-                .ends(&[0, 2], ""),
+            Case::new(
+                format!("a spline of {points} wild points, degree {degree}"),
+                "drawing panel.dxf",
+            )
+            .with("panel.dxf", wild_spline(points, degree))
+            .ends(&[0, 2], ""),
         );
     }
     all.extend(entities());
-    all.push(Case::svg("a piece number of 101 characters", &format!("<text x=\"500\" y=\"500\">{}</text>", "1".repeat(101))));
+    all.push(Case::svg(
+        "a piece number of 101 characters",
+        &format!("<text x=\"500\" y=\"500\">{}</text>", "1".repeat(101)),
+    ));
     let deep = format!("{}{}", "<g>".repeat(200_000), "</g>".repeat(200_000));
     all.push(Case::svg("200000 groups inside one another", &deep));
     all
@@ -147,7 +172,10 @@ pub fn drawings() -> Vec<Case> {
 
 fn wild_spline(points: usize, degree: usize) -> String {
     let mut r = Random(11);
-    let mut text = format!("0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nSPLINE\n8\nlead\n70\n12\n71\n{degree}\n72\n{}\n73\n{points}\n74\n0\n", points + degree + 1);
+    let mut text = format!(
+        "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nSPLINE\n8\nlead\n70\n12\n71\n{degree}\n72\n{}\n73\n{points}\n74\n0\n",
+        points + degree + 1
+    );
     for k in 0..=points + degree {
         let knot = k.clamp(degree, points) - degree;
         let _ = writeln!(text, "40\n{knot}");
@@ -186,7 +214,10 @@ fn entities() -> Vec<Case> {
     for k in 0..200_000 {
         let _ = write!(many, "<!ENTITY a{k} \"x\">");
     }
-    let many = format!("{many}]><svg {head}><text x=\"1\" y=\"1\">{}</text></svg>", "&a199999;".repeat(200_000));
+    let many = format!(
+        "{many}]><svg {head}><text x=\"1\" y=\"1\">{}</text></svg>",
+        "&a199999;".repeat(200_000)
+    );
     [
         ("XML entity, long times often, in a text", squared),
         ("XML entity, long times often, in a path", in_path),
@@ -196,7 +227,9 @@ fn entities() -> Vec<Case> {
     ]
     .into_iter()
     .map(|(name, text)| {
-        Case::new(name, "drawing panel.svg").with("panel.svg", text).ends(&[0, 2], "")
+        Case::new(name, "drawing panel.svg")
+            .with("panel.svg", text)
+            .ends(&[0, 2], "")
     })
     .collect()
 }
@@ -224,12 +257,22 @@ pub fn jobs() -> Vec<Case> {
             2,
         ));
     }
-    all.push(Case::plan("a needle of 500 x 0.01 mm", 1, &[rectangle("1", "A", 500.0, 0.01)], 1));
+    all.push(Case::plan(
+        "a needle of 500 x 0.01 mm",
+        1,
+        &[rectangle("1", "A", 500.0, 0.01)],
+        1,
+    ));
     let far: Vec<[f64; 2]> = [[0.0, 0.0], [0.3, 0.0], [0.3, 0.3], [0.0, 0.3]]
         .iter()
         .map(|[x, y]| [99_000.0 + x, 99_000.0 + y])
         .collect();
-    all.push(Case::plan("a small piece far from the origin", 1, &[piece("1", "A", &far)], 1));
+    all.push(Case::plan(
+        "a small piece far from the origin",
+        1,
+        &[piece("1", "A", &far)],
+        1,
+    ));
     let pieces = [rectangle("1", "A", 40.0, 60.0)];
     all.push(Case::plan("50000 copies of a piece", 50_000, &pieces, 200));
     let listed = |n: u32| -> Vec<Value> {
@@ -242,12 +285,20 @@ pub fn jobs() -> Vec<Case> {
     };
     all.push(Case::plan("2000 listed pieces, all different", 1, &listed(2_000), 50));
     all.push(Case::plan("5000 listed pieces, all different", 1, &listed(5_000), 50));
-    all.push(Case::plan("20000 listed pieces, all different", 1, &listed(20_000), 150));
+    all.push(Case::plan(
+        "20000 listed pieces, all different",
+        1,
+        &listed(20_000),
+        150,
+    ));
     let deep = format!("{}{}", "[".repeat(1 << 20), "]".repeat(1 << 20));
     let refused = |name: &str, text: String| {
         Case::new(name, "plan job.json --stock stock.csv --out out")
             .with("job.json", text)
-            .with("stock.csv", "kind,tag,glass,units,width,height,count\nsheet,A,A,mm,1000,1000,1\n")
+            .with(
+                "stock.csv",
+                "kind,tag,glass,units,width,height,count\nsheet,A,A,mm,1000,1000,1\n",
+            )
             .ends(&[2], "job.json")
     };
     all.push(refused("a job of brackets inside one another", deep));
@@ -279,19 +330,36 @@ pub fn stock_lists() -> Vec<Case> {
         with("a stock list of 200000 lines", format!("{head}{lines}"), &[0, 2]),
         with("a stock list of 200000 wrong lines", format!("{head}{wrong}"), &[2]),
         with("20000 offcuts", format!("{head}{offcuts}"), &[0]),
-        with("a stock list of one cell of 10 MiB", format!("{head}sheet,\"{}", "x\"\"".repeat(3 << 20)), &[2]),
+        with(
+            "a stock list of one cell of 10 MiB",
+            format!("{head}sheet,\"{}", "x\"\"".repeat(3 << 20)),
+            &[2],
+        ),
     ]
 }
 
 /// Plans. Those of more than 10 MiB are too much for one gibibyte by right, and must be refused.
 #[must_use]
 pub fn plans() -> Vec<Case> {
-    let check = |name: &str, text: String| Case::new(name, "check plan.json").with("plan.json", text).ends(&[2, 5], "plan.json");
+    let check = |name: &str, text: String| {
+        Case::new(name, "check plan.json")
+            .with("plan.json", text)
+            .ends(&[2, 5], "plan.json")
+    };
     let head = "{\"format\":\"cullet-plan 4\",";
     vec![
-        check("a plan of 10 MiB of small lists", format!("{head}\"x\":[{}[]]}}", "[],".repeat(3_400_000))),
-        check("a plan of 10 MiB of small objects", format!("{head}\"job\":[{}{{}}]}}", "{\"a\":1},".repeat(1_200_000))),
-        check("a plan of 250 MiB of small objects", format!("{head}\"job\":[{}{{}}]}}", "{\"a\":1},".repeat(32_000_000))),
+        check(
+            "a plan of 10 MiB of small lists",
+            format!("{head}\"x\":[{}[]]}}", "[],".repeat(3_400_000)),
+        ),
+        check(
+            "a plan of 10 MiB of small objects",
+            format!("{head}\"job\":[{}{{}}]}}", "{\"a\":1},".repeat(1_200_000)),
+        ),
+        check(
+            "a plan of 250 MiB of small objects",
+            format!("{head}\"job\":[{}{{}}]}}", "{\"a\":1},".repeat(32_000_000)),
+        ),
         check("a plan of 250 MiB of spaces", " ".repeat(250 << 20)),
     ]
 }
@@ -319,7 +387,10 @@ pub fn pipes() -> Vec<Case> {
     .map(|typed| {
         let mut case = Case::new(format!("a pipe nobody writes to: {typed}"), typed)
             .with("job.json", job_text.clone())
-            .with("stock.csv", "kind,tag,glass,units,width,height,count\nsheet,A,A,mm,1000,1000,1\n")
+            .with(
+                "stock.csv",
+                "kind,tag,glass,units,width,height,count\nsheet,A,A,mm,1000,1000,1\n",
+            )
             .ends(&[2], "pipe");
         case.pipes = vec!["pipe".into()];
         case

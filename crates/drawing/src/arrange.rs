@@ -38,8 +38,8 @@ pub(crate) const WELD_MM: f64 = 2e-3;
 pub const MOST_CURVES: usize = 500_000;
 /// Most pairs of them that lie near enough each other to be looked at; real windows have some ten to each curve.
 pub const MOST_PAIRS: usize = 10_000_000;
-/// Most meetings of a line with another: a window of 20 000 pieces has some 80 000.
-pub const MOST_MEETINGS: usize = 200_000;
+/// Most meetings of a line with another: a panel of 10 000 pieces has some 30 000.
+pub const MOST_MEETINGS: usize = 60_000;
 
 /// More than is looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -139,13 +139,16 @@ pub fn arrange(lines: &[Drawn], snap: f64) -> Result<Arrangement, TooMuch> {
     let index = meet::Index::new(&courses);
     let mut cuts = meet::crossings(&courses, &index, snap)?;
     let troubles = ends::join(&courses, &index, &mut cuts, snap)?;
+    let places = cuts.places.len();
     let joined = |merge: f64, follows: f64| build(&courses, &index, cuts.clone(), troubles.clone(), merge, follows);
     // Places that merge move lines a little. Where many lie so near each other that the moved lines would cross, shorter
     // stretches follow and fewer are merged: Euler's formula tells.
     let mut found = joined(snap, FOLLOWS[0]);
     let shares = [1.0].into_iter().chain(MERGE_SHARES);
     let ways = shares.flat_map(|share| FOLLOWS.map(|follows| (share, follows)));
-    for (share, follows) in ways.skip(1) {
+    // Each way takes seconds where there are very many.
+    let most_ways = 2 * MOST_MEETINGS / places.max(1);
+    for (share, follows) in ways.take(most_ways).skip(1) {
         if found.obeys_euler() {
             break;
         }

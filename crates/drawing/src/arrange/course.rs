@@ -106,9 +106,11 @@ fn links(lines: &[(usize, &Drawn)]) -> Vec<Option<usize>> {
             grid.add(*p, i);
         }
     }
+    // Two are as good as many: no line runs on in either.
     let partners = |i: usize| -> Vec<usize> {
         grid.near(ends[i])
             .filter(|j| *j != i && length(ends[*j] - ends[i]) <= WELD_MM)
+            .take(2)
             .collect()
     };
     (0..ends.len())

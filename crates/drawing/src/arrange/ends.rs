@@ -20,6 +20,8 @@ struct End {
     at: Point,
     /// Its meeting place, unless it was trimmed.
     place: Option<usize>,
+    /// Index of the cut there.
+    cut: usize,
     attached: bool,
 }
 
@@ -71,10 +73,12 @@ impl Joiner<'_> {
                     at_start,
                     at,
                     place: None,
+                    cut: 0,
                     attached: runs_over,
                 };
                 if !runs_over {
                     let place = self.cuts.place(at);
+                    end.cut = self.cuts.cuts.len();
                     self.cuts.add(i, spot, place);
                     end.place = Some(place);
                     for (other, spot, _) in self.near(&end, TOUCH_MM)? {
@@ -94,15 +98,13 @@ impl Joiner<'_> {
         let own = course.end(end.at_start);
         let near = self.index.within(end.at, end.at, reach);
         self.cuts.look(near.len())?;
-        let within = near
-            .into_iter()
-            .filter_map(|j| {
-                let part = &self.index.parts[j];
-                let (t, away) = part.curve.nearest(end.at);
-                let spot = Spot { curve: part.index, t };
-                let itself = part.course == end.course && course.apart(spot, own) < 4.0 * reach.max(self.snap);
-                (away <= reach && !itself).then_some((part.course, spot, away))
-            });
+        let within = near.into_iter().filter_map(|j| {
+            let part = &self.index.parts[j];
+            let (t, away) = part.curve.nearest(end.at);
+            let spot = Spot { curve: part.index, t };
+            let itself = part.course == end.course && course.apart(spot, own) < 4.0 * reach.max(self.snap);
+            (away <= reach && !itself).then_some((part.course, spot, away))
+        });
         Ok(within.collect())
     }
 
@@ -187,14 +189,7 @@ impl Joiner<'_> {
         let t = curve.position_beyond(to);
         let outwards = if end.at_start { t < 0.5 } else { t > 0.5 };
         if outwards && length(curve.at(t) - to) < 1e-6 {
-            let own = self
-                .cuts
-                .cuts
-                .iter_mut()
-                .find(|cut| cut.place == place && cut.course == end.course);
-            if let Some(cut) = own {
-                cut.spot.t = t;
-            }
+            self.cuts.cuts[end.cut].spot.t = t;
         }
     }
 

@@ -6,6 +6,7 @@ use super::grid::Grid;
 use super::meet::{Cuts, Index};
 use crate::curve::length;
 use cullet_geometry::Point;
+use std::collections::BTreeMap;
 
 /// The junctions, and which one each meeting place belongs to.
 pub(super) struct Junctions {
@@ -78,11 +79,11 @@ fn gather(points: &[Point], weight: &[f64], reach: f64) -> (Vec<Point>, Vec<usiz
 /// the longest line it is near. Whether there was any.
 fn cut_passing(courses: &[Course], index: &Index, cuts: &mut Cuts, junctions: &mut Junctions, snap: f64) -> bool {
     let mut any = false;
-    let mut stops: Vec<Vec<(usize, Spot)>> = vec![vec![]; courses.len()];
+    let mut stops: BTreeMap<(usize, usize), Vec<Spot>> = BTreeMap::new();
     let mut longest = vec![0.0; junctions.points.len()];
     for cut in &cuts.cuts {
         let junction = junctions.of_place[cut.place];
-        stops[cut.course].push((junction, cut.spot));
+        stops.entry((junction, cut.course)).or_default().push(cut.spot);
         longest[junction] = courses[cut.course].length().max(longest[junction]);
     }
     for (j, p) in junctions.points.iter_mut().enumerate() {
@@ -92,8 +93,8 @@ fn cut_passing(courses: &[Course], index: &Index, cuts: &mut Cuts, junctions: &m
             let part = &index.parts[i];
             let (t, away) = part.curve.nearest(*p);
             let spot = Spot { curve: part.index, t };
-            let is_stop = |(at, stop): &(usize, Spot)| *at == j && courses[part.course].apart(*stop, spot) < 4.0 * snap;
-            if away > snap || stops[part.course].iter().any(is_stop) {
+            let is_stop = |stop: &Spot| courses[part.course].apart(*stop, spot) < 4.0 * snap;
+            if away > snap || stops.get(&(j, part.course)).is_some_and(|all| all.iter().any(is_stop)) {
                 continue;
             }
             match passing.last_mut() {

@@ -1,7 +1,7 @@
 //! Where courses cross, and where they come within the snap tolerance of touching.
 
-use super::{MOST_MEETINGS, MOST_PAIRS, TooMuch, WELD_MM};
 use super::course::{Course, Spot};
+use super::{MOST_MEETINGS, MOST_PAIRS, TooMuch, WELD_MM};
 use crate::curve::{Curve, SAME_POINT, dot, length, point};
 use cullet_geometry::Point;
 use rstar::primitives::{GeomWithData, Rectangle};
