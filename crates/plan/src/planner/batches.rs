@@ -9,13 +9,17 @@ use super::glass::{Glasswork, Way};
 use crate::model::Layout;
 use cullet_breakout::Style;
 use cullet_job::Piece;
-use cullet_nest::Effort;
+use cullet_nest::{Effort, Limit};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 /// So many pieces are laid together: 2,000 take some 64 MB a search and are laid in a few seconds.
 const MOST_TOGETHER: u32 = 2_000;
+/// So many different ones, which have nothing in common that is worked out once.
+const MOST_KINDS: usize = 1_000;
+/// Pieces of a batch for each second of effort, since the first batch is laid whole whatever time it takes.
+const A_SECOND: f64 = 50.0;
 /// Pieces of one batch at least and at most; between them as many as fill so many sheets.
 const BATCH: (u32, u32) = (250, 1_000);
 const BATCH_SHEETS: f64 = 6.0;
@@ -34,9 +38,11 @@ impl Count {
 }
 
 impl Glasswork<'_> {
-    /// Whether the pieces but for those `out` are too many to be laid together.
+    /// Whether the pieces but for those `out` are too many to be laid together, or too many different ones.
     pub(super) fn is_large(&self, out: &[usize]) -> bool {
-        self.counts(out).iter().map(|c| c.all()).fold(0, u32::saturating_add) > MOST_TOGETHER
+        let counts = self.counts(out);
+        let kinds = counts.iter().filter(|c| c.all() > 0).count();
+        counts.iter().map(|c| c.all()).fold(0, u32::saturating_add) > MOST_TOGETHER || kinds > MOST_KINDS
     }
 
     /// The style in which a first batch comes off better.
@@ -49,7 +55,7 @@ impl Glasswork<'_> {
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Style {
         let counts = self.counts(out);
-        let batch = self.batch(&counts, self.batch_size());
+        let batch = self.batch(&counts, self.batch_size(effort));
         let sum = |counts: &[Count]| counts.iter().map(|c| f64::from(c.all())).sum::<f64>();
         let share = sum(&batch) / sum(&counts).max(1.0);
         let pieces = self.pieces_of(&batch);
@@ -86,7 +92,7 @@ impl Glasswork<'_> {
         let sum = |counts: &[Count]| counts.iter().map(|c| f64::from(c.all())).sum::<f64>();
         let mut left = self.counts(out);
         let all = sum(&left);
-        let most = self.batch_size();
+        let most = self.batch_size(effort);
         let (mut layouts, mut held): (Vec<Layout>, _) = (vec![], vec![0; self.pieces.len()]);
         loop {
             let batch = self.batch(&left, most);
@@ -109,8 +115,16 @@ impl Glasswork<'_> {
             if sum(&left) > 0.0 {
                 self.give_up_emptiest(&mut way.layouts, &mut left);
             }
+            // What holds itself there lies otherwise among the next.
+            let again = sum(&left) > 0.0 && way.layouts.iter().any(|l| !l.placements.is_empty());
             let numbers = (0..self.pieces.len()).filter(|i| batch[*i].all() > 0);
-            numbers.zip(&way.held).for_each(|(i, n)| held[i] += n);
+            for (i, n) in numbers.zip(&way.held) {
+                if again && self.pieces[i].one_lot.is_none() {
+                    left[i].own += n;
+                } else {
+                    held[i] += n;
+                }
+            }
             layouts.append(&mut way.layouts);
         }
         let late = left.iter().map(|c| c.own).collect();
@@ -119,8 +133,8 @@ impl Glasswork<'_> {
         way
     }
 
-    /// Pieces that fill a few of the largest sheets.
-    fn batch_size(&self) -> u32 {
+    /// Pieces that fill a few of the largest sheets, and no more than the seconds are enough for.
+    fn batch_size(&self, effort: Effort) -> u32 {
         let area: f64 = self.pieces.iter().map(|p| p.cut.area() * f64::from(p.quantity)).sum();
         let count: f64 = self.pieces.iter().map(|p| f64::from(p.quantity)).sum();
         let largest = self
@@ -129,7 +143,11 @@ impl Glasswork<'_> {
             .map(|c| c.container.outline.area())
             .fold(0.0, f64::max);
         let fill = (BATCH_SHEETS * largest / (area / count.max(1.0)).max(1e-9)) as u32;
-        fill.clamp(BATCH.0, BATCH.1)
+        let in_time = match effort.limit {
+            Limit::Seconds(seconds) => (A_SECOND * seconds) as u32,
+            Limit::Rounds(_) => u32::MAX,
+        };
+        fill.min(in_time).clamp(BATCH.0, BATCH.1)
     }
 
     /// About `most` of what is left, of every kind its share; all of the one-lot groups at once.
@@ -201,7 +219,6 @@ mod tests {
     use super::*;
     use crate::figures::Accounts;
     use crate::sample;
-    use cullet_nest::Limit;
 
     /// 2,400 pieces in batches: every one is laid once, on glass of its own, and where time is up the rest is named.
     #[test]

@@ -6,11 +6,20 @@ use crate::verify;
 use cullet_breakout::Style;
 use rayon::prelude::*;
 
+/// Pieces that are taken off a sheet one by one before it is more than one at a time.
+const ONE_BY_ONE: u32 = 3;
+
 impl Glasswork<'_> {
     /// The layouts that the verifier passes, and all others mended: broken anew, then without offcuts, then without the smallest
-    /// of the pieces at fault, until they pass. Pieces taken off are added to `held`.
-    pub(super) fn mended(&self, layouts: Vec<Layout>, held: &mut [u32]) -> Vec<Layout> {
-        let each: Vec<(Option<Layout>, Vec<usize>)> = layouts.into_par_iter().map(|l| self.passing(l)).collect();
+    /// of the pieces at fault, until they pass. Where it `is_late` all those at fault go at once. Pieces taken off are added to `held`.
+    pub(super) fn mended(
+        &self,
+        layouts: Vec<Layout>,
+        held: &mut [u32],
+        is_late: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<Layout> {
+        let each: Vec<(Option<Layout>, Vec<usize>)> =
+            layouts.into_par_iter().map(|l| self.passing(l, is_late)).collect();
         each.iter()
             .flat_map(|(_, gone)| gone)
             .for_each(|piece| held[*piece] += 1);
@@ -18,7 +27,7 @@ impl Glasswork<'_> {
     }
 
     /// A layout that passes, and the pieces taken off it.
-    fn passing(&self, mut layout: Layout) -> (Option<Layout>, Vec<usize>) {
+    fn passing(&self, mut layout: Layout, is_late: &(dyn Fn() -> bool + Sync)) -> (Option<Layout>, Vec<usize>) {
         let mut taken_off = vec![];
         let mut at_fault = if layout.breaking.steps.is_empty() {
             self.broken_anew(&mut layout)
@@ -29,14 +38,18 @@ impl Glasswork<'_> {
             layout.returned.clear();
             at_fault = self.broken_anew(&mut layout);
         }
+        // One at first, then ever more together, since each time the whole sheet is broken anew.
+        let mut tries = 0_u32;
         while let Some(wrong) = at_fault {
-            let Some(at) = self.smallest_of(&layout, &wrong) else {
-                return (None, taken_off);
-            };
-            taken_off.extend(self.piece_of(&layout.placements.remove(at)));
+            let some = 1 << tries.saturating_sub(ONE_BY_ONE).min(16);
+            let most = if is_late() { wrong.len().max(some) } else { some };
+            for at in self.smallest_of(&layout, &wrong, most) {
+                taken_off.extend(self.piece_of(&layout.placements.remove(at)));
+            }
             if layout.placements.is_empty() {
                 return (None, taken_off);
             }
+            tries += 1;
             at_fault = self.broken_anew(&mut layout);
         }
         (Some(layout), taken_off)
@@ -57,15 +70,19 @@ impl Glasswork<'_> {
         }
     }
 
-    /// The placement of the smallest piece among `some`, or among all where there are none.
-    fn smallest_of(&self, layout: &Layout, some: &[usize]) -> Option<usize> {
+    /// The placements of up to `most` of the smallest pieces among `some`, or among all where there are none; the last first.
+    fn smallest_of(&self, layout: &Layout, some: &[usize], most: usize) -> Vec<usize> {
         let all: Vec<usize> = (0..layout.placements.len()).collect();
-        let among = if some.is_empty() { &all } else { some };
+        let mut among = if some.is_empty() { all } else { some.to_vec() };
         let area = |i: &usize| {
             let piece = self.piece_of(&layout.placements[*i]);
             piece.map_or(0.0, |piece| self.pieces[piece].cut.area())
         };
-        among.iter().copied().min_by(|a, b| area(a).total_cmp(&area(b)))
+        among.sort_by(|a, b| area(a).total_cmp(&area(b)).then(a.cmp(b)));
+        among.truncate(most);
+        among.sort_unstable_by(|a, b| b.cmp(a));
+        among.dedup();
+        among
     }
 }
 
@@ -99,7 +116,7 @@ mod tests {
         let layout = work.layout(candidate, vec![on(large, 60.0, 60.0), on(small, 70.0, 70.0)]);
         assert_eq!(layout.breaking, Breaking { steps: vec![] });
         let mut held = vec![0; work.pieces.len()];
-        let mended = work.mended(vec![layout], &mut held);
+        let mended = work.mended(vec![layout], &mut held, &|| false);
         let left: Vec<_> = mended
             .iter()
             .flat_map(|l| &l.placements)

@@ -9,6 +9,7 @@ use cullet_breakout::Style;
 use cullet_nest::{Effort, Filling, Placed, Problem};
 use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering::Relaxed;
 
 /// Share of what is left of the effort, once glass is chosen and spares have found room, for laying pieces singly whose pairs are
 /// too large for the glass chosen.
@@ -96,7 +97,7 @@ impl Glasswork<'_> {
             };
             opening.broken(&self.on_any_glass(narrowed, &found), &found.placed)
         };
-        let layouts = self.mended(layouts, &mut held);
+        let layouts = self.mended(layouts, &mut held, &|| purse.is_late() || cancel.load(Relaxed));
         self.way(Style::Shaped, layouts, held)
     }
 

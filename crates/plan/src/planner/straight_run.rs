@@ -7,6 +7,7 @@ use cullet_breakout::{Style, straight};
 use cullet_nest::{Effort, Filling, Placed, Problem};
 use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering::Relaxed;
 
 impl Glasswork<'_> {
     /// Pieces in straight-sided blanks that share their scores.
@@ -63,7 +64,7 @@ impl Glasswork<'_> {
         );
         let found = again(&narrowed, topped);
         let (layouts, mut held) = self.in_runs(&found.placed);
-        let layouts = self.mended(layouts, &mut held);
+        let layouts = self.mended(layouts, &mut held, &|| purse.is_late() || cancel.load(Relaxed));
         self.way(Style::StraightRun, layouts, held)
     }
 }
