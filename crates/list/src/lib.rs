@@ -4,7 +4,8 @@
 //! The stock list and the piece list are read by it, so that they are read alike: a byte order mark, a line `sep=;`, empty lines and
 //! lines that begin with `#` are skipped; a title above the column names, quotes that do not pair and numbers that can be read in two
 //! ways are named. With semicolons and tabs a comma is the decimal sign; a point is one too where its column shows that it marks no
-//! thousands. Column names may be in capitals, with blanks for `_`.
+//! thousands. Column names may be in capitals, with blanks for `_`. Cells that were written as words lest they be taken for formulas
+//! ([`as_text`]) read as they were meant.
 //!
 //! [`read`] goes through the list and hands every line to the caller as a [`Row`], whose methods read single cells and say what is
 //! wrong with them; [`Kind`] says what the list is called and which columns it has.
@@ -25,12 +26,14 @@
 //! # What it must not know
 //! What the entries are.
 
+mod formula;
 mod number;
 mod quotes;
 mod read;
 mod row;
 mod thousands;
 
+pub use formula::{as_meant, as_text};
 pub use number::{DecimalSign, length, plain, read_size};
 pub use read::{Kind, read};
 pub use row::{Row, Source, Trouble, cut_short, quoted, trouble};

@@ -1,5 +1,6 @@
 //! A list line by line: its column names, its separator and signs, and every line handed to the caller.
 
+use crate::formula::as_meant;
 use crate::number::DecimalSign;
 use crate::quotes;
 use crate::row::{Row, Source, cut_short};
@@ -353,7 +354,8 @@ impl Header {
 
     /// `None` where there is no such column; a line that is too short has empty cells at its end.
     fn cell<'a>(&self, record: &'a csv::StringRecord, column: &str) -> Option<&'a str> {
-        self.columns.get(column).map(|i| record.get(*i).unwrap_or("").trim())
+        let cell = |i: &usize| as_meant(record.get(*i).unwrap_or("").trim()).trim();
+        self.columns.get(column).map(cell)
     }
 }
 

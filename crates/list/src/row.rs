@@ -77,8 +77,17 @@ impl<'a> Row<'a> {
         let Some(text) = (self.cells)(column) else {
             return String::new();
         };
-        match needed {
-            Some(hint) if text.is_empty() => self.refuse(report, column, trouble("nothing", "a name", hint)),
+        let control = text.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'));
+        match (needed, control) {
+            (Some(hint), _) if text.is_empty() => self.refuse(report, column, trouble("nothing", "a name", hint)),
+            (_, Some(control)) => {
+                let found = format!("the control character {}", control.escape_unicode());
+                self.refuse(
+                    report,
+                    column,
+                    trouble(&found, "words that can be read", "Type the cell anew."),
+                );
+            }
             _ if text.chars().count() > MOST_TEXT => {
                 let expected = format!("at most {MOST_TEXT} characters");
                 self.refuse(report, column, [quoted(text), expected, "Shorten it.".to_owned()]);

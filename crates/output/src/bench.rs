@@ -90,8 +90,8 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
          the glass as it lies scored face up."
     };
     let mut page = format!(
-        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>{t}</title>\n<style>{STYLE}</style></head>\n\
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/><title>{t}</title>\n<style>{STYLE}</style></head>\n\
          <body><h1>{t}</h1>\n<p>{tag}, {n}, {k}. {face} Bold: the score to open. Shaded: what comes off. White: what \
          stays in hand. Score soon, break soon: open each score before the next one that meets it.</p>\n\
          <p class=\"c\">{sharp}; never try to catch falling glass. {heavy}</p>\n<ol>\n",

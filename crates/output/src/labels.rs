@@ -65,7 +65,7 @@ const RIM: f64 = 3.0;
 pub fn sheet(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
     let (width, height) = paper.size();
     let mut html = format!(
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>Labels</title>\n<style>\n\
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n<title>Labels</title>\n<style>\n\
          @page {{ size: {}mm {}mm; margin: 0 }}\nbody {{ margin: 0 }}\nsvg {{ display: block; break-after: page }}\n\
          </style>\n</head>\n<body>\n",
         mm(width),

@@ -3,7 +3,7 @@
 use crate::row::COLUMNS;
 use crate::{Count, RackItem, StockKind};
 use cullet_geometry::Outline;
-use cullet_list::DecimalSign;
+use cullet_list::{DecimalSign, as_text};
 
 /// Which signs a list is written with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -29,7 +29,7 @@ pub fn write_csv(items: &[RackItem], signs: Signs) -> String {
     let mut whole = write(&COLUMNS.map(str::to_owned));
     for item in items {
         let cells = cells(item, signs.decimal_sign());
-        whole &= write(&COLUMNS.map(|column| cell(&cells, column)));
+        whole &= write(&COLUMNS.map(|column| as_text(&cell(&cells, column)).into_owned()));
     }
     debug_assert!(whole, "a line of the list was not written");
     let bytes = writer.into_inner().unwrap_or_default();

@@ -77,7 +77,7 @@ pub use book::{Booked, TakenBack};
 pub use change::Said;
 pub use csv_in::{Lines, MOST_STOCK_BYTES, MOST_STOCK_LINES};
 pub use csv_out::{Signs, write_csv};
-pub use cullet_list::read_size;
+pub use cullet_list::{as_meant, as_text, read_size};
 pub use history::Entry;
 pub use hold::{Cut, CutSheet};
 pub use item::{Face, RackItem, RackState, Stamp, State};
