@@ -61,10 +61,12 @@ pub(crate) fn stand_upright(tree: &mut Value) {
         .flatten()
         .filter_map(|panel| panel.get("pieces")?.as_array())
         .flatten();
-    if panels.is_some() && pieces.all(|piece| piece.get("outline").is_none()) {
-        if let Some(job) = tree.as_object_mut() {
-            job.entry("y").or_insert_with(|| "up".into());
-        }
+    let has_outlines = pieces.any(|piece| piece.get("outline").is_some());
+    if panels.is_some()
+        && !has_outlines
+        && let Some(job) = tree.as_object_mut()
+    {
+        job.entry("y").or_insert_with(|| "up".into());
     }
 }
 
