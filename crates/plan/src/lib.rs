@@ -16,6 +16,7 @@ pub mod compare;
 pub mod figures;
 pub mod leftover;
 pub mod model;
+mod objective;
 pub mod planner;
 pub mod recut;
 #[cfg(test)]

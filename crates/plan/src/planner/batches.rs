@@ -67,7 +67,7 @@ impl Glasswork<'_> {
             let report = |_: f64, stage: &str| report(0.0, stage);
             work.in_one(*style, &[], effort::fraction(effort, share), cancel, &report)
         });
-        let best = ways.min_by(|a, b| work.rank(a, b));
+        let best = ways.min_by_key(|way| work.objective(way));
         best.map_or(styles[0], |way| way.style)
     }
 

@@ -67,7 +67,7 @@ impl Glasswork<'_> {
                 };
                 asked.push((tag.to_owned(), size));
             }
-            if complete && self.rank(&way, &kept).is_lt() {
+            if complete && self.objective(&way) < self.objective(&kept) {
                 kept = way;
             } else if !complete {
                 break;

@@ -6,13 +6,13 @@ use super::stock::{self, Candidate};
 use super::turns::turns;
 use crate::figures::{Accounts, Figures};
 use crate::model::{Layout, Purchase, Tried};
+use crate::objective::Objective;
 use cullet_breakout::Style;
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId};
 use cullet_nest::{Effort, Item, Limit, Problem};
 use cullet_rack::{Count, Stock, StockKind};
 use rayon::prelude::*;
-use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
@@ -140,7 +140,7 @@ impl<'a> Glasswork<'a> {
             let part = of_rest(effort, began, share, share / (1.0 - k as f64 * share));
             ways.push(self.in_style(*style, &out, part, cancel, &report));
         }
-        ways.sort_by(|a, b| self.rank(a, b));
+        ways.sort_by_cached_key(|way| self.objective(way));
         let mut tried: Vec<Tried> = ways.iter().map(Way::tried).collect();
         let mut unplaced: Vec<(usize, u32, String)> = too_large
             .iter()
@@ -274,26 +274,18 @@ impl<'a> Glasswork<'a> {
         }
     }
 
-    /// Every piece placed, then least net cost, then fewest sheets, then the largest offcut, then fewest breaks. A spare left
-    /// out counts as the credit of the glass that it would have taken.
-    pub(super) fn rank(&self, a: &Way, b: &Way) -> Ordering {
+    /// How good a way is. A spare left out counts as the credit of the glass that it would have taken.
+    pub(super) fn objective(&self, way: &Way) -> Objective {
         let area = |counts: &[u32]| -> f64 {
             let each = counts.iter().zip(&self.pieces);
             each.map(|(n, p)| f64::from(*n) * p.cut.area()).sum()
         };
         let credit = self.job.credit_rate * self.glass.price_per_mm2 / SPARE_FILLING;
-        let net = |w: &Way| w.tried().figures.net_cost() + credit * area(&w.spares_left_out);
-        let cents = |w: &Way| (net(w) * 100.0).round();
-        let largest = |w: &Way| {
-            let areas = w.layouts.iter().flat_map(|l| &l.returned).map(Outline::area);
-            areas.fold(0.0, f64::max).round()
-        };
-        area(&a.missing)
-            .total_cmp(&area(&b.missing))
-            .then(cents(a).total_cmp(&cents(b)))
-            .then(a.layouts.len().cmp(&b.layouts.len()))
-            .then(largest(b).total_cmp(&largest(a)))
-            .then(a.tried().breaks.cmp(&b.tried().breaks))
+        let own = Objective::of(&way.layouts, &way.tried().figures, area(&way.missing));
+        Objective {
+            net: own.net + credit * area(&way.spares_left_out),
+            ..own
+        }
     }
 
     /// A way, its copies numbered through, with what is missing from its layouts.

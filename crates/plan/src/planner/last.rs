@@ -5,7 +5,6 @@ use super::glass::Glasswork;
 use super::pull::{Compact, Found, Hand};
 use cullet_nest::{Axis, Effort, Placed, Problem};
 use cullet_rack::StockKind;
-use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
 
 /// Share of what is left of the effort that shows, each way, which is the better direction.
@@ -44,19 +43,15 @@ impl Glasswork<'_> {
         let other = if long == Axis::Up { Axis::Across } else { Axis::Up };
         let probe = PROBE * (until - from).max(0.0);
         let (along, across) = (draw(&start.placed, long, probe), draw(&start.placed, other, probe));
-        let (axis, begun) = if across.worth.order(&along.worth) == Ordering::Less {
+        let (axis, begun) = if across.worth < along.worth {
             (other, across)
         } else {
             (long, along)
         };
         let done = draw(&begun.placed, axis, (until - purse.spent()).max(0.0));
-        [start, begun].into_iter().fold(done, |best, f| {
-            if f.worth.order(&best.worth) == Ordering::Less {
-                f
-            } else {
-                best
-            }
-        })
+        [start, begun]
+            .into_iter()
+            .fold(done, |best, f| if f.worth < best.worth { f } else { best })
     }
 
     /// Draws the emptiest sheet together, in both directions with half of the effort each; both layouts come back.

@@ -8,10 +8,10 @@
 use super::effort::Purse;
 use super::glass::Glasswork;
 use super::lots;
+use crate::figures::Figures;
 use crate::model::Layout;
-use cullet_geometry::Outline;
+use crate::objective::Objective;
 use cullet_nest::{Effort, Filling, Placed, Problem};
-use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 /// No set of glass is filled more densely than this: full, but for rounding.
@@ -55,30 +55,7 @@ pub(super) struct Found {
     pub(super) placed: Vec<Placed>,
     /// In which candidates each piece may lie.
     pub(super) allowed: Vec<Vec<bool>>,
-    pub(super) worth: Worth,
-}
-
-/// How good a choice is.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Worth {
-    /// Area of the pieces not cut, mm².
-    pub(super) missing: f64,
-    pub(super) net: f64,
-    pub(super) sheets: usize,
-    /// The largest offcut returned, mm².
-    pub(super) largest: f64,
-}
-
-impl Worth {
-    /// Every piece cut, then least net cost to the cent, then fewest sheets, then the largest offcut.
-    pub(super) fn order(&self, other: &Self) -> Ordering {
-        let cents = |w: &Self| (w.net * 100.0).round();
-        self.missing
-            .total_cmp(&other.missing)
-            .then(cents(self).total_cmp(&cents(other)))
-            .then(self.sheets.cmp(&other.sheets))
-            .then(other.largest.total_cmp(&self.largest))
-    }
+    pub(super) worth: Objective,
 }
 
 /// A set of glass: how many of each kind of alike candidates.
@@ -107,7 +84,7 @@ impl Trial {
     fn standing(&self, price: f64) -> f64 {
         match &self.found {
             None => self.hoped,
-            Some(found) if found.worth.missing == 0.0 => found.worth.net,
+            Some(found) if found.worth.is_whole() => found.worth.net,
             Some(found) => self.hoped + 2.0 * price * found.worth.missing,
         }
     }
@@ -116,7 +93,7 @@ impl Trial {
     /// set without that glass is a trial too.
     fn is_open(&self, net: f64) -> bool {
         let glass = self.counts.iter().sum::<u32>() as usize;
-        let is_whole = |f: &Found| f.worth.missing > 0.0 || f.worth.sheets == glass;
+        let is_whole = |f: &Found| !f.worth.is_whole() || f.worth.pulled == glass;
         self.least < net - CENT && self.found.as_ref().is_none_or(is_whole)
     }
 }
@@ -131,7 +108,7 @@ impl Glasswork<'_> {
             let trials = self.trials(problem, &kinds, &best);
             let neighbours_only = trials.1;
             let found = self.try_all(problem, &kinds, trials.0, purse, end, &best, hand);
-            match found.filter(|f| f.worth.order(&best.worth) == Ordering::Less) {
+            match found.filter(|f| f.worth < best.worth) {
                 Some(better) => best = better,
                 None => return best,
             }
@@ -152,11 +129,8 @@ impl Glasswork<'_> {
             // Nearly all the effort for the first choice: then a little shows whether another does better.
             let share = if attempt == 0 { 0.8 } else { 0.25 } * share;
             let found = self.lay_on(&problem, purse, share, attempt as u64, hand);
-            let done = found.worth.missing == 0.0;
-            if best
-                .as_ref()
-                .is_none_or(|b| found.worth.order(&b.worth) == Ordering::Less)
-            {
+            let done = found.worth.is_whole();
+            if best.as_ref().is_none_or(|b| found.worth < b.worth) {
                 best = Some(found);
             }
             if done {
@@ -172,7 +146,7 @@ impl Glasswork<'_> {
         let filling = (hand.lay)(problem, effort);
         purse.pay(effort, filling.spent);
         let mut found = self.found(problem, filling.placed, hand);
-        if found.worth.missing == 0.0 && !purse.is_late() {
+        if found.worth.is_whole() && !purse.is_late() {
             found = self.drawn_on(problem, found, purse, 0.3 * share, turn, hand);
         }
         found
@@ -185,13 +159,10 @@ impl Glasswork<'_> {
         let mut best: Option<Found> = None;
         for start in 0..starts as u64 {
             let found = self.lay_on(problem, purse, share / starts, turn + (start << 8), hand);
-            if best
-                .as_ref()
-                .is_none_or(|b| found.worth.order(&b.worth) == Ordering::Less)
-            {
+            if best.as_ref().is_none_or(|b| found.worth < b.worth) {
                 best = Some(found);
             }
-            if purse.over() || best.as_ref().is_some_and(|b| b.worth.missing == 0.0) {
+            if purse.over() || best.as_ref().is_some_and(|b| b.worth.is_whole()) {
                 break;
             }
         }
@@ -207,11 +178,7 @@ impl Glasswork<'_> {
         }
         drawn.into_iter().fold(found, |best, placed| {
             let drawn = self.found(problem, placed, hand);
-            if drawn.worth.order(&best.worth) == Ordering::Less {
-                drawn
-            } else {
-                best
-            }
+            if drawn.worth < best.worth { drawn } else { best }
         })
     }
 
@@ -226,13 +193,7 @@ impl Glasswork<'_> {
         let left: f64 = left.map(|(n, i)| f64::from(*n) * i.outline.area()).sum();
         let held = held.iter().zip(&self.pieces);
         let held: f64 = held.map(|(n, p)| f64::from(*n) * p.cut.area()).sum();
-        let returned = layouts.iter().flat_map(|l| &l.returned).map(Outline::area);
-        let worth = Worth {
-            missing: left + held,
-            net: self.net_cost(&layouts),
-            sheets: layouts.len(),
-            largest: returned.fold(0.0, f64::max).round(),
-        };
+        let worth = Objective::of(&layouts, &self.figures(&layouts), left + held);
         Found {
             placed,
             allowed: problem.items.iter().map(|i| i.allowed.clone()).collect(),
@@ -240,12 +201,13 @@ impl Glasswork<'_> {
         }
     }
 
-    /// What layouts come to, less the credit of what goes back.
-    pub(super) fn net_cost(&self, layouts: &[Layout]) -> f64 {
-        let figures = layouts
+    /// What layouts come to, all together.
+    fn figures(&self, layouts: &[Layout]) -> Figures {
+        let each: Vec<Figures> = layouts
             .iter()
-            .map(|l| self.accounts.layout(&l.stock, &l.placements, &l.returned));
-        figures.map(|f| f.net_cost()).sum()
+            .map(|l| self.accounts.layout(&l.stock, &l.placements, &l.returned))
+            .collect();
+        Figures::sum(each.iter())
     }
 
     fn kinds(&self) -> Vec<Kind> {
@@ -285,7 +247,7 @@ impl Glasswork<'_> {
             all_sets(kinds)
         };
         let rate = self.job.credit_rate * self.glass.price_per_mm2;
-        let ceiling = if best.worth.missing == 0.0 {
+        let ceiling = if best.worth.is_whole() {
             best.worth.net - CENT
         } else {
             f64::INFINITY
@@ -346,25 +308,21 @@ impl Glasswork<'_> {
                 let turn = u64::from(pass) + 1;
                 let found = match trial.found.take() {
                     // Another start may leave a larger offcut than any drawing together of this one.
-                    Some(found) if found.worth.missing == 0.0 => {
+                    Some(found) if found.worth.is_whole() => {
                         let afresh = self.lay_on(&narrowed, purse, 0.5 * share, turn, hand);
-                        let found = if afresh.worth.order(&found.worth) == Ordering::Less {
-                            afresh
-                        } else {
-                            found
-                        };
+                        let found = if afresh.worth < found.worth { afresh } else { found };
                         self.drawn_on(&narrowed, found, purse, 0.5 * share, turn, hand)
                     }
                     _ => self.lay_afresh(&narrowed, purse, share, turn, hand),
                 };
                 let to_beat = better.as_ref().unwrap_or(best);
-                if found.worth.order(&to_beat.worth) == Ordering::Less {
+                if found.worth < to_beat.worth {
                     better = Some(found.clone());
                 }
                 trial.found = Some(found);
             }
             let to_beat = &better.as_ref().unwrap_or(best).worth;
-            if to_beat.missing == 0.0 {
+            if to_beat.is_whole() {
                 trials.retain(|t| t.is_open(to_beat.net));
             }
             trials.sort_by(|a, b| a.standing(price).total_cmp(&b.standing(price)));

@@ -12,7 +12,6 @@ use super::pull::{Compact, Hand};
 use crate::model::Layout;
 use cullet_geometry::offset;
 use cullet_nest::{Effort, Filling, Placed, Problem};
-use std::cmp::Ordering;
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 
@@ -190,7 +189,7 @@ impl Opening<'_> {
                 continue;
             };
             let now = worth(&opened);
-            if now.order(&best.0) == Ordering::Less {
+            if now < best.0 {
                 best = (now, opened.clone());
             }
             // Where room had to be made the next drawing together starts from more, but with the room.

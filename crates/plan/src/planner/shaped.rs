@@ -7,7 +7,6 @@ use super::pull::{Compact, Found, Hand};
 use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::{Effort, Filling, Placed, Problem};
-use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -76,8 +75,7 @@ impl Glasswork<'_> {
         let found = self.choose(items, &purse, CHOOSING, &hand);
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
-        let too_large =
-            pairs.filter(|p| found.worth.missing == 0.0 && !purse.is_late() && p.are_too_large(&found.placed));
+        let too_large = pairs.filter(|p| found.worth.is_whole() && !purse.is_late() && p.are_too_large(&found.placed));
         let (narrowed, found) = match too_large {
             Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
             None => (narrowed, found),
@@ -124,7 +122,7 @@ impl Glasswork<'_> {
     ) -> (Problem, Found) {
         let singly = pairs.singly(&problem, &found.placed);
         let other = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
-        if other.worth.order(&found.worth) == Ordering::Less {
+        if other.worth < found.worth {
             (singly, other)
         } else {
             (problem, found)

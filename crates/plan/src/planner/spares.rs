@@ -42,7 +42,7 @@ impl Glasswork<'_> {
                 .collect();
         }
         let wanted: u32 = self.pieces.iter().map(|p| p.spares).sum();
-        if self.spares_always() || wanted == 0 || found.worth.missing > 0.0 {
+        if self.spares_always() || wanted == 0 || !found.worth.is_whole() {
             return (narrowed, found);
         }
         let mut fuller = narrowed.clone();
@@ -61,7 +61,7 @@ impl Glasswork<'_> {
             .zip(&problem.items)
             .any(|(now, own)| now.count < own.count);
         let topped = self.found(&fuller, filling.placed, hand);
-        if short || topped.worth.missing > 0.0 {
+        if short || !topped.worth.is_whole() {
             return (narrowed, found);
         }
         (fuller, topped)

@@ -5,7 +5,6 @@ use super::glass::{CHOOSING, Glasswork, SPARES, Way};
 use super::pull::{Compact, Found, Hand};
 use cullet_breakout::{Style, straight};
 use cullet_nest::{Effort, Filling, Placed, Problem};
-use std::cmp::Ordering;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -47,11 +46,7 @@ impl Glasswork<'_> {
             let effort = purse.take(1.0 - purse.spent(), 0);
             let filling = lay(problem, effort);
             let better = self.found(problem, filling.placed, &hand);
-            if better.worth.order(&found.worth) == Ordering::Less {
-                better
-            } else {
-                found
-            }
+            if better.worth < found.worth { better } else { found }
         };
         let (narrowed, topped) = self.with_spares(
             &problem,
