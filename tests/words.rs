@@ -159,7 +159,7 @@ fn everything_that_is_refused() -> Checked {
     Ok(())
 }
 
-/// One piece on one sheet, and the demo: everything that is printed and written for them.
+/// One piece on one sheet, and a panel from its drawing: everything that is printed and written for them.
 #[test]
 fn plans_books_and_racks() -> Checked {
     let bench = Bench::new()?;
@@ -232,21 +232,30 @@ fn plans_books_and_racks() -> Checked {
         read_folder(&bench.path(folder))?;
     }
     read("labels", &fs::read_to_string(bench.path("labels.html"))?);
-    let demo = fixtures().join("lighthouse");
-    let (job, stock, out) = (demo.join("job.json"), demo.join("stock.csv"), bench.path("demo"));
-    let (job, stock) = (job.display().to_string(), stock.display().to_string());
+    // A panel from its drawing: leads, measurements, the pictures of the book.
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">
+        <rect class="border" width="200" height="300"/><path d="M 0 150 H 200"/><text x="60" y="90">1 CL</text></svg>"#;
+    bench.write("panel.svg", drawing)?;
+    let outcome = typed(&["new", &path("light"), &path("panel.svg")]);
+    read_outcome("new", &outcome);
+    let (job, stock) = (path("light/job.json"), path("light/stock.csv"));
     let outcome = typed(&[
         "plan",
         &job,
         "--stock",
         &stock,
         "--out",
-        &out.display().to_string(),
+        &path("drawn"),
         "--rounds",
-        "1",
+        "2",
     ]);
-    read_outcome("the demo", &outcome);
-    read_folder(&out)?;
-    read_outcome("its drawings", &typed(&["drawing", "--job", &job]));
+    read_outcome("a plan from a drawing", &outcome);
+    read_folder(&bench.path("drawn"))?;
+    let demo = fixtures().join("lighthouse/job.json").display().to_string();
+    for job in [&job, &demo] {
+        let outcome = typed(&["drawing", "--job", job]);
+        assert!(!outcome.out.is_empty(), "{outcome:?}");
+        read_outcome("drawings", &outcome);
+    }
     Ok(())
 }

@@ -61,11 +61,8 @@ pub(crate) fn stand_upright(tree: &mut Value) {
         .flatten()
         .filter_map(|panel| panel.get("pieces")?.as_array())
         .flatten();
-    let has_outlines = pieces.any(|piece| piece.get("outline").is_some());
-    if panels.is_some()
-        && !has_outlines
-        && let Some(job) = tree.as_object_mut()
-    {
+    let has_none = panels.is_some() && pieces.all(|piece| piece.get("outline").is_none());
+    if let Some(job) = tree.as_object_mut().filter(|_| has_none) {
         job.entry("y").or_insert_with(|| "up".into());
     }
 }

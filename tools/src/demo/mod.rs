@@ -18,8 +18,8 @@ use crate::files;
 use anyhow::{Context, Result};
 use cell::{Cell, Inset};
 use cullet_job::{
-    BevelFile, CameFile, ChoiceFile, DrawingFile, GlassChoiceFile, JobFile, LayersFile, DetailsFile, PanelFile, PieceFile,
-    Settings, Units, YDirection,
+    BevelFile, CameFile, ChoiceFile, DetailsFile, DrawingFile, GlassChoiceFile, JobFile, LayersFile, PanelFile,
+    PieceFile, Settings, Units, YDirection,
 };
 use std::path::Path;
 

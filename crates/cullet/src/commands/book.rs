@@ -43,6 +43,9 @@ pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
             session.done();
             session.print(&since(&booked));
             session.print(&in_words(&booked));
+            if !booked.back.is_empty() {
+                session.print(&format!("{}.\n", caution::SHARP));
+            }
             Exit::Done
         }
         Err(error) => super::rack_error(&error, session),
@@ -193,7 +196,6 @@ pub(super) fn in_words(booked: &Booked) -> String {
     }
     if !booked.back.is_empty() {
         text += "Write the tags on the offcuts, or print labels with cullet rack labels.\n";
-        text += &format!("{}.\n", caution::SHARP);
     }
     text
 }

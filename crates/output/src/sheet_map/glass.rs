@@ -127,7 +127,7 @@ pub(super) fn pieces(placed: &[Placed<'_>], view: &View, page: &Page) -> Element
 
 /// What goes back to the rack, outlined heavily.
 pub(super) fn returned(layout: &Layout, view: &View, page: &Page) -> Element {
-    let words = "Offcuts to keep: they go back to the rack under the tag written on them.";
+    let words = "Offcuts to keep: the rack gives each its tag when the plan is booked.";
     let mut group = styled(
         group("returned", "Returned offcuts", words),
         "#fff",
