@@ -37,8 +37,10 @@ fn findings(case: &Path) -> Vec<String> {
 fn each_case_is_found_out() -> std::io::Result<()> {
     // How many findings each case has.
     let expected = [
+        ("control_character_in_stock", 1),
         ("duplicate_number", 1),
         ("empty_outline", 3),
+        ("foil_of_a_kilometre", 1),
         ("impossible_bevel", 2),
         ("impossible_choices", 8),
         ("missing_unit", 1),
@@ -57,9 +59,12 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("self_crossing", 1),
         ("several", 9),
         ("stock_without_glass", 1),
+        ("tag_in_other_capitals_in_stock", 1),
+        ("tag_of_a_copy_in_stock", 1),
         ("text_outlined_in_drawing", 1),
         ("thousands_in_stock", 3),
         ("title_in_stock", 1),
+        ("too_narrow_in_stock", 2),
         ("two_parts_in_drawing", 1),
         ("unknown_field", 1),
         ("unknown_glass", 1),

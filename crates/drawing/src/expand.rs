@@ -32,6 +32,13 @@ pub struct PanelDrawing {
     pub settings: CartoonSettings,
 }
 
+/// The widest came face, mm: four times the widest of the usual tables.
+const MOST_FACE_MM: f64 = 100.0;
+/// The most that foil takes on each side of a line, mm; 0.375 is usual.
+const MOST_FOIL_MM: f64 = 10.0;
+/// The farthest that ends are pulled together, mm: wider than any lead line is drawn.
+const MOST_SNAP_MM: f64 = 50.0;
+
 /// A file's name for messages, and its bytes or what stands in the way.
 pub type Loaded = (String, Result<Vec<u8>, String>);
 
@@ -51,6 +58,10 @@ pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loa
         let Some(drawing) = panel.drawing.clone().filter(|_| panel.pieces.is_empty()) else {
             continue;
         };
+        let place = format!("panel {}, drawing", panel.id);
+        if !check_sizes(report, &place, &drawing, frame.unit_mm) {
+            continue;
+        }
         let (file, bytes) = load(&drawing.file);
         let settings = settings(&drawing, frame.unit_mm, &codes);
         let cartoon = match read_file(&file, bytes, &drawing, &settings) {
@@ -66,7 +77,6 @@ pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loa
             report.extend([error.in_words(&file, cartoon.bounds.0)]);
             is_built = false;
         }
-        let place = format!("panel {}, drawing", panel.id);
         is_built &= check_names(report, &place, &drawing, &cartoon, &codes);
         if is_built {
             panel.pieces = pieces(&cartoon, &drawing, frame);
@@ -82,6 +92,27 @@ pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loa
         });
     }
     read
+}
+
+/// Names the sizes of lead, foil and snapping that no workshop can mean; whether there are none.
+fn check_sizes(report: &mut Report, place: &str, drawing: &DrawingFile, unit_mm: f64) -> bool {
+    let cames = drawing.came.iter().chain(&drawing.cames).chain(&drawing.border);
+    let faces = cames.flat_map(|came| [("came face", came.face, MOST_FACE_MM), ("came heart", came.heart, MOST_FACE_MM)]);
+    let foil = drawing.foil.map(|size| ("foil", size, MOST_FOIL_MM));
+    let snap = drawing.snap.map(|size| ("snap", size, MOST_SNAP_MM));
+    let mut is_good = true;
+    for (name, size, most) in faces.chain(foil).chain(snap) {
+        if !(0.0..=most).contains(&(size * unit_mm)) {
+            is_good = false;
+            report.add(
+                format!("{place}, {name}"),
+                format!("{size}, which is {} mm", size * unit_mm),
+                format!("from 0 to {most} mm"),
+                "Sizes are in the job's unit: check the size and the unit.",
+            );
+        }
+    }
+    is_good
 }
 
 /// Reads one drawing with a panel's settings.

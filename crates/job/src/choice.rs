@@ -121,7 +121,13 @@ impl ChoiceFile {
     /// Names what cannot be meant.
     pub(crate) fn check(&self, job: &JobFile, report: &mut Report) {
         let place = format!("choice {}", self.name);
-        let is_same = self.glasses.iter().all(GlassChoiceFile::is_same);
+        let grinding = |code: &str| job.glasses.iter().find(|glass| glass.code == code);
+        let is_same = self.glasses.iter().all(|change| {
+            let is_ground_so = |size: f64| grinding(change.taken()).is_some_and(|glass| glass.grind_allowance == size);
+            change.instead.as_ref().is_none_or(|other| *other == change.code)
+                && change.grind_allowance.is_none_or(is_ground_so)
+                && change.sheets.is_empty()
+        });
         // A change that had to be taken out has been named.
         let is_named = report
             .findings()
@@ -222,10 +228,6 @@ impl GlassChoiceFile {
     #[must_use]
     pub fn taken(&self) -> &str {
         self.instead.as_ref().unwrap_or(&self.code)
-    }
-
-    fn is_same(&self) -> bool {
-        self.instead.is_none() && self.grind_allowance.is_none() && self.sheets.is_empty()
     }
 }
 

@@ -1,6 +1,6 @@
 //! The stock list as CSV: what its columns are, and what must hold between its lines.
 
-use crate::Stock;
+use crate::{Count, Stock};
 use crate::row::{self, COLUMNS, Line, REQUIRED};
 use cullet_job::{Findings, Report};
 use cullet_list::{Kind, cut_short};
@@ -63,23 +63,58 @@ impl Stock {
 }
 
 fn read(report: &mut Report, text: &str) -> Vec<Line> {
-    let mut tags: BTreeMap<String, String> = BTreeMap::new();
-    cullet_list::read(report, text, &STOCK_LIST, |report, row| {
+    let mut tags = Tags::new();
+    let items = cullet_list::read(report, text, &STOCK_LIST, |report, row| {
         let tag = row.text("tag");
         let place = row.place("tag");
-        match tags.get(tag) {
+        match tags.get(&tag.to_lowercase()) {
             _ if tag.is_empty() => {}
-            Some(earlier) => report.add(
+            Some((earlier, first)) => report.add(
                 place,
-                format!("\"{}\" again, it stands on {earlier} already", cut_short(tag)),
-                "each tag once",
+                format!(
+                    "\"{}\" again, it stands on {earlier} already{}",
+                    cut_short(tag),
+                    if tag == first { "" } else { ", in other capitals" }
+                ),
+                "each tag once, capitals aside",
                 "Give each line its own tag; equal sheets go on one line with their count.",
             ),
             None => {
                 let line = place.split(',').next().unwrap_or_default();
-                tags.insert(tag.to_owned(), line.to_owned());
+                tags.insert(tag.to_lowercase(), (line.to_owned(), tag.to_owned()));
             }
         }
         row::read(row, report)
-    })
+    });
+    name_collisions(report, &items, &tags);
+    items
+}
+
+/// The line of each tag and how it is written there, by the tag in small letters.
+type Tags = BTreeMap<String, (String, String)>;
+
+/// Names tags that are those of a numbered copy of another line: three equal sheets A are A.1, A.2 and A.3 on the rack.
+fn name_collisions(report: &mut Report, items: &[Line], tags: &Tags) {
+    let counts: BTreeMap<String, u32> = items
+        .iter()
+        .filter_map(|item| match item.stock.count {
+            Count::OnHand(count) if count > 1 => Some((item.stock.tag.to_lowercase(), count)),
+            _ => None,
+        })
+        .collect();
+    for (tag, (line, written)) in tags {
+        let Some((name, copy)) = tag.rsplit_once('.') else {
+            continue;
+        };
+        let copies = counts.get(name).copied().unwrap_or(0);
+        let is_copy = copy.parse().is_ok_and(|copy: u32| (1..=copies).contains(&copy)) && !copy.starts_with(['0', '+']);
+        if let (true, Some((of, _))) = (is_copy, tags.get(name)) {
+            report.add(
+                format!("{line}, column \"tag\""),
+                format!("\"{}\", which is the tag of one of the {copies} on {of}", cut_short(written)),
+                "each tag once, those of equal sheets counted (A.1, A.2 ...)",
+                "Give the line another tag.",
+            );
+        }
+    }
 }

@@ -32,6 +32,8 @@ pub(crate) const REQUIRED: usize = 5;
 const LONGEST_SIDE: f64 = 10_000.0;
 /// A sheet whose longer side is below this was measured in another unit, mm; common practice.
 const SHORTEST_SHEET: f64 = 100.0;
+/// Glass narrower than this is a splinter, mm.
+const NARROWEST: f64 = 1.0;
 /// Most equal sheets in one line.
 const MOST_COUNT: u32 = 100_000;
 
@@ -237,7 +239,7 @@ fn side(row: &Row<'_>, report: &mut Report, column: &str, unit_mm: f64) -> Optio
     let is_inches = unit_mm != 1.0;
     let size = length(text, row.sign, is_inches).map(|size| size * unit_mm);
     match size {
-        Some(size) if size > 0.0 && size <= LONGEST_SIDE => Some(size),
+        Some(size) if (NARROWEST..=LONGEST_SIDE).contains(&size) => Some(size),
         Some(size) if size > LONGEST_SIDE => {
             let hint = if is_inches {
                 "Are millimetres meant? Then write mm under units."
@@ -252,6 +254,12 @@ fn side(row: &Row<'_>, report: &mut Report, column: &str, unit_mm: f64) -> Optio
             );
             None
         }
+        Some(size) if size > 0.0 => {
+            let found = format!("{text}, which is {size} mm");
+            let hint = "No glass is so narrow: check the size and the unit.".to_owned();
+            row.refuse(report, column, [found, format!("at least {NARROWEST} mm"), hint]);
+            None
+        }
         _ => {
             let expected = "a size above 0".to_owned();
             let hint = row.size_hint(text, is_inches).to_owned();
@@ -264,6 +272,13 @@ fn side(row: &Row<'_>, report: &mut Report, column: &str, unit_mm: f64) -> Optio
 fn checked_size(row: &Row<'_>, report: &mut Report, outline: Outline) -> Option<Outline> {
     let bounds = outline.bounds();
     let longest = bounds.width().max(bounds.height());
+    let shortest = bounds.width().min(bounds.height());
+    if shortest < NARROWEST {
+        let found = format!("an outline {shortest} mm wide");
+        let hint = "Check the unit and the corners.".to_owned();
+        row.refuse(report, "outline", [found, format!("at least {NARROWEST} mm"), hint]);
+        return None;
+    }
     if longest <= LONGEST_SIDE {
         return Some(outline);
     }
