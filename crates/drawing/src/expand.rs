@@ -97,7 +97,12 @@ pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loa
 /// Names the sizes of lead, foil and snapping that no workshop can mean; whether there are none.
 fn check_sizes(report: &mut Report, place: &str, drawing: &DrawingFile, unit_mm: f64) -> bool {
     let cames = drawing.came.iter().chain(&drawing.cames).chain(&drawing.border);
-    let faces = cames.flat_map(|came| [("came face", came.face, MOST_FACE_MM), ("came heart", came.heart, MOST_FACE_MM)]);
+    let faces = cames.flat_map(|came| {
+        [
+            ("came face", came.face, MOST_FACE_MM),
+            ("came heart", came.heart, MOST_FACE_MM),
+        ]
+    });
     let foil = drawing.foil.map(|size| ("foil", size, MOST_FOIL_MM));
     let snap = drawing.snap.map(|size| ("snap", size, MOST_SNAP_MM));
     let mut is_good = true;

@@ -77,7 +77,9 @@ impl<'a> Row<'a> {
         let Some(text) = (self.cells)(column) else {
             return String::new();
         };
-        let control = text.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'));
+        let control = text
+            .chars()
+            .find(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'));
         match (needed, control) {
             (Some(hint), _) if text.is_empty() => self.refuse(report, column, trouble("nothing", "a name", hint)),
             (_, Some(control)) => {

@@ -1,7 +1,7 @@
 //! The stock list as CSV: what its columns are, and what must hold between its lines.
 
-use crate::{Count, Stock};
 use crate::row::{self, COLUMNS, Line, REQUIRED};
+use crate::{Count, Stock};
 use cullet_job::{Findings, Report};
 use cullet_list::{Kind, cut_short};
 use std::collections::BTreeMap;
@@ -111,7 +111,10 @@ fn name_collisions(report: &mut Report, items: &[Line], tags: &Tags) {
         if let (true, Some((of, _))) = (is_copy, tags.get(name)) {
             report.add(
                 format!("{line}, column \"tag\""),
-                format!("\"{}\", which is the tag of one of the {copies} on {of}", cut_short(written)),
+                format!(
+                    "\"{}\", which is the tag of one of the {copies} on {of}",
+                    cut_short(written)
+                ),
                 "each tag once, those of equal sheets counted (A.1, A.2 ...)",
                 "Give the line another tag.",
             );
