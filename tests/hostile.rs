@@ -48,11 +48,13 @@ fn run(case: &Case) -> Result<Took, Box<dyn Error>> {
     let start = Instant::now();
     let most = number("CULLET_HOSTILE_KIB", MOST_KIB);
     let seconds = number("CULLET_HOSTILE_SECONDS", MOST_SECONDS);
-        .ok()
-        .and_then(|t| t.parse().ok())
-        .unwrap_or(MOST_KIB);
     let mut child = Command::new("sh")
-        .args(["-c", &format!("ulimit -v {most}; ulimit -t {seconds}; exec \"$@\""), "sh", &program])
+        .args([
+            "-c",
+            &format!("ulimit -v {most}; ulimit -t {seconds}; exec \"$@\""),
+            "sh",
+            &program,
+        ])
         .args(&case.typed)
         // More threads would ask for addresses that they do not use.
         .env("RAYON_NUM_THREADS", "2")
@@ -62,11 +64,6 @@ fn run(case: &Case) -> Result<Took, Box<dyn Error>> {
         .stderr(file)
         .spawn()?;
     let longest = Duration::from_secs(10 * seconds);
-        std::env::var("CULLET_HOSTILE_SECONDS")
-            .ok()
-            .and_then(|t| t.parse().ok())
-            .unwrap_or(60),
-    );
     let mut peak_mib: f64 = 0.0;
     let code = loop {
         if let Ok(status) = fs::read_to_string(format!("/proc/{}/status", child.id())) {
