@@ -49,10 +49,12 @@ pub(super) fn confirmation(book: &Book) -> String {
         };
         let _ = write!(
             page,
-            "<li><span class=\"key\" style=\"background:{}\"></span>{}: {}, {}{}</li>",
+            "<li><span class=\"key\" style=\"background:{}\"></span>{}, {}{}</li>",
             FILLS[k % FILLS.len()],
-            escaped(&glass.code),
-            escaped(&glass.name),
+            escaped(&match glass.name == glass.code {
+                true => glass.code.clone(),
+                false => format!("{}: {}", glass.code, glass.name),
+            }),
             length(source::thickness_mm(plan, glass), plan.job.units),
             escaped(&texture)
         );

@@ -4,6 +4,7 @@ use super::{TableError, signs};
 use crate::number::{fixed, plain};
 use cullet_drawing::expand::PanelDrawing;
 use cullet_drawing::leads::{CameLength, StockCount, StockLength, stock_lengths};
+use cullet_job::counted;
 use cullet_rack::Signs;
 
 const COLUMNS: [&str; 11] = [
@@ -69,14 +70,13 @@ pub fn leads_text(drawings: &[PanelDrawing]) -> String {
             .panel
             .map_or("all panels".to_owned(), |panel| format!("panel {panel}"));
         text += &format!(
-            "{panel}, {} ({} mm face): {} m of lines, {} leads of {} m in all, {} length{} of {} m to buy",
+            "{panel}, {} ({} mm face): {} m of lines, {} of {} m in all, {} of {} m to buy",
             row.length.came.name,
             plain(row.length.came.face, 2),
             fixed(row.length.lines / 1e3, 2),
-            row.length.leads.len(),
+            counted(row.length.leads.len(), "lead"),
             fixed(row.length.total() / 1e3, 2),
-            row.count.lengths,
-            if row.count.lengths == 1 { "" } else { "s" },
+            counted(row.count.lengths, "length"),
             plain(row.stock.length / 1e3, 3),
         );
         if row.count.at_least < row.count.lengths {
