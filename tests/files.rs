@@ -881,13 +881,17 @@ fn a_hold_is_not_orphaned() -> Checked {
     Ok(())
 }
 
-/// Escape codes in what a list says reach no terminal, and no file name's do; lists that are read back keep what they had.
+/// Escape codes in a list are refused, and none of it or of a file's name reaches a terminal.
 #[test]
 fn what_others_wrote_does_not_move_the_terminal() -> Checked {
     let bench = shop()?;
-    let list = "kind,tag,glass,units,width,height,count,place\nsheet,X,A,mm,700,600,1,bay\u{1b}[2J\u{202e}1\n";
-    bench.write("list.csv", list)?;
-    ends(&bench, &["rack", "import", "list.csv", "--rack", "shop.rack"], 0)?;
+    let list = |place: &str| format!("kind,tag,glass,units,width,height,count,place\nsheet,X,A,mm,700,600,1,{place}\n");
+    let import = ["rack", "import", "list.csv", "--rack", "shop.rack"];
+    bench.write("list.csv", &list("bay\u{1b}[2J"))?;
+    let told = ends(&bench, &import, 2)?;
+    assert!(told.contains("line 2") && !told.contains('\u{1b}'), "{told}");
+    bench.write("list.csv", &list("bay\u{202e}1"))?;
+    ends(&bench, &import, 0)?;
     for args in [
         &["rack", "list", "--rack", "shop.rack"][..],
         &["rack", "show", "X", "--rack", "shop.rack"],
