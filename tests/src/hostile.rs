@@ -297,12 +297,7 @@ pub fn jobs() -> Vec<Case> {
     };
     all.push(Case::plan("2000 listed pieces, all different", 1, &listed(2_000), 50));
     all.push(Case::plan("5000 listed pieces, all different", 1, &listed(5_000), 50).asked(true));
-    all.push(Case::plan(
-        "20000 listed pieces, all different",
-        1,
-        &listed(20_000),
-        150,
-    ));
+    all.push(Case::plan("20000 listed pieces, all different", 1, &listed(20_000), 150).asked(true));
     let deep = format!("{}{}", "[".repeat(1 << 20), "]".repeat(1 << 20));
     let refused = |name: &str, text: String| {
         Case::new(name, "plan job.json --stock stock.csv --out out")
@@ -369,7 +364,8 @@ pub fn plans() -> Vec<Case> {
         check(
             "a plan of 250 MiB of small objects",
             format!("{head}\"job\":[{}{{}}]}}", "{\"a\":1},".repeat(32_000_000)),
-        ),
+        )
+        .asked(true),
         check("a plan of 250 MiB of spaces", " ".repeat(250 << 20)).asked(true),
     ]
 }
