@@ -34,8 +34,8 @@ pub struct PanelDrawing {
 
 /// The widest came face, mm: four times the widest of the usual tables.
 const MOST_FACE_MM: f64 = 100.0;
-/// The most that foil takes on each side of a line, mm; 0.375 is usual.
-const MOST_FOIL_MM: f64 = 10.0;
+/// The most that foil takes on each side of a line, mm: beyond any unit mistaken for another (0.375 mm is usual).
+const MOST_FOIL_MM: f64 = 50.0;
 /// The farthest that ends are pulled together, mm: wider than any lead line is drawn.
 const MOST_SNAP_MM: f64 = 50.0;
 
