@@ -330,7 +330,7 @@ fn no_command_writes_over_what_is_not_the_programs_own() -> Checked {
             }
         }
     }
-    assert!(ends(&bench, &["rack", "audit", "--rack", "shop.rack"], 0)?.contains("The rack is true."));
+    assert!(ends(&bench, &["rack", "audit", "--rack", "shop.rack"], 0)?.contains("The rack adds up."));
     Ok(())
 }
 
@@ -963,7 +963,7 @@ fn a_booking_that_cannot_be_told_is_still_a_booking() -> Checked {
     let err = String::from_utf8_lossy(&output.stderr).into_owned();
     assert_eq!(output.status.code(), Some(0), "{err}");
     assert!(
-        err.contains("sheet 1: back R1 A") && err.contains("it was done all the same"),
+        err.contains("map 1: keep 1a → R1 A") && err.contains("it was done all the same"),
         "{err}"
     );
     let lost = command(&bench, &["rack", "list", "--rack", "shop.rack"])

@@ -17,6 +17,8 @@ const EASY_DEPTH: f64 = 4.0;
 const MOST_NESTED: usize = 11;
 /// A curve that turns the other way by less than this, degrees, goes on as it was: facets of one curve turn to and fro a little.
 const WAVERS_DEG: f64 = 1.0;
+/// So many inside and outside curves in a row are tried as one stretch, besides all to the end.
+const MOST_CURVES: usize = 16;
 /// Bends tried where a chain cannot be led out tangentially, as shares of the sharpest turn.
 const BENDS: [f64; 7] = [0.0, 0.2, -0.2, 0.5, -0.5, 0.97, -0.97];
 
@@ -320,6 +322,8 @@ impl Edges {
         for (from, to) in self.stretches(rule) {
             self.cut_span(from, to, rule, &mut found);
         }
+        found.sort_by_key(|span| (span.from, span.to));
+        found.dedup_by_key(|span| (span.from, span.to));
         found
     }
 
@@ -337,27 +341,26 @@ impl Edges {
             }
         };
         for (k, &low) in marks.iter().enumerate() {
-            for &high in &marks[k + 1..] {
-                // From both ends as far as the pull allows.
-                let mut reach = low;
-                while reach < high && self.spread(low, reach + 1) <= spread {
-                    reach += 1;
-                }
+            let near = marks[k + 1..].iter().take(MOST_CURVES);
+            let last = marks.last().filter(|_| marks.len() > k + 1 + MOST_CURVES);
+            for &high in near.chain(last) {
+                let reach = self.reach(low + 1..high, spread).unwrap_or(high);
                 add(low, reach);
-                let mut back = high;
-                while back > low && self.spread(back - 1, high) <= spread {
-                    back -= 1;
-                }
-                if back != low {
-                    add(back, high);
+                if reach < high {
+                    add(self.reach((low + 1..high).rev(), spread).unwrap_or(low), high);
                 }
             }
         }
     }
 
-    fn spread(&self, from: usize, to: usize) -> f64 {
-        let directions: Vec<Point> = (from..to).map(|i| self.along(i)).collect();
-        crate::rule::spread_deg(&directions)
+    /// The first of some corners, one after the other, at which the directions have spread over more than `most` degrees.
+    fn reach(&self, mut corners: impl Iterator<Item = usize>, most: f64) -> Option<usize> {
+        let (mut direction, mut left, mut right) = (0.0_f64, 0.0_f64, 0.0_f64);
+        corners.find(|i| {
+            direction += self.turn(i % self.ring.len());
+            (left, right) = (left.max(direction), right.min(direction));
+            left - right > most
+        })
     }
 
     /// The chain along a span, led out at both ends, if that holds.
