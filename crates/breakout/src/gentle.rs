@@ -22,6 +22,10 @@ const MOST_STEPS: usize = 45;
 const STIFFENED: usize = 4;
 /// A path that bends by so many times too much is not stiffened: that takes off a third or so.
 const HOPELESS: f64 = 2.5;
+/// How far before and behind a corner of the shortest path it is looked at, mm.
+const PROBED: [f64; 4] = [10.0, 18.0, 30.0, 45.0];
+/// An arc may be so many times tighter than the rule's bend, since that is judged over a whole bend length.
+const TIGHTER: f64 = 1.3;
 /// How far the path may leave its places when it is drawn with fewer corners, mm.
 const STRAIGHTENED: [f64; 2] = [0.1, 0.03];
 
@@ -48,6 +52,64 @@ pub(crate) fn gentle_path(gates: &[Gate], reach: f64, rule: &Rule) -> Option<Vec
         start = Some(heights);
     }
     None
+}
+
+/// Whether no score that the rule lets be gets round the corners of the shortest path.
+///
+/// Between a place before a corner and one behind it a score bulges no further over the chord than an arc of the rule's bend;
+/// what is missing then it must find beside the shortest path, on the outer side at those places. Rooms are taken larger and
+/// arcs tighter than they are, so that nothing that could be is called hopeless. Cost O(corners · log gates).
+pub(crate) fn is_hopeless(gates: &[Gate], shortest: &[Point], rule: &Rule) -> bool {
+    let radius = rule.bend_length / rule.sharpest_turn_deg.to_radians() / TIGHTER;
+    (1..shortest.len().saturating_sub(1)).any(|k| {
+        PROBED.iter().any(|far| {
+            let (a, b) = (walked(shortest, k, *far, false), walked(shortest, k, *far, true));
+            let chord = b - a;
+            let size = chord.x.hypot(chord.y);
+            if size < *far {
+                // It doubles back: the chord says nothing.
+                return false;
+            }
+            let corner = shortest[k] - a;
+            let over = (chord.x * corner.y - chord.y * corner.x) / size;
+            let half = (size / 2.0).min(radius);
+            let bulge = radius - (radius * radius - half * half).sqrt();
+            let room = [a, b].map(|p| room_beside(gates, p, over > 0.0));
+            over.abs() > bulge + room[0].max(room[1]) + TOUCH
+        })
+    })
+}
+
+/// The place so far along a path before or behind its corner `k`.
+fn walked(path: &[Point], k: usize, far: f64, behind: bool) -> Point {
+    let mut left = far;
+    let mut at = path[k];
+    let rest: Vec<Point> = if behind {
+        path[k + 1..].to_vec()
+    } else {
+        path[..k].iter().rev().copied().collect()
+    };
+    for next in rest {
+        let side = next - at;
+        let size = side.x.hypot(side.y);
+        if size >= left {
+            return at + side * (left / size);
+        }
+        left -= size;
+        at = next;
+    }
+    at
+}
+
+/// How far it is from a place up to the ceiling or down to the floor, at the roomier of the gates beside it.
+fn room_beside(gates: &[Gate], p: Point, up: bool) -> f64 {
+    let at = gates.partition_point(|g| g.x < p.x);
+    let room = |g: &Gate| if up { g.ceiling - p.y } else { p.y - g.floor };
+    match (at.checked_sub(1).and_then(|i| gates.get(i)), gates.get(at)) {
+        (Some(before), Some(behind)) => room(before).max(room(behind)).max(0.0),
+        // Beyond the corridor there is all the room in the world.
+        _ => f64::INFINITY,
+    }
 }
 
 /// Makes the places stiffer round which the path bends too much; by how many times too much it bends.
@@ -379,6 +441,8 @@ impl Banded {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::corridor::taut_path;
+    use proptest::prelude::*;
 
     fn gate(x: f64, floor: f64, ceiling: f64) -> Gate {
         Gate { x, floor, ceiling }
@@ -418,19 +482,47 @@ mod tests {
         }
     }
 
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(400))]
+
+        /// Nothing is called hopeless that has a path.
+        #[test]
+        fn what_has_a_path_is_not_hopeless(
+            steps in proptest::collection::vec((4.0..60.0f64, -35.0..35.0f64, 4.0..40.0f64), 2..14),
+        ) {
+            let (mut x, mut floor) = (0.0, 0.0);
+            let gates: Vec<Gate> = steps
+                .iter()
+                .map(|(along, up, wide)| {
+                    (x, floor) = (x + along, floor + up);
+                    gate(x, floor, floor + wide)
+                })
+                .collect();
+            let rule = Rule::usual(6.0);
+            if let Some(shortest) = taut_path(&gates, 100.0)
+                && gentle_path(&gates, 100.0, &rule).is_some()
+            {
+                prop_assert!(!is_hopeless(&gates, &shortest, &rule));
+            }
+        }
+    }
+
     #[test]
     fn a_step_too_steep_for_the_rule_has_no_path() {
         let step = |wide: f64| {
-            let gates = [
-                gate(0.0, -1.0, 1.0),
-                gate(200.0, -1.0, 1.0),
-                gate(200.0 + wide, 59.0, 61.0),
-                gate(400.0 + wide, 59.0, 61.0),
-            ];
-            gentle_path(&gates, 100.0, &Rule::usual(6.0))
+            let height = |x: f64| 60.0 * ((x - 200.0) / wide).clamp(0.0, 1.0);
+            let gates: Vec<Gate> = (0..=(400.0 + wide) as u32)
+                .map(|x| gate(f64::from(x), height(f64::from(x)) - 1.0, height(f64::from(x)) + 1.0))
+                .collect();
+            let shortest = taut_path(&gates, 100.0).expect("a path");
+            let rule = Rule::usual(6.0);
+            (
+                is_hopeless(&gates, &shortest, &rule),
+                gentle_path(&gates, 100.0, &rule).is_some(),
+            )
         };
-        assert!(step(20.0).is_none());
-        assert!(step(200.0).is_some());
+        assert_eq!(step(20.0), (true, false));
+        assert_eq!(step(200.0), (false, true));
     }
 
     #[test]

@@ -9,7 +9,7 @@
 
 use crate::bend::Course;
 use crate::corridor::{Gate, gates, taut_path};
-use crate::gentle::gentle_path;
+use crate::gentle::{gentle_path, is_hopeless};
 use crate::profile::{Profile, lifted_order};
 use crate::ring::{self, TOUCH, dot, length, turned};
 use crate::rule::{Refusal, Rule};
@@ -369,6 +369,9 @@ impl Task<'_> {
         let course = Course::of(&likely.path, &(0..0));
         let hopeless = self.rule.sharpest_turn_deg + HOPELESS_DEG;
         if course.sharp_turn(hopeless, self.rule.bend_length).is_some() {
+            return None;
+        }
+        if is_hopeless(&likely.corridor, &likely.path, self.rule) {
             return None;
         }
         let path = gentle_path(&likely.corridor, self.span(), self.rule)?;

@@ -19,6 +19,8 @@ use std::sync::atomic::AtomicBool;
 const MOST_REPAIRS: usize = 8;
 /// Of the pieces that hold each other the smallest get room, one in so many: all at once would spread out over the sheet.
 const SMALLEST: usize = 3;
+/// The same once the seconds are gone, when all that hold each other get room.
+const MOST_LATE: usize = 3;
 /// Share of the effort that laying differently takes each time.
 const REPAIR: f64 = 0.1;
 /// Share with which it is tried first: often there is room at once, and searching on would only find other places.
@@ -152,12 +154,17 @@ impl Opening<'_> {
     /// The same pieces with room round those that hold each other, until all come apart; else the last try.
     fn opened(&self, mut laid: Roomy, known: &mut Known) -> Result<Roomy, Roomy> {
         let room = (ROOM.0 * self.work.glass.narrowest_strip).max(ROOM.1);
-        for _ in 0..MOST_REPAIRS {
+        for turn in 0..MOST_REPAIRS {
             let (pieces, owners) = laid.pieces(self.pairs);
             let Err(held) = self.work.ordered(&pieces, known) else {
                 return Ok(laid);
             };
-            let tight = laid.smallest(held.into_iter().map(|i| owners[i]).collect());
+            let is_late = self.purse.is_late();
+            if is_late && turn >= MOST_LATE {
+                return Err(laid);
+            }
+            let tight: BTreeSet<usize> = held.into_iter().map(|i| owners[i]).collect();
+            let tight = if is_late { tight } else { laid.smallest(tight) };
             let roomy = laid.with_room(&tight, room);
             let Some(next) = self.laid_differently(&roomy, &roomy.on_glass_of(&laid.placed)) else {
                 return Err(laid);
