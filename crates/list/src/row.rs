@@ -87,7 +87,7 @@ impl<'a> Row<'a> {
                 self.refuse(
                     report,
                     column,
-                    trouble(&found, "words that can be read", "Type the cell anew."),
+                    trouble(&found, "words that can be read", "Type the cell again."),
                 );
             }
             _ if text.chars().count() > MOST_TEXT => {
