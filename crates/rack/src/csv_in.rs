@@ -76,7 +76,7 @@ fn read(report: &mut Report, text: &str) -> Vec<Line> {
                     cut_short(tag),
                     if tag == first { "" } else { ", in other capitals" }
                 ),
-                "each tag once, capitals aside",
+                "each tag once, ignoring capitals",
                 "Give each line its own tag; equal sheets go on one line with their count.",
             ),
             None => {
