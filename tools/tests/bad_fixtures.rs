@@ -1,7 +1,7 @@
 //! Every case under `fixtures/bad` is really bad, and says only what its name says; the cases beside it are good.
 
 use cullet_drawing::expand::expand;
-use cullet_job::{Findings, Job};
+use cullet_job::{Findings, Job, ReadWith, Shop};
 use cullet_rack::Stock;
 use std::path::{Path, PathBuf};
 
@@ -16,7 +16,25 @@ fn findings(case: &Path) -> Vec<String> {
         let bytes = std::fs::read(case.join(name));
         (name.to_owned(), bytes.map_err(|error| error.to_string()))
     };
-    let job = Job::read_with("job.json", &text("job.json"), |job, report| {
+    let name = if case.join("pieces.csv").exists() {
+        "pieces.csv"
+    } else {
+        "job.json"
+    };
+    let shop = case
+        .join("shop.json")
+        .exists()
+        .then(|| Shop::read("shop.json", &text("shop.json")));
+    let (shop, bad_shop) = match shop {
+        Some(Ok(shop)) => (Some(shop), None),
+        Some(Err(bad)) => (None, Some(bad)),
+        None => (None, None),
+    };
+    let with = ReadWith {
+        shop: shop.as_ref(),
+        ..ReadWith::default()
+    };
+    let job = Job::read_as(name, &text(name), with, |job, report| {
         expand(job, report, &load);
     });
     let stock = Stock::read_csv("stock.csv", &text("stock.csv"));
@@ -24,7 +42,9 @@ fn findings(case: &Path) -> Vec<String> {
         (Ok(job), Ok(stock)) => stock.check_against("stock.csv", job),
         _ => vec![],
     };
-    let errors = [job.err(), stock.err()];
+    // Without its shop file a job lacks what stands there.
+    let bad_job = if bad_shop.is_some() { None } else { job.err() };
+    let errors = [bad_shop, bad_job, stock.err()];
     let all = errors
         .into_iter()
         .flatten()
@@ -41,6 +61,7 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("duplicate_number", 1),
         ("empty_outline", 3),
         ("foil_of_a_kilometre", 1),
+        ("glass_not_in_shop_file", 1),
         ("impossible_bevel", 2),
         ("impossible_choices", 8),
         ("missing_unit", 1),
@@ -58,10 +79,15 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("pixels_alone_in_drawing", 1),
         ("self_crossing", 1),
         ("several", 9),
+        ("several_in_piece_list", 10),
+        ("several_in_shop_file", 2),
+        ("shape_that_cannot_be", 6),
+        ("stock_list_for_a_piece_list", 1),
         ("stock_without_glass", 1),
         ("tag_in_other_capitals_in_stock", 1),
         ("tag_of_a_copy_in_stock", 1),
         ("text_outlined_in_drawing", 1),
+        ("thousands_in_piece_list", 1),
         ("thousands_in_stock", 3),
         ("title_in_stock", 1),
         ("too_narrow_in_stock", 2),
