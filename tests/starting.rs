@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 const SHOP: &str = r#"{
-  "shop": "Old Forge", "units": "mm", "settings": {"currency": "EUR"},
+  "shop": "Museum workshop", "units": "mm", "settings": {"currency": "EUR"},
   "glasses": [
     {"code": "CL", "name": "Clear", "thickness": 3, "grain": "none", "may_turn_over": true, "scored_face": "show",
      "grind_allowance": 0.5, "price": 20, "price_unit": "m2"},

@@ -103,7 +103,7 @@ impl Shop {
     ///
     /// ```
     /// use cullet_job::{Job, ReadWith, Shop};
-    /// let shop = Shop::read("shop.json", r#"{"shop": "Old Forge", "units": "mm", "glasses": [
+    /// let shop = Shop::read("shop.json", r#"{"shop": "Museum workshop", "units": "mm", "glasses": [
     ///   {"code": "CL", "name": "Clear", "thickness": 3, "grain": "none", "may_turn_over": true, "scored_face": "show",
     ///    "grind_allowance": 0.5, "price": 20, "price_unit": "m2"}]}"#)?;
     /// let job = r#"{"name": "Porch", "panels": [{"id": "P", "quantity": 1, "pieces": [

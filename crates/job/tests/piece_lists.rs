@@ -152,7 +152,7 @@ fn what_the_job_finds_is_told_by_columns() {
 
 #[test]
 fn the_shop_file_gives_the_glasses() {
-    let shop = r#"{"shop": "Old Forge", "units": "in", "settings": {"keep": 8}, "glasses": [
+    let shop = r#"{"shop": "Museum workshop", "units": "in", "settings": {"keep": 8}, "glasses": [
         {"code": "CL", "name": "Clear", "thickness": 0.125, "grain": "none", "may_turn_over": true, "scored_face": "show",
          "grind_allowance": 0.02, "price": 5, "price_unit": "ft2"}]}"#;
     let shop = Shop::read("shop.json", shop).expect("a shop file");

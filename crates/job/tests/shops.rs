@@ -3,7 +3,7 @@
 use cullet_job::{ChoiceFile, Job, ReadWith, Shop};
 
 const SHOP: &str = r#"{
-  "shop": "Old Forge", "units": "mm",
+  "shop": "Museum workshop", "units": "mm",
   "settings": {"credit_rate": 0.4, "currency": "EUR", "keep": 200, "breaking": {"sharpest_turn": 40}},
   "glasses": [
     {"code": "CL", "name": "Clear", "thickness": 3, "grain": "none", "may_turn_over": true, "scored_face": "show",

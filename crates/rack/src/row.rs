@@ -32,7 +32,7 @@ pub(crate) const REQUIRED: usize = 5;
 const LONGEST_SIDE: f64 = 10_000.0;
 /// A sheet whose longer side is below this was measured in another unit, mm; common practice.
 const SHORTEST_SHEET: f64 = 100.0;
-/// Glass narrower than this is a splinter, mm.
+/// Glass narrower than this is a splinter, mm; common practice.
 const NARROWEST: f64 = 1.0;
 /// Most equal sheets in one line.
 const MOST_COUNT: u32 = 100_000;

@@ -60,14 +60,16 @@ fn round_arch(sizes: &mut Sizes, y: YDirection) -> Option<OutlineFile> {
         );
         return None;
     }
-    let spring = h - r;
-    Some(
-        Line::from(0.0, 0.0, y)
-            .to(w, 0.0)
-            .to(w, spring)
-            .arc([r, r], 0.0, spring)
-            .closed(),
-    )
+    Some(arched(w, h - r, r, y))
+}
+
+/// A rectangle up to where the curve springs, and one arc over it.
+fn arched(w: f64, spring: f64, radius: f64, y: YDirection) -> OutlineFile {
+    Line::from(0.0, 0.0, y)
+        .to(w, 0.0)
+        .to(w, spring)
+        .arc([radius, radius], 0.0, spring)
+        .closed()
 }
 
 /// Radius from chord c and rise f: (c²/4 + f²) / 2f.
@@ -85,14 +87,7 @@ fn segmental_arch(sizes: &mut Sizes, y: YDirection) -> Option<OutlineFile> {
     if !rises_within(sizes, h, rise) || !is_flat {
         return None;
     }
-    let (r, spring) = ((w * w / 4.0 + rise * rise) / (2.0 * rise), h - rise);
-    Some(
-        Line::from(0.0, 0.0, y)
-            .to(w, 0.0)
-            .to(w, spring)
-            .arc([r, r], 0.0, spring)
-            .closed(),
-    )
+    Some(arched(w, h - rise, (w * w / 4.0 + rise * rise) / (2.0 * rise), y))
 }
 
 /// Two arcs with their centres on the line they spring from; through its end and the tip the radius is (c²/4 + f²) / c.

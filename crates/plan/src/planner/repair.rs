@@ -1,8 +1,9 @@
 //! Layouts that do not come apart are laid differently.
 //!
 //! Pieces that hold each other are given room round them, so that a score finds a gentle way between them: first beside the
-//! others where these lie, else with everything laid again. Where neither helps, pieces are taken off the sheet until it comes
-//! apart, and find a place on glass that was not pulled yet; what finds none is named.
+//! others where these lie, else with everything laid again. What comes apart is drawn together, and looked at again on the way.
+//! Where no room helps, pieces are taken off the sheet until it comes apart, and find a place on glass that was not pulled yet;
+//! what finds none is named.
 
 use super::abut::Abutted;
 use super::breaking::Known;
@@ -15,12 +16,12 @@ use cullet_nest::{Effort, Filling, Placed, Problem};
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 
-/// Times that pieces are given more room.
+/// Times that pieces are given more room, and times once the seconds are gone.
 const MOST_REPAIRS: usize = 8;
-/// Of the pieces that hold each other the smallest get room, one in so many: all at once would spread out over the sheet.
-const SMALLEST: usize = 3;
-/// The same once the seconds are gone, when all that hold each other get room.
 const MOST_LATE: usize = 3;
+/// Of the pieces that hold each other the smallest get room, one in so many: all at once would spread out over the sheet. Once
+/// the seconds are gone all get it.
+const SMALLEST: usize = 3;
 /// Share of the effort that laying differently takes each time.
 const REPAIR: f64 = 0.1;
 /// Share with which it is tried first: often there is room at once, and searching on would only find other places.
@@ -177,12 +178,9 @@ impl Opening<'_> {
     /// The last sheet drawn together, as far as it still comes apart.
     fn drawn(&self, laid: Roomy, known: &mut Known) -> Roomy {
         let worth = |laid: &Roomy| {
-            let layouts = |placed: &[Placed]| self.layouts(laid, placed);
-            let hand = Hand {
-                layouts: &layouts,
-                ..*self.hand
-            };
-            self.work.found(&laid.problem, laid.placed.clone(), &hand).worth
+            self.laying(laid, &|hand| {
+                self.work.found(&laid.problem, laid.placed.clone(), hand).worth
+            })
         };
         let mut best = (worth(&laid), laid.clone());
         let mut current = laid;
@@ -205,28 +203,30 @@ impl Opening<'_> {
         best.1
     }
 
-    /// The layouts of `laid`'s items where they are `placed`.
-    fn layouts(&self, laid: &Roomy, placed: &[Placed]) -> (Vec<Layout>, Vec<u32>) {
-        let laid = Roomy {
-            placed: placed.to_vec(),
-            ..laid.clone()
+    /// Does something with the hand that knows the items of `laid` as the pieces in them.
+    fn laying<T>(&self, laid: &Roomy, what: &dyn Fn(&Hand) -> T) -> T {
+        let layouts = |placed: &[Placed]| {
+            let laid = Roomy {
+                placed: placed.to_vec(),
+                ..laid.clone()
+            };
+            let pieces = laid.pieces(self.pairs).0;
+            (self.work.layouts(&pieces), vec![0; self.work.pieces.len()])
         };
-        let pieces = laid.pieces(self.pairs).0;
-        (self.work.layouts(&pieces), vec![0; self.work.pieces.len()])
+        what(&Hand {
+            layouts: &layouts,
+            ..*self.hand
+        })
     }
 
     /// The last sheet drawn together until so much of the purse is spent.
     fn drawn_once(&self, laid: &Roomy, until: f64) -> Roomy {
         let narrowed = laid.on_glass_of(&laid.placed);
-        let layouts = |placed: &[Placed]| self.layouts(laid, placed);
-        let hand = Hand {
-            layouts: &layouts,
-            ..*self.hand
-        };
-        let start = self.work.found(&narrowed, laid.placed.clone(), &hand);
-        let found = self
-            .work
-            .draw_together(&narrowed, start, self.purse, until, &hand, self.cancel, self.report);
+        let found = self.laying(laid, &|hand| {
+            let start = self.work.found(&narrowed, laid.placed.clone(), hand);
+            self.work
+                .draw_together(&narrowed, start, self.purse, until, hand, self.cancel, self.report)
+        });
         Roomy {
             placed: found.placed,
             ..laid.clone()
