@@ -70,6 +70,7 @@ impl Stop {
             )
         };
         match self {
+            Self::Sql(error) if is_damage(&error) => RackError::Input(findings(vec![in_words(&error)])),
             Self::Sql(error) => RackError::File(findings(vec![in_words(&error)])),
             Self::Input(told) => RackError::Input(findings(told)),
             Self::Taken(told) => RackError::Taken(findings(told)),
@@ -77,10 +78,32 @@ impl Stop {
     }
 }
 
+/// Whether the bytes of the file are at fault, or what stands in its tables: no other try would mend it.
+fn is_damage(error: &rusqlite::Error) -> bool {
+    use rusqlite::{Error, ErrorCode};
+    let in_a_cell = matches!(
+        error,
+        Error::FromSqlConversionFailure(..)
+            | Error::InvalidColumnType(..)
+            | Error::IntegralValueOutOfRange(..)
+            | Error::Utf8Error(..)
+    );
+    let code = error.sqlite_error_code();
+    in_a_cell || matches!(code, Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase))
+}
+
 /// A trouble of the file itself.
 fn in_words(error: &rusqlite::Error) -> [String; 4] {
     use rusqlite::ErrorCode;
     let whole = "the whole file";
+    if is_damage(error) {
+        return told(
+            whole,
+            "damage to the file",
+            "a whole rack",
+            "Use the last good copy of the file. Nothing has been changed.",
+        );
+    }
     match error.sqlite_error_code() {
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => told(
             whole,
@@ -99,12 +122,6 @@ fn in_words(error: &rusqlite::Error) -> [String; 4] {
             "no room left on the disk",
             "room for the rack",
             "Free the disk, then try again.",
-        ),
-        Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => told(
-            whole,
-            "damage to the file",
-            "a whole rack",
-            "Use the last good copy of the file. Nothing has been changed.",
         ),
         _ => told(
             whole,

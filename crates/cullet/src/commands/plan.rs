@@ -244,19 +244,20 @@ pub(super) fn files(
     drawings: &[PanelDrawing],
     signs: Signs,
 ) -> Result<Vec<(String, String)>, TableError> {
+    let sheets: Vec<&Layout> = layouts(plan).collect();
+    let maps: Vec<String> = sheets.par_iter().map(|layout| sheet_map::draw(plan, layout)).collect();
     let mut files = vec![
         (folder::YIELD.to_string(), tables::yield_csv(plan, signs)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan, signs)?),
-        (folder::BOOK.to_string(), book::page(plan, warnings, drawings)),
+        (folder::BOOK.to_string(), book::page(plan, &maps, warnings, drawings)),
     ];
     if let Some(list) = tables::buy_csv(plan, signs)? {
         files.push((folder::BUY.to_string(), list));
     }
-    let sheets: Vec<&Layout> = layouts(plan).collect();
-    let of_sheets = sheets.into_par_iter().flat_map_iter(|layout| {
+    let of_sheets = sheets.into_par_iter().zip(maps).flat_map_iter(|(layout, map)| {
         let number = u64::from(layout.number);
         [
-            (folder::sheet_map(number), sheet_map::draw(plan, layout)),
+            (folder::sheet_map(number), map),
             (folder::sheet_scores(number), scores::draw(plan, layout)),
             (folder::sheet_breaks(number), bench::page(plan, layout)),
         ]

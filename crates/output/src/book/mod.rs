@@ -19,6 +19,8 @@ use std::fmt::Write;
 /// What the book is made of.
 struct Book<'a> {
     plan: &'a Plan,
+    /// Its sheet maps, in its order.
+    maps: &'a [String],
     /// What was found in the job and its drawings.
     warnings: &'a [String],
     /// The drawings that panels came from; panels whose outlines the job gives have none.
@@ -40,7 +42,9 @@ const PARTS: [Part; 9] = [
     ("confirm", "Confirmation", panels::confirmation),
     ("figures", "The job and its figures", |book| figures(book.plan)),
     ("pull", "Glass to pull and to buy", |book| sheets::pull_list(book.plan)),
-    ("sheets", "Sheets and their breaks", |book| sheets::maps(book.plan)),
+    ("sheets", "Sheets and their breaks", |book| {
+        sheets::maps(book.plan, book.maps)
+    }),
     ("pieces", "Pieces", |book| pieces::lists(book.plan)),
     ("leads", "Leads", measures::leads),
     ("measures", "Measurements to check while leading up", measures::measures),
@@ -48,14 +52,15 @@ const PARTS: [Part; 9] = [
     ("labels", "Labels for the pieces", |book| pieces::labels(book.plan)),
 ];
 
-/// The book of a plan. `warnings` are what was found in the job and its drawings, for the findings; `drawings` are what its panels
+/// The book of a plan. `maps` are its sheet maps as [`crate::sheet_map::draw`] draws them, in the plan's order; `warnings` are what was found in the job and its drawings, for the findings; `drawings` are what its panels
 /// were drawn as, for their look, sizes and leads: empty where the job gives outlines. The same plan gives the same text.
 ///
 /// Cost O(breaks × corners in hand) for the words of the breaks.
 #[must_use]
-pub fn page(plan: &Plan, warnings: &[String], drawings: &[PanelDrawing]) -> String {
+pub fn page(plan: &Plan, maps: &[String], warnings: &[String], drawings: &[PanelDrawing]) -> String {
     let book = Book {
         plan,
+        maps,
         warnings,
         drawings,
     };

@@ -4,11 +4,10 @@ use crate::bench;
 use crate::caution;
 use crate::html::{escaped, table};
 use crate::measure::{size, weight};
-use crate::sheet_map;
 use crate::source;
 use cullet_job::counted;
 use cullet_plan::figures::TWO_PEOPLE_KG;
-use cullet_plan::model::Plan;
+use cullet_plan::model::{Layout, Plan};
 use cullet_rack::StockKind;
 use std::fmt::Write;
 
@@ -81,26 +80,32 @@ pub(super) fn pull_list(plan: &Plan) -> String {
     page
 }
 
-pub(super) fn maps(plan: &Plan) -> String {
+/// Every sheet with its map as it was drawn for its own file.
+pub(super) fn maps(plan: &Plan, maps: &[String]) -> String {
+    let layouts = plan.glasses.iter().flat_map(|g| &g.layouts);
+    layouts
+        .zip(maps)
+        .map(|(layout, map)| sheet(plan, layout, map))
+        .collect()
+}
+
+fn sheet(plan: &Plan, layout: &Layout, map: &str) -> String {
     let mut page = String::new();
-    for layout in plan.glasses.iter().flat_map(|g| &g.layouts) {
-        let map = sheet_map::draw(plan, layout);
-        let map = map.split_once("?>\n").map_or(map.as_str(), |(_, svg)| svg);
-        let map = named_apart(map, layout.number);
-        let _ = writeln!(
-            page,
-            "<div class=\"keep\"><h3>Sheet map {} of {}: {}</h3>\n<figure class=\"map\">{map}</figure></div>\n<p>Its {} in words (pictures in sheet-{}-breaks.html).</p>\n<ol class=\"steps\">",
-            layout.number,
-            source::map_count(plan),
-            escaped(&source::stock_tag(layout)),
-            counted(layout.breaking.steps.len(), "break"),
-            layout.number
-        );
-        for step in bench::steps(plan, layout) {
-            let _ = write!(page, "<li>{}</li>", escaped(&step));
-        }
-        page.push_str("</ol>\n");
+    let map = map.split_once("?>\n").map_or(map, |(_, svg)| svg);
+    let map = named_apart(map, layout.number);
+    let _ = writeln!(
+        page,
+        "<div class=\"keep\"><h3>Sheet map {} of {}: {}</h3>\n<figure class=\"map\">{map}</figure></div>\n<p>Its {} in words (pictures in sheet-{}-breaks.html).</p>\n<ol class=\"steps\">",
+        layout.number,
+        source::map_count(plan),
+        escaped(&source::stock_tag(layout)),
+        counted(layout.breaking.steps.len(), "break"),
+        layout.number
+    );
+    for step in bench::steps(plan, layout) {
+        let _ = write!(page, "<li>{}</li>", escaped(&step));
     }
+    page.push_str("</ol>\n");
     page
 }
 

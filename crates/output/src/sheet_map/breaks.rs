@@ -31,6 +31,10 @@ pub(super) fn lines(layout: &Layout, view: &View, page: &Page) -> Element {
     group
 }
 
+/// Room round a number beyond which more is no better, in letter sizes: to the next number, and to a label.
+const CLEAR: f64 = 3.0;
+const CLEAR_OF_WORDS: f64 = 1.2;
+
 /// The number of every break, over the pieces, clear of their labels and of each other as far as there is room.
 pub(super) fn numbers(layout: &Layout, stands: &[Stand], view: &View, page: &Page) -> Element {
     let mut group = group(
@@ -47,18 +51,20 @@ pub(super) fn numbers(layout: &Layout, stands: &[Stand], view: &View, page: &Pag
     let labels: Vec<(Point, f64)> = stands.iter().filter_map(taken).collect();
     let mut placed: Vec<Point> = Vec::with_capacity(layout.breaking.steps.len());
     for (k, step) in layout.breaking.steps.iter().enumerate() {
-        let room = |at: &Point| {
-            let others = placed.iter().map(|p| distance(*p, *at) / size).fold(3.0, f64::min);
+        let room = |at: Point| {
+            let near = |p: &Point, reach: f64| (p.x - at.x).abs() < reach && (p.y - at.y).abs() < reach;
+            let others = placed.iter().filter(|p| near(p, CLEAR * size));
+            let others = others.map(|p| distance(*p, at) / size).fold(CLEAR, f64::min);
             let words = labels
                 .iter()
-                .map(|(p, reach)| (distance(*p, *at) - reach) / size)
-                .fold(1.2, f64::min);
-            others + words
+                .filter(|(p, reach)| near(p, reach + CLEAR_OF_WORDS * size));
+            let words = words.map(|(p, reach)| (distance(*p, at) - reach) / size);
+            others + words.fold(CLEAR_OF_WORDS, f64::min)
         };
-        let best = places(&step.chain)
-            .into_iter()
-            .max_by(|a, b| room(a).total_cmp(&room(b)));
-        let Some(at) = best else { continue };
+        let rooms = places(&step.chain).into_iter().map(|at| (at, room(at)));
+        let Some((at, _)) = rooms.max_by(|a, b| a.1.total_cmp(&b.1)) else {
+            continue;
+        };
         placed.push(at);
         let drawn = view.at(at);
         let base = Point {

@@ -1,8 +1,9 @@
 //! A glass of a great many pieces: laid batch by batch, since the memory of a search grows with the square of their number.
 //!
 //! Each batch holds some of every kind and is laid as if it were all, on glass that no batch before it uses; its emptiest sheet
-//! is given up, and the pieces on it go with the next batch. Effort in seconds is shared by what is left of it. When it is used
-//! up, the batches still to come are left out and named. Where both styles are tried, a first batch shows which is better.
+//! is given up, and the pieces on it go with the next batch. The others are cut again as often as their pieces are wanted, and the
+//! batch has the effort of all these. Effort in seconds is shared by what is left of it. When it is used
+//! up, the batches still to come are left out and named. Where both styles are tried, a small batch shows which is better.
 
 use super::effort;
 use super::glass::{Glasswork, Way};
@@ -20,19 +21,21 @@ const MOST_TOGETHER: u32 = 2_000;
 const MOST_KINDS: usize = 1_000;
 /// Pieces of a batch for each second of effort, since the first batch is laid whole whatever time it takes.
 const A_SECOND: f64 = 50.0;
+/// Seconds that a piece takes once the search has laid it, to be broken out and verified; after a batch its own are known.
+const AFTER: f64 = 0.003;
 /// Pieces of one batch at least and at most; between them as many as fill so many sheets.
 const BATCH: (u32, u32) = (250, 1_000);
 const BATCH_SHEETS: f64 = 6.0;
 
 /// How many of a piece are wanted, and how many spares.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-struct Count {
-    own: u32,
-    spares: u32,
+pub(super) struct Count {
+    pub(super) own: u32,
+    pub(super) spares: u32,
 }
 
 impl Count {
-    fn all(self) -> u32 {
+    pub(super) fn all(self) -> u32 {
         self.own + self.spares
     }
 }
@@ -45,7 +48,7 @@ impl Glasswork<'_> {
         counts.iter().map(|c| c.all()).fold(0, u32::saturating_add) > MOST_TOGETHER || kinds > MOST_KINDS
     }
 
-    /// The style in which a first batch comes off better.
+    /// The style in which a small batch comes off better.
     pub(super) fn better_style(
         &self,
         styles: &[Style],
@@ -55,7 +58,7 @@ impl Glasswork<'_> {
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Style {
         let counts = self.counts(out);
-        let batch = self.batch(&counts, self.batch_size(effort));
+        let batch = self.batch(&counts, self.batch_size(effort) / 2);
         let sum = |counts: &[Count]| counts.iter().map(|c| f64::from(c.all())).sum::<f64>();
         let share = sum(&batch) / sum(&counts).max(1.0);
         let pieces = self.pieces_of(&batch);
@@ -94,6 +97,7 @@ impl Glasswork<'_> {
         let all = sum(&left);
         let most = self.batch_size(effort);
         let (mut layouts, mut held): (Vec<Layout>, _) = (vec![], vec![0; self.pieces.len()]);
+        let mut after = AFTER;
         loop {
             let batch = self.batch(&left, most);
             let (size, rest) = (sum(&batch), sum(&left));
@@ -101,13 +105,19 @@ impl Glasswork<'_> {
             if size == 0.0 || (is_over && !layouts.is_empty()) {
                 break;
             }
-            let part = effort::of_rest(effort, began, size / all, size / rest);
-            let report = |share: f64, stage: &str| report((1.0 - (rest - share * size) / all).clamp(0.0, 1.0), stage);
+            let worth = (size * f64::from(times(&batch, &left))).min(rest);
+            let part = effort::of_rest(effort, began, worth / all, worth / rest);
+            let part = effort::less(part, size * after);
+            let batch_began = Instant::now();
+            let report = |share: f64, stage: &str| report((1.0 - (rest - share * worth) / all).clamp(0.0, 1.0), stage);
             let pieces = self.pieces_of(&batch);
             let used: BTreeSet<(&str, u32)> = layouts.iter().map(|l| (l.stock.tag.as_str(), l.copy)).collect();
             let mut way = self
                 .with_pieces(&pieces, &used)
                 .in_one(style, &[], part, cancel, &report);
+            if let Limit::Seconds(searched) = part.limit {
+                after = (batch_began.elapsed().as_secs_f64() - searched).max(0.0) / size;
+            }
             for (i, count) in batch.iter().enumerate() {
                 left[i].own -= count.own;
                 left[i].spares -= count.spares;
@@ -125,7 +135,9 @@ impl Glasswork<'_> {
                     held[i] += n;
                 }
             }
+            let first = layouts.len();
             layouts.append(&mut way.layouts);
+            self.cut_again(&mut layouts, first, &mut left);
         }
         let late = left.iter().map(|c| c.own).collect();
         let mut way = self.way(style, layouts, held);
@@ -147,7 +159,9 @@ impl Glasswork<'_> {
             Limit::Seconds(seconds) => (A_SECOND * seconds) as u32,
             Limit::Rounds(_) => u32::MAX,
         };
-        fill.min(in_time).clamp(BATCH.0, BATCH.1)
+        // A batch that fills less than a few sheets fills them badly.
+        let least = (fill / 2).max(BATCH.0);
+        fill.min(in_time).clamp(least, BATCH.1.max(least))
     }
 
     /// About `most` of what is left, of every kind its share; all of the one-lot groups at once.
@@ -212,6 +226,12 @@ impl Glasswork<'_> {
             }
         }
     }
+}
+
+/// How often a batch goes into what is left: so often its sheets can be cut, if there is glass.
+fn times(batch: &[Count], left: &[Count]) -> u32 {
+    let wanted = batch.iter().zip(left).filter(|(batch, _)| batch.all() > 0);
+    wanted.map(|(batch, left)| left.all() / batch.all()).min().unwrap_or(1)
 }
 
 #[cfg(test)]

@@ -118,6 +118,17 @@ pub(super) fn of_rest(effort: cullet_nest::Effort, began: Instant, share: f64, o
     }
 }
 
+/// A search's seconds without those that are wanted `after` it, but a fifth of them at least; rounds as they are.
+pub(super) fn less(effort: cullet_nest::Effort, after: f64) -> cullet_nest::Effort {
+    match effort.limit {
+        cullet_nest::Limit::Rounds(_) => effort,
+        cullet_nest::Limit::Seconds(seconds) => cullet_nest::Effort {
+            limit: cullet_nest::Limit::Seconds((seconds - after).max(0.2 * seconds)),
+            ..effort
+        },
+    }
+}
+
 /// A share of a search's effort.
 pub(super) fn fraction(effort: cullet_nest::Effort, share: f64) -> cullet_nest::Effort {
     let limit = match effort.limit {

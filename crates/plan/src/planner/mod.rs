@@ -26,6 +26,7 @@
 //! | `effort` | how the effort is shared out |
 
 mod abut;
+mod again;
 mod batches;
 mod breaking;
 mod buy;
