@@ -128,6 +128,8 @@ fn columns_are_checked() {
     );
     refused("number,glass\n", &["the whole file: column names alone"]);
     refused("", &["the whole file: no line"]);
+    // Separators alone: found by the fuzzer.
+    refused(";", &["the whole file: no line"]);
     refused(
         "number,glass,width,height\n1,CL,120,80\n",
         &["line 2, column \"units\": nothing"],

@@ -80,12 +80,7 @@ pub fn read<T>(
     // Spreadsheets may say on a line of its own which separator they use; it shows in the column names too.
     let is_named = |line: &str| is_skipped(line) || line.starts_with("sep=");
     let Some(first) = text.lines().find(|line| !is_named(line)) else {
-        report.add(
-            "the whole file",
-            "no line",
-            format!("a line of column names and a line for each {}", kind.entry),
-            format!("The columns are: {}.", kind.columns.join(", ")),
-        );
+        no_line(report, kind);
         return vec![];
     };
     let separator = separator(first);
@@ -200,7 +195,9 @@ pub fn read<T>(
             report.add(row.place(column), found, expected, hint);
         }
     }
-    if header.is_some() && rows == 0 {
+    if header.is_none() {
+        no_line(report, kind);
+    } else if rows == 0 {
         report.add(
             "the whole file",
             "column names alone",
@@ -209,6 +206,16 @@ pub fn read<T>(
         );
     }
     entries
+}
+
+/// Nothing stands in the list, or separators alone.
+fn no_line(report: &mut Report, kind: &Kind) {
+    report.add(
+        "the whole file",
+        "no line",
+        format!("a line of column names and a line for each {}", kind.entry),
+        format!("The columns are: {}.", kind.columns.join(", ")),
+    );
 }
 
 fn reader(text: &str, separator: u8) -> csv::Reader<&[u8]> {
