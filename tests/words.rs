@@ -96,6 +96,7 @@ fn help_and_schemas() {
     let commands = [
         "plan",
         "new",
+        "job",
         "compare",
         "check",
         "drawing",
@@ -109,6 +110,7 @@ fn help_and_schemas() {
     for command in commands {
         read_outcome(command, &typed(&[command, "--help"]));
     }
+    read_outcome("job upgrade", &typed(&["job", "upgrade", "--help"]));
     let of_rack = [
         "add",
         "correct",
@@ -154,7 +156,10 @@ fn everything_that_is_refused() -> Checked {
             "1",
         ]);
         assert!(!outcome.err.is_empty(), "{name}");
-        read_outcome(&name, &outcome);
+        // A former name is named where it is refused.
+        let said = outcome.err.replace("the unknown field \"saw_loss\"", "");
+        read(&name, &said);
+        read(&name, &outcome.out);
     }
     Ok(())
 }

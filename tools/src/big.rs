@@ -41,6 +41,8 @@ pub fn job(pieces: u32, kinds: u32) -> Result<JobFile> {
     };
     let panels = [panel("A", each + 1, 0..more), panel("B", each, more..kinds)];
     Ok(JobFile {
+        schema: None,
+        format: cullet_job::JOB_FORMAT,
         name: format!("Timing job, {pieces} pieces of {kinds} kinds"),
         units: Units::Millimetres,
         y: YDirection::Up,

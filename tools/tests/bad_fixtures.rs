@@ -61,6 +61,8 @@ fn each_case_is_found_out() -> std::io::Result<()> {
         ("duplicate_number", 1),
         ("empty_outline", 3),
         ("foil_of_a_kilometre", 1),
+        ("format_of_a_newer_version", 1),
+        ("former_name_of_a_field", 1),
         ("glass_not_in_shop_file", 1),
         ("impossible_bevel", 2),
         ("impossible_choices", 8),

@@ -44,6 +44,14 @@ pub(crate) enum Command {
     #[command(after_help = EXPLAINED)]
     New(NewArguments),
 
+    /// Look after job files
+    #[command(after_help = EXPLAINED)]
+    Job {
+        /// What to do
+        #[command(subcommand)]
+        command: JobCommand,
+    },
+
     /// Compare what a job comes to under other choices: glass, sheets, lead, grind allowance
     ///
     /// Each choice is planned as often and as long as the job as it stands, with the same seeds. Writes compare.html, the table
@@ -113,9 +121,36 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "new", "compare", "check", "drawing", "recut", "rack", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "new", "job", "compare", "check", "drawing", "recut", "rack", "schema", "completions", "man"])]
         command: Option<String>,
     },
+}
+
+/// What is done to a job file.
+#[derive(Debug, Subcommand)]
+pub(crate) enum JobCommand {
+    /// Rewrite a job file of format 1 in format 2
+    ///
+    /// Only what changed between the formats is touched: the format is put in, and fields with former names get their present ones.
+    /// All else stays as it is written. Files of format 1 are still read, so this is never urgent.
+    #[command(after_help = EXPLAINED)]
+    Upgrade(UpgradeArguments),
+}
+
+#[derive(Debug, clap::Args)]
+#[command(group(ArgGroup::new("where").required(true).multiple(true).args(["out", "replace"])))]
+pub(crate) struct UpgradeArguments {
+    /// The job file (JSON)
+    #[arg(value_name = "JOB.json")]
+    pub(crate) job: PathBuf,
+
+    /// The new file to write
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: Option<PathBuf>,
+
+    /// Write over the job file itself, or over the file named with --out
+    #[arg(long)]
+    pub(crate) replace: bool,
 }
 
 /// Which file's schema is printed.

@@ -4,12 +4,13 @@ mod book;
 mod check;
 mod compare;
 mod drawing;
+mod job;
 mod new;
 mod plan;
 mod rack;
 mod recut;
 
-use crate::arguments::{Arguments, SchemaOf};
+use crate::arguments::{Arguments, JobCommand, SchemaOf};
 use crate::request::Request;
 use crate::writing::NotWritten;
 use crate::{Exit, Session};
@@ -24,6 +25,7 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
     match asked {
         Request::Plan(request) => plan::plan(request, session),
         Request::New(asked) => new::new(asked, session),
+        Request::Job(JobCommand::Upgrade(asked)) => job::upgrade(asked, session),
         Request::Compare(request) => compare::compare(request, session),
         Request::Check { plan } => check::check(plan, session),
         Request::Drawing(asked) => drawing::drawing(asked, session),

@@ -1,8 +1,8 @@
 //! What is asked for, once the typed arguments have been checked.
 
 use crate::arguments::{
-    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, NewArguments, PlanArguments, RackCommand,
-    RecutArguments, SchemaOf, ShopArguments,
+    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, PlanArguments,
+    RackCommand, RecutArguments, SchemaOf, ShopArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
@@ -26,6 +26,7 @@ const MOST_THREADS: usize = 1024;
 pub(crate) enum Request {
     Plan(PlanRequest),
     New(NewArguments),
+    Job(JobCommand),
     Compare(CompareRequest),
     Check { plan: PathBuf },
     Drawing(DrawingArguments),
@@ -72,6 +73,7 @@ impl Request {
         Ok(match typed.command {
             Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
             Command::New(typed) => Self::New(typed),
+            Command::Job { command } => Self::Job(command),
             Command::Compare(typed) => Self::Compare(CompareRequest::from_typed(typed)?),
             Command::Check { plan } => Self::Check { plan },
             Command::Drawing(typed) => Self::Drawing(typed),

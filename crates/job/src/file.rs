@@ -1,6 +1,6 @@
 //! The job file as it is written: names and shapes of its fields, nothing checked beyond their types.
 
-use crate::{ChoiceFile, DrawingFile, ShapeFile};
+use crate::{ChoiceFile, DrawingFile, ShapeFile, format};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -9,6 +9,14 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct JobFile {
+    /// Where the schema is that an editor holds this file against; the program does not look at it.
+    #[serde(rename = "$schema", default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(max = 1000))]
+    pub schema: Option<String>,
+    /// The format of this file: 2. A file without it is of format 1, of which two names were others; it is still read.
+    #[serde(default = "format::present")]
+    #[schemars(range(min = 2, max = 2))]
+    pub format: u32,
     /// What the job is called.
     #[schemars(length(min = 1, max = 200))]
     pub name: String,

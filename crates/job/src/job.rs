@@ -3,7 +3,9 @@
 use crate::list::{self, Lines};
 use crate::shape::Gaps;
 use crate::shop::Taken;
-use crate::{ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, Shop, build, json, shape, shapes};
+use crate::{
+    ChoiceFile, Finding, Findings, JobFile, LayoutFile, PriceUnit, Report, Shop, build, format, json, shape, shapes,
+};
 use cullet_geometry::Outline;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -309,7 +311,7 @@ impl Job {
         expand: impl FnOnce(&mut JobFile, &mut Report),
     ) -> Result<Self, Findings> {
         let file = report.file().to_owned();
-        shape::rename(&mut tree);
+        format::to_present(&mut report, &mut tree);
         let taken = with
             .shop
             .map(|shop| shop.complete(&mut tree, &mut report))

@@ -9,7 +9,7 @@
 //! The file says `mm` or `in` and whether its y runs up or down; a [`Job`] is in millimetres and degrees, y up.
 //!
 //! # How a file is read
-//! Text → tree (`list`: a piece list's lines; `json`: syntax, fields standing twice) → completed from the shop file (`shop`) → held against the generated schema and repaired (`shape`:
+//! Text → tree (`list`: a piece list's lines; `json`: syntax, fields standing twice) → of the present format (`format`) → completed from the shop file (`shop`) → held against the generated schema and repaired (`shape`:
 //! unknown, missing and wrong fields, ranges) → [`JobFile`] → checks between parts and the sizes (`build`, `glass`,
 //! `outline`, `bevel`) → [`Job`]. Every stage adds to one [`Report`], so the user sees all findings at once.
 //! A panel may name a drawing instead of its pieces ([`DrawingFile`]); what turns it into pieces is given to
@@ -26,7 +26,7 @@
 //!
 //! ```
 //! let text = r#"{
-//!   "name": "Fanlight", "units": "mm", "y": "up",
+//!   "format": 2, "name": "Fanlight", "units": "mm", "y": "up",
 //!   "glasses": [{
 //!     "code": "CL", "name": "clear", "thickness": 4, "grain": "none", "may_turn_over": true,
 //!     "scored_face": "show", "grind_allowance": 0.5, "price": 40, "price_unit": "m2"
@@ -48,15 +48,19 @@
 //! # What it must not know
 //! Stock and search. Which sheet a piece comes from is none of its business.
 
+#[cfg(test)]
+mod agreement;
 mod bevel;
 mod build;
 mod choice;
 mod drawing_file;
 mod file;
+mod format;
 mod glass;
 mod job;
 mod json;
 mod list;
+pub mod measure;
 mod outline;
 mod shape;
 mod shapes;
@@ -71,6 +75,7 @@ pub use file::{
     BevelFile, BreakingFile, FaceFile, GlassFile, GrainFile, JobFile, LayoutFile, OutlineFile, PanelFile, PieceFile,
     PriceUnit, Settings, SparesFile, Units, YDirection,
 };
+pub use format::{JOB_FORMAT, Upgraded, upgrade};
 pub use job::{Bevel, Glass, Grain, Impossible, Job, Panel, Piece, PieceId, ReadWith};
 pub use json::MOST_JOB_BYTES;
 pub use list::{PIECE_COLUMNS, list_as_job};

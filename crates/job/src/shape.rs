@@ -5,7 +5,7 @@
 //! later check complains about, and what cannot be stood in for is taken out and noted in [`Gaps`].
 
 use crate::json::MOST_KEPT;
-use crate::{JobFile, Report, ShopFile};
+use crate::{JobFile, Report, ShopFile, format, format::JOB_FORMAT};
 use cullet_findings::did_you_mean;
 use serde_json::{Map, Value};
 use std::collections::BTreeSet;
@@ -29,28 +29,28 @@ pub(crate) const STAND_IN: char = '\0';
 
 /// The job file's schema, as schemars generates it.
 pub(crate) fn schema() -> Value {
-    schemars::schema_for!(JobFile).to_value()
+    exact(schemars::schema_for!(JobFile).to_value())
 }
 
-/// Fields of a drawing by their former names, which are still read.
-const RENAMED: [(&str, &str); 2] = [("saw_loss", "cutting_loss"), ("make", "details")];
-
-/// Gives fields with former names their present ones, where those are not there too.
-pub(crate) fn rename(tree: &mut Value) {
-    let panels = tree.get_mut("panels").and_then(Value::as_array_mut);
-    let drawings = panels
-        .into_iter()
-        .flatten()
-        .filter_map(|panel| panel.get_mut("drawing")?.as_object_mut());
-    for drawing in drawings {
-        for (former, present) in RENAMED {
-            if !drawing.contains_key(present)
-                && let Some(value) = drawing.remove(former)
-            {
-                drawing.insert(present.to_owned(), value);
+/// Says in a schema what the reader asks for besides: text that is not blanks alone, counts that are not beyond all reason.
+fn exact(mut schema: Value) -> Value {
+    fn visit(value: &mut Value) {
+        if let Value::Object(fields) = value {
+            if fields.get("minLength").and_then(Value::as_u64) == Some(1) {
+                fields.insert("pattern".into(), r"\S".into());
+            }
+            if fields.get("format").and_then(Value::as_str) == Some("uint32") {
+                fields.entry("maximum").or_insert_with(|| u32::MAX.into());
             }
         }
+        match value {
+            Value::Object(fields) => fields.values_mut().for_each(visit),
+            Value::Array(entries) => entries.iter_mut().for_each(visit),
+            _ => {}
+        }
     }
+    visit(&mut schema);
+    schema
 }
 
 /// Says which way y runs where it does not matter: no piece has an outline of points or path data.
@@ -72,12 +72,27 @@ pub(crate) fn printed_schema() -> Value {
     let mut schema = schema();
     if let Some(required) = schema.get_mut("required").and_then(Value::as_array_mut) {
         required.retain(|field| !["units", "y", "glasses"].iter().any(|left_out| field == left_out));
+        required.push("format".into());
     }
+    if let Some(format) = schema.pointer_mut("/properties/format") {
+        let about = format["description"].take();
+        *format = serde_json::json!({"const": JOB_FORMAT, "description": about});
+    }
+    // Where a piece has an outline it matters which way y runs.
+    let no_outline =
+        serde_json::json!({"items": {"properties": {"pieces": {"items": {"not": {"required": ["outline"]}}}}}});
+    schema["anyOf"] = serde_json::json!([{"required": ["y"]}, {"properties": {"panels": no_outline}}]);
     if let Some(glasses) = schema.pointer_mut("/properties/glasses").and_then(Value::as_object_mut) {
         glasses.remove("minItems");
     }
     if let Some(glass) = schema.pointer_mut("/$defs/GlassFile") {
         glass["required"] = serde_json::json!(["code"]);
+    }
+    // Of a came of the shop file its name is enough.
+    if let Some(came) = schema.pointer_mut("/$defs/CameFile").and_then(Value::as_object_mut) {
+        came.remove("required");
+        let enough = serde_json::json!([{"required": ["face", "heart"]}, {"required": ["name"]}]);
+        came.insert("anyOf".into(), enough);
     }
     for (field, more) in [
         ("units", "May be left out where a shop file says it."),
@@ -92,8 +107,12 @@ pub(crate) fn printed_schema() -> Value {
             about.push_str(more);
         }
     }
-    for field in ["came", "border"] {
-        let choices = schema.pointer_mut(&format!("/$defs/DrawingFile/properties/{field}/anyOf"));
+    for field in [
+        "DrawingFile/properties/came",
+        "DrawingFile/properties/border",
+        "ChoiceFile/properties/came",
+    ] {
+        let choices = schema.pointer_mut(&format!("/$defs/{field}/anyOf"));
         if let Some(Value::Array(choices)) = choices {
             choices.push(serde_json::json!({"type": "string", "description": "The name of a came of the shop file."}));
         }
@@ -103,7 +122,7 @@ pub(crate) fn printed_schema() -> Value {
 
 /// The shop file's.
 pub(crate) fn shop_schema() -> Value {
-    schemars::schema_for!(ShopFile).to_value()
+    exact(schemars::schema_for!(ShopFile).to_value())
 }
 
 /// Reports every field that is unknown, missing, of the wrong kind or out of its range, and repairs the tree.
@@ -162,6 +181,9 @@ impl<'s> Walker<'s, '_> {
             });
             return self.refuse(value, &self.expected(schema), &format!("{near}{about}"));
         }
+        if type_is(schema, "integer") {
+            make_whole(value);
+        }
         if !fits_type(value, schema) || !fits_range(value, schema) {
             let hint = match value {
                 Value::Number(n) if type_is(schema, "string") => format!("Put it in quotes: \"{n}\"."),
@@ -195,7 +217,10 @@ impl<'s> Walker<'s, '_> {
             .cloned()
             .collect();
         for name in unknown {
-            let near = did_you_mean(&name, known.keys().map(String::as_str));
+            let near = match format::present_name(&name).filter(|present| known.contains_key(*present)) {
+                Some(present) => format!("It is called \"{present}\" now. "),
+                None => did_you_mean(&name, known.keys().map(String::as_str)),
+            };
             let names = known.keys().map(String::as_str).collect::<Vec<_>>().join(", ");
             self.report.add(
                 self.place_of(""),
@@ -435,7 +460,8 @@ impl<'s> Walker<'s, '_> {
             } else {
                 "a number"
             };
-            match (bound("exclusiveMinimum"), bound("minimum"), bound("maximum")) {
+            let greatest = bound("maximum").filter(|most| *most < f64::from(u32::MAX));
+            match (bound("exclusiveMinimum"), bound("minimum"), greatest) {
                 (Some(above), _, _) => format!("{what} above {above}"),
                 (_, Some(least), Some(most)) => format!("{what} from {least} to {most}"),
                 (_, Some(least), None) => format!("{what}, {least} or more"),
@@ -466,6 +492,16 @@ fn fits_type(value: &Value, schema: &Value) -> bool {
     }
 }
 
+/// 2.0 is the whole number 2 (JSON Schema 2020-12, 4.2.3).
+fn make_whole(value: &mut Value) {
+    if let Some(number) = value.as_f64().filter(|_| !value.is_u64() && !value.is_i64())
+        && number.fract() == 0.0
+        && (0.0..=f64::from(u32::MAX)).contains(&number)
+    {
+        *value = (number as u64).into();
+    }
+}
+
 fn fits_range(value: &Value, schema: &Value) -> bool {
     let bound = |name: &str| schema.get(name).and_then(Value::as_f64);
     let within = |size: f64, least: &str, most: &str| {
@@ -480,7 +516,10 @@ fn fits_range(value: &Value, schema: &Value) -> bool {
                 && bound("exclusiveMinimum").is_none_or(|above| number > above)
         }
         // Blanks alone are no name.
-        Value::String(text) => within(text.trim().chars().count() as f64, "minLength", "maxLength"),
+        Value::String(text) => {
+            let is_blank = text.trim().is_empty() && bound("minLength").is_some_and(|least| least > 0.0);
+            !is_blank && within(text.chars().count() as f64, "minLength", "maxLength")
+        }
         Value::Array(items) => within(items.len() as f64, "minItems", "maxItems"),
         _ => true,
     }

@@ -190,6 +190,7 @@ impl Shop {
         self.complete_settings(job, by, &mut taken);
         self.complete_glasses(job, by, &mut taken);
         self.complete_drawings(job, by, report, &mut taken);
+        self.complete_choices(job, by, report);
         taken
     }
 
@@ -280,6 +281,16 @@ impl Shop {
                 .flatten()
             {
                 self.complete_came(came, by, report, || format!("panel {id}, drawing, cames"));
+            }
+        }
+    }
+
+    fn complete_choices(&self, job: &mut Map<String, Value>, by: f64, report: &mut Report) {
+        let choices = job.get_mut("choices").and_then(Value::as_array_mut);
+        for choice in choices.into_iter().flatten() {
+            let name = choice.get("name").and_then(Value::as_str).unwrap_or("?").to_owned();
+            if let Some(came) = choice.get_mut("came") {
+                self.complete_came(came, by, report, || format!("choice {name}, field \"came\""));
             }
         }
     }

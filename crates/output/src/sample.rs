@@ -147,6 +147,8 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
     }
     let figures = Figures::sum(layouts.iter().map(|l| &l.figures));
     let job = JobFile {
+        schema: None,
+        format: cullet_job::JOB_FORMAT,
         name: "Lighthouse museum, stair window".to_owned(),
         units: Units::Millimetres,
         y: YDirection::Up,

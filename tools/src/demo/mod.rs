@@ -123,6 +123,8 @@ pub fn job_of_outlines() -> Result<JobFile> {
 
 fn job_of(panel: &dyn Fn(&DemoPanel) -> PanelFile, is_drawn: bool) -> Result<JobFile> {
     Ok(JobFile {
+        schema: None,
+        format: cullet_job::JOB_FORMAT,
         name: "Stair window, lighthouse museum".into(),
         units: Units::Millimetres,
         y: YDirection::Down,

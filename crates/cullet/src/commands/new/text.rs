@@ -1,11 +1,12 @@
 //! The texts of a new job: a job file that people can read and change, and a stock list to go on from.
 
-use cullet_job::{Job, Units};
+use cullet_job::{JOB_FORMAT, Job, Units};
 use serde_json::Value;
 
 /// Fields in the order in which people think of them; others follow in the order of their letters.
-const ORDER: [&str; 13] = [
-    "shop", "code", "name", "units", "y", "settings", "id", "number", "kind", "width", "quantity", "glass", "shape",
+const ORDER: [&str; 14] = [
+    "format", "shop", "code", "name", "units", "y", "settings", "id", "number", "kind", "width", "quantity", "glass",
+    "shape",
 ];
 /// Lists with a line for each entry.
 const LISTS: [&str; 3] = ["glasses", "panels", "pieces"];
@@ -16,6 +17,7 @@ pub(super) fn job(tree: &Value) -> String {
     if let Some(job) = tree.as_object_mut() {
         // No piece has an outline.
         job.remove("y");
+        job.insert("format".into(), JOB_FORMAT.into());
         if job.get("glasses").and_then(Value::as_array).is_some_and(Vec::is_empty) {
             job.remove("glasses");
         }
@@ -150,6 +152,7 @@ mod tests {
             {"number": "1", "glass": "CL", "shape": {"kind": "circle", "diameter": 80.0}}]}],
             "name": "Porch", "units": "mm", "y": "up", "glasses": []});
         let expected = r#"{
+  "format": 2,
   "name": "Porch",
   "units": "mm",
   "panels": [
