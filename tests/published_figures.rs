@@ -45,9 +45,9 @@ fn fills_one_sheet(job: &serde_json::Value, stock: &str, pieces: usize) -> Check
     let plan = bench.checked_plan()?;
     let layout = only_layout(&plan)?;
     assert_eq!(layout.placements.len(), pieces);
-    let gap = layout.figures.drawn - layout.figures.used;
+    let gap = layout.figures.pulled - layout.figures.used;
     assert!(
-        gap.abs() < 1e-6 * layout.figures.drawn,
+        gap.abs() < 1e-6 * layout.figures.pulled,
         "{gap} mm² of the sheet are not covered"
     );
     Ok(())
@@ -148,8 +148,8 @@ fn cutting_rate_of_the_processors_note() -> Checked {
     let figures = only_layout(&plan)?.figures;
     assert_eq!(figures.pieces, 72);
     for (share, expected) in [
-        (figures.used / figures.drawn, 0.959),
-        ((figures.used + figures.grinding) / figures.drawn, 0.968),
+        (figures.used / figures.pulled, 0.959),
+        ((figures.used + figures.grinding) / figures.pulled, 0.968),
     ] {
         assert!(
             (share - expected).abs() < 0.0005,
@@ -179,7 +179,7 @@ fn weights_by_en_572_1() -> Checked {
             &["--rounds", "1"],
         )?;
         assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
-        let weight = bench.checked_plan()?.figures.drawn_kg;
+        let weight = bench.checked_plan()?.figures.pulled_kg;
         assert!((weight - kg).abs() < 0.005, "{weight} kg, not {kg}");
         let heavy = outcome.out.contains("two people");
         assert_eq!(heavy, kg > 25.0, "{}", outcome.out);

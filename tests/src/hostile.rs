@@ -351,7 +351,7 @@ pub fn plans() -> Vec<Case> {
             .with("plan.json", text)
             .ends(&[2, 5], "plan.json")
     };
-    let head = "{\"format\":\"cullet-plan 4\",";
+    let head = "{\"format\":\"cullet-plan 5\",";
     vec![
         check(
             "a plan of 10 MiB of small lists",

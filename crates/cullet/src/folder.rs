@@ -7,8 +7,8 @@
 //! the program's own; the next run cleans up.
 
 use crate::writing::{self, Care, HIDDEN, NotWritten, digest, fault_point, flush_folder};
-use cullet_job::{Finding, Findings};
-use cullet_plan::model::Plan;
+use cullet_job::{Finding, Findings, JOB_FORMAT};
+use cullet_plan::model::{self, Plan};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
@@ -337,7 +337,19 @@ pub(crate) fn listed(plan: &Plan, others: Vec<(String, String)>) -> Result<Vec<(
 fn content(plan: &Plan) -> String {
     let mut bare = plan.clone();
     bare.files.clear();
-    digest(serde_json::to_string(&bare).unwrap_or_default().as_bytes())
+    let text = serde_json::to_string(&bare).unwrap_or_default();
+    digest(as_of(&plan.format, text).as_bytes())
+}
+
+/// The text of a plan as the version of that format wrote it. A quote inside a text is never bare, so fields alone are met.
+fn as_of(format: &str, mut text: String) -> String {
+    if format == model::FORMAT {
+        return text;
+    }
+    for field in ["", "_kg", "_cost"] {
+        text = text.replace(&format!("\"pulled{field}\":"), &format!("\"drawn{field}\":"));
+    }
+    text.replacen(&format!("\"job\":{{\"format\":{JOB_FORMAT},"), "\"job\":{", 1)
 }
 
 /// Where the plan at `path` and the files beside it do not go together; empty where they do, for a `plan.json` without maps beside it or
@@ -433,10 +445,10 @@ mod tests {
     use super::*;
 
     fn files(sheets: u64) -> Vec<(String, String)> {
-        let figures = r#"{"drawn": 0, "used": 0, "returned": 0, "cullet": 0, "grinding": 0, "pieces": 0, "drawn_kg": 0,
-            "used_kg": 0, "drawn_cost": 0, "returned_credit": 0}"#;
+        let figures = r#"{"pulled": 0, "used": 0, "returned": 0, "cullet": 0, "grinding": 0, "pieces": 0, "pulled_kg": 0,
+            "used_kg": 0, "pulled_cost": 0, "returned_credit": 0}"#;
         let plan = format!(
-            r#"{{"format": "cullet-plan 4", "effort": {{"seed": {sheets}, "seconds": null, "rounds": 1}}, "pieces": [],
+            r#"{{"format": "cullet-plan 5", "effort": {{"seed": {sheets}, "seconds": null, "rounds": 1}}, "pieces": [],
             "job": {{"name": "Stair", "units": "mm", "y": "up", "glasses": [], "panels": []}}, "stock": {{"items": []}},
             "glasses": [], "unplaced": [], "figures": {figures}}}"#
         );

@@ -32,7 +32,7 @@ impl DrawnJob {
                 .findings
                 .iter()
                 .filter(|f| f.severity == Severity::Warning);
-            warnings.map(|warning| warning.in_words(&drawing.file, drawing.cartoon.bounds.0))
+            warnings.map(|warning| warning.in_words(&drawing.file, drawing.cartoon.bounds.0, drawing.settings.units))
         });
         all.collect()
     }

@@ -12,6 +12,8 @@ use crate::curve::{Curve, cross, dot, length};
 use crate::finding::{At, Findings};
 use crate::settings::CartoonSettings;
 use cullet_geometry::Point;
+use cullet_job::Units;
+use cullet_job::measure::{self, short_size};
 
 /// A corner sharper than this loses its point, degrees (machine-cutting handbook page).
 const SHARPEST: f64 = 30.0;
@@ -65,7 +67,8 @@ fn panel(
     if cells.is_empty() {
         return;
     }
-    let size = format!("a panel of {width:.0} × {height:.0} mm");
+    let units = findings.1;
+    let size = format!("a panel of {}", short_size(width, height, 0, units));
     let whole = At::default();
     if let Some(opening) = settings.opening {
         let wanted = opening.map(|size| size - settings.opening_clearance);
@@ -73,7 +76,10 @@ fn panel(
             findings.error(
                 whole.clone(),
                 &size,
-                &format!("{:.1} × {:.1} mm, the opening less its clearance", wanted[0], wanted[1]),
+                &format!(
+                    "{}, the opening less its clearance",
+                    measure::size(wanted[0], wanted[1], units)
+                ),
                 "Draw the panel to that size, or correct the opening or its clearance in the job file.",
             );
         }
@@ -93,18 +99,36 @@ fn panel(
     if area > SECTION_MM2 {
         findings.warning(
             whole,
-            format!("a panel of {:.2} m²", area / 1e6),
-            "sections under 1.11 m² (12 sq ft)",
+            format!("a panel of {}", measure::area(area, units)),
+            match units {
+                Units::Millimetres => "sections under 1.11 m²",
+                Units::Inches => "sections under 12 ft²",
+            },
             "Divide it into sections with saddle bars or division bars between them.",
         );
     } else if area > BARS_MM2 || round > BARS_ROUND_MM || settings.in_door {
         let why = if settings.in_door { " in a door" } else { "" };
         findings.warning(
             whole,
-            format!("a panel of {:.2} m², {:.2} m round{why}", area / 1e6, round / 1e3),
-            "support bars on panels in doors, over 0.37 m² (4 sq ft) or over 4.27 m (14 ft) round",
-            "Support bars are usual here, 300 to 450 mm apart; their size and fixing are for a licensed person, safety glass for local \
-             codes.",
+            format!(
+                "a panel of {}, perimeter {}{why}",
+                measure::area(area, units),
+                measure::long(round, units)
+            ),
+            match units {
+                Units::Millimetres => "support bars on panels in doors, over 0.37 m² or of a perimeter over 4.27 m",
+                Units::Inches => "support bars on panels in doors, over 4 ft² or of a perimeter over 14 ft",
+            },
+            match units {
+                Units::Millimetres => {
+                    "Support bars are usual here, 300 to 450 mm apart; their size and fixing are for a licensed person, safety glass \
+                     for local codes."
+                }
+                Units::Inches => {
+                    "Support bars are usual here, 12 to 18 in apart; their size and fixing are for a licensed person, safety glass \
+                     for local codes."
+                }
+            },
         );
     }
 }
@@ -299,7 +323,7 @@ fn inside_curves(cell: &Cell, findings: &mut Findings) {
         .into_iter()
         .filter(|bend| bend.chord < EASY_DEPTH * bend.depth)
         .collect();
-    if let Some((at, found)) = tightest(too_deep) {
+    if let Some((at, found)) = tightest(too_deep, findings.1) {
         findings.error(
             of_piece(cell, at),
             found,
@@ -308,7 +332,7 @@ fn inside_curves(cell: &Cell, findings: &mut Findings) {
              runs into the curve.",
         );
     }
-    if let Some((at, found)) = tightest(tight) {
+    if let Some((at, found)) = tightest(tight, findings.1) {
         findings.warning(
             of_piece(cell, at),
             found,
@@ -320,11 +344,15 @@ fn inside_curves(cell: &Cell, findings: &mut Findings) {
 }
 
 /// Where the tightest of some bends is, and how many there are, in words.
-fn tightest(bends: Vec<Bend>) -> Option<(Point, String)> {
+fn tightest(bends: Vec<Bend>, units: Units) -> Option<(Point, String)> {
     let count = bends.len();
     let shape = |bend: &Bend| bend.chord / bend.depth;
     let worst = bends.into_iter().min_by(|a, b| shape(a).total_cmp(&shape(b)))?;
-    let size = format!("{:.1} mm deep on a chord of {:.1} mm", worst.depth, worst.chord);
+    let size = format!(
+        "{} deep on a chord of {}",
+        measure::length(worst.depth, units),
+        measure::length(worst.chord, units)
+    );
     let found = match count {
         1 => format!("an inside curve {size}"),
         _ => format!("{count} inside curves, the tightest {size}"),
@@ -341,8 +369,11 @@ fn sliver(cell: &Cell, findings: &mut Findings) {
     if width < SNAPS_WIDTH && size > SNAPS_LENGTH {
         findings.warning(
             of_piece(cell, cell.middle),
-            format!("a strip of about {size:.0} × {width:.1} mm"),
-            "pieces at least 6 mm wide, or at most 125 mm long",
+            format!("a strip of about {}", short_size(size, width, 1, findings.1)),
+            match findings.1 {
+                Units::Millimetres => "pieces at least 6 mm wide, or at most 125 mm long",
+                Units::Inches => "pieces at least 1/4 in wide, or at most 5 in long",
+            },
             "A longer, narrower piece snaps: divide it with a lead line, or cut spares.",
         );
     }

@@ -7,6 +7,8 @@ use crate::finding::{At, DrawingFinding, Findings};
 use crate::settings::{BorderLine, CartoonSettings, Role};
 use crate::{Drawing, Place, Stroke, buildable, facts, leads, marks, outlined, parts, smooth};
 use cullet_geometry::Point;
+use cullet_job::Units;
+use cullet_job::measure::{exact, short};
 
 /// A cartoon that has been read: what was found in it may still keep it from being built.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,7 +76,7 @@ pub struct Cell {
 /// ```
 #[must_use]
 pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
-    let mut findings = Findings::default();
+    let mut findings = Findings(vec![], settings.units);
     let Lines {
         mut drawn,
         mut strokes,
@@ -128,7 +130,7 @@ pub fn read(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
 /// Reads a drawing whose closed shapes are finished outlines as they are.
 #[must_use]
 pub fn read_outlines(drawing: &Drawing, settings: &CartoonSettings) -> Cartoon {
-    let mut findings = Findings::default();
+    let mut findings = Findings(vec![], settings.units);
     let Lines {
         mut drawn, mut strokes, ..
     } = lead_lines(drawing, settings);
@@ -275,7 +277,7 @@ fn arrange_each(lines: &[Drawn], snap: f64, strokes: &[(usize, &Stroke)], findin
                     piece: None,
                     source: in_words(strokes[line].1),
                 },
-                format!("an open shape, its end {gap:.2} mm from its start"),
+                format!("an open shape, its end {} from its start", exact(gap, 2, findings.1)),
                 "closed shapes, each the finished outline of a piece",
                 "Close the shape; or, if these are lead lines, read the drawing as a cartoon.",
             );
@@ -310,6 +312,14 @@ fn in_words(stroke: &Stroke) -> String {
     words.join(", ")
 }
 
+/// The snap tolerance as the user wrote it.
+fn snapped(mm: f64, units: Units) -> String {
+    match units {
+        Units::Millimetres => format!("{mm} mm"),
+        Units::Inches => exact(mm, 3, units),
+    }
+}
+
 fn name_troubles(troubles: &[Trouble], strokes: &[(usize, &Stroke)], snap: f64, findings: &mut Findings) {
     for trouble in troubles {
         let words: Vec<String> = trouble.lines.iter().map(|line| in_words(strokes[*line].1)).collect();
@@ -329,19 +339,22 @@ fn name_troubles(troubles: &[Trouble], strokes: &[(usize, &Stroke)], snap: f64, 
             ),
             TroubleKind::Gap { width } => findings.error(
                 at,
-                format!("a gap of {width:.2} mm"),
-                &format!("ends within {snap} mm of what they meet"),
+                format!("a gap of {}", exact(width, 2, findings.1)),
+                &format!("ends within {} of what they meet", snapped(snap, findings.1)),
                 "Close the gap in the drawing, or raise \"snap\" in the panel's drawing.",
             ),
             TroubleKind::Overhang { length } => findings.warning(
                 at,
-                format!("a line that runs {length:.2} mm over the one it ends at"),
-                &format!("at most {snap} mm"),
+                format!(
+                    "a line that runs {} past the one it ends at",
+                    exact(length, 2, findings.1)
+                ),
+                &format!("at most {}", snapped(snap, findings.1)),
                 "It is trimmed there. Shorten the line if that is right.",
             ),
             TroubleKind::Doubled { length } => findings.warning(
                 at,
-                format!("two lines on each other for {length:.0} mm"),
+                format!("two lines on top of each other for {}", short(length, 0, findings.1)),
                 "each lead line once",
                 "They count as one. Take one of them out, or move it if it was meant to be another.",
             ),
@@ -431,7 +444,7 @@ fn take_space(cell: &mut Cell, holes: usize, findings: &mut Findings) {
         Space::Split(curves, parts) => {
             findings.error(
                 at,
-                format!("a cell of which the leads leave {parts} parts"),
+                format!("a cell that the leads split into {parts} parts"),
                 "one piece of glass in each cell",
                 "The lead lines come too near each other: widen the neck, or draw a lead line across it.",
             );
@@ -439,7 +452,7 @@ fn take_space(cell: &mut Cell, holes: usize, findings: &mut Findings) {
         }
         Space::None => findings.error(
             at,
-            format!("a cell of {:.1} mm² that the leads fill completely", cell.area),
+            "a cell that the leads fill completely",
             "room for glass between the leads",
             "Move the lead lines apart, take one out, or choose a narrower came.",
         ),

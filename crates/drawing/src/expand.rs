@@ -74,7 +74,7 @@ pub fn expand(job: &mut JobFile, report: &mut Report, load: &dyn Fn(&str) -> Loa
         let errors = cartoon.findings.iter().filter(|f| f.severity == Severity::Error);
         let mut is_built = true;
         for error in errors {
-            report.extend([error.in_words(&file, cartoon.bounds.0)]);
+            report.extend([error.in_words(&file, cartoon.bounds.0, settings.units)]);
             is_built = false;
         }
         is_built &= check_names(report, &place, &drawing, &cartoon, &codes);
@@ -111,8 +111,15 @@ fn check_sizes(report: &mut Report, place: &str, drawing: &DrawingFile, unit_mm:
             is_good = false;
             report.add(
                 format!("{place}, {name}"),
-                format!("{size}, which is {} mm", size * unit_mm),
-                format!("from 0 to {most} mm"),
+                match unit_mm {
+                    1.0 => format!("{size} mm"),
+                    _ => format!("{size} in"),
+                },
+                format!(
+                    "from 0 to {} {}",
+                    (most / unit_mm * 1e3).floor() / 1e3,
+                    if unit_mm == 1.0 { "mm" } else { "in" }
+                ),
                 "Sizes are in the job's unit: check the size and the unit.",
             );
         }
@@ -165,15 +172,19 @@ pub fn settings(drawing: &DrawingFile, unit_mm: f64, glasses: &[String]) -> Cart
     };
     let first = drawing.came.as_ref();
     let mut cames = vec![CameUse {
-        came: first.map_or_else(|| usual.cames[0].came.clone(), |file| came(file, "lead")),
+        came: first.map_or_else(|| usual.cames[0].came.clone(), |file| came(file, "came")),
         layers: first.map(|file| file.layers.clone()).unwrap_or_default(),
     }];
     cames.extend(drawing.cames.iter().enumerate().map(|(i, file)| CameUse {
-        came: came(file, &format!("lead {}", i + 2)),
+        came: came(file, &format!("came {}", i + 2)),
         layers: file.layers.clone(),
     }));
     let border = drawing.border.as_ref();
     CartoonSettings {
+        units: match unit_mm {
+            1.0 => Units::Millimetres,
+            _ => Units::Inches,
+        },
         snap: mm(drawing.snap, usual.snap),
         border: border.map_or_else(
             || Came {

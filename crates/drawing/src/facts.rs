@@ -5,7 +5,7 @@ use crate::finding::{At, Findings};
 use crate::parts::layer_of;
 use crate::settings::{CartoonSettings, LEAD, Role, carries};
 use cullet_geometry::Point;
-use cullet_job::nearest_name;
+use cullet_job::{Units, measure, nearest_name};
 use std::collections::BTreeSet;
 
 /// Names of layers that a finding lists.
@@ -233,6 +233,7 @@ pub(crate) fn check_size(
     if !(width > 0.0 && height > 0.0) {
         return;
     }
+    let units = settings.units;
     let scale = &drawing.facts.scale;
     let is_size = |factor: f64| {
         settings.size.is_some_and(|[w, h]| {
@@ -262,8 +263,8 @@ pub(crate) fn check_size(
         };
         findings.error(
             At::default(),
-            format!("a panel of {width:.1} × {height:.1} mm"),
-            &format!("{w:.1} × {h:.1} mm, as the size is stated"),
+            format!("a panel of {}", measure::size(width, height, units)),
+            &format!("{}, as the size is stated", measure::size(w, h, units)),
             &hint,
         );
     } else if settings.size.is_none() && settings.opening.is_none() && !USUAL_MM.contains(&width.max(height)) {
@@ -278,14 +279,18 @@ pub(crate) fn check_size(
         let readings = factors.map(|factor| {
             let (w, h) = (width * factor, height * factor);
             format!(
-                "{w:.1} × {h:.1} mm with \"unit_mm\": {}",
+                "{} with \"unit_mm\": {}",
+                measure::size(w, h, units),
                 rounded(scale.unit_mm * factor)
             )
         });
         findings.warning(
             At::default(),
-            format!("a panel of {width:.1} × {height:.1} mm"),
-            "a cartoon in full size, 100 mm to 4 m",
+            format!("a panel of {}", measure::size(width, height, units)),
+            match units {
+                Units::Millimetres => "a cartoon in full size, 100 mm to 4 m",
+                Units::Inches => "a cartoon in full size, 4 in to 13 ft",
+            },
             &format!(
                 "{words} Then it is {} in the panel's drawing (--unit-mm without a job).",
                 readings.join(", or ")

@@ -1,7 +1,7 @@
 //! What a drawing has that cannot be built, or should be looked at.
 
 use cullet_geometry::Point;
-use cullet_job::Finding;
+use cullet_job::{Finding, Units, measure};
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -33,15 +33,16 @@ pub struct DrawingFinding {
 
 impl DrawingFinding {
     /// The same as the program says it: `file` is the drawing's name, `corner` the panel's lower left corner, from which
-    /// places are told.
+    /// places are told in `units`.
     #[must_use]
-    pub fn in_words(&self, file: &str, corner: Point) -> Finding {
+    pub fn in_words(&self, file: &str, corner: Point, units: Units) -> Finding {
         let piece = self.piece.as_ref().map(|piece| format!("piece {piece}"));
         let at = self.at.map(|p| {
+            let (right, up) = (p.x - corner.x + 0.0, p.y - corner.y + 0.0);
             format!(
-                "{:.1} mm from the left and {:.1} mm up from the foot",
-                p.x - corner.x + 0.0,
-                p.y - corner.y + 0.0
+                "{} from the left and {} from the bottom edge",
+                measure::length(right, units),
+                measure::length(up, units)
             )
         });
         let source = (!self.source.is_empty()).then(|| self.source.clone());
@@ -62,7 +63,11 @@ impl DrawingFinding {
 
 /// Collects findings.
 #[derive(Debug, Default)]
-pub(crate) struct Findings(pub(crate) Vec<DrawingFinding>);
+pub(crate) struct Findings(
+    pub(crate) Vec<DrawingFinding>,
+    /// The unit in which lengths are told.
+    pub(crate) Units,
+);
 
 /// Where a finding belongs.
 #[derive(Debug, Clone, Default)]

@@ -6,6 +6,7 @@ use crate::arrange::Drawn;
 use crate::curve::Curve;
 use crate::finding::{At, Findings};
 use crate::settings::CartoonSettings;
+use cullet_job::measure;
 
 /// A strip is at least so many times as long as wide.
 const STRIP: f64 = 10.0;
@@ -52,7 +53,10 @@ pub(crate) fn name(lines: &[Drawn], strokes: &[(usize, &Stroke)], settings: &Car
             source: format!("line {}", strokes[0].1.place.line),
             ..At::default()
         },
-        format!("{strips} closed shapes as narrow as a line, about {wide:.1} mm"),
+        format!(
+            "{strips} closed shapes as narrow as a line, about {}",
+            measure::length(wide, findings.1)
+        ),
         "lead lines drawn as single lines, at the centre of the lead",
         "It looks as if strokes were turned into outlines: undo that in the drawing program. How wide the lead is the job says. \
          Nothing else is said of the drawing before.",

@@ -11,6 +11,7 @@ use crate::finding::{At, Findings};
 use crate::settings::{CartoonSettings, Part, Role, carries};
 use crate::{Drawing, Page, Stroke};
 use cullet_geometry::Point;
+use cullet_job::{Units, measure};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Lower left and upper right corner.
@@ -232,7 +233,7 @@ fn letters(parts: &[DrawnPart], panel: &DrawnPart, findings: &mut Findings) -> V
     };
     let hint = "It looks as if text was turned into outlines, which no one can read: keep it as text, or put the outlines on a \
                 layer named ignore. Pieces of glass want lead lines to the others.";
-    let words = format!("{shapes}, {largest:.1} mm or less across");
+    let words = format!("{shapes}, {} or less across", measure::length(largest, findings.1));
     // Areas of colour are no lead lines, whatever they are.
     if are_filled {
         findings.warning(at, words, "numbers and glasses as text", hint);
@@ -336,7 +337,8 @@ fn wanted(
 }
 
 fn ask(candidates: &[usize], parts: &[DrawnPart], strokes: &[(usize, &Stroke)], findings: &mut Findings) {
-    let one = |(n, i): (usize, &usize)| format!("{}: {}", n + 1, in_words(&parts[*i], strokes));
+    let units = findings.1;
+    let one = |(n, i): (usize, &usize)| format!("{}: {}", n + 1, in_words(&parts[*i], strokes, units));
     let mut words: Vec<String> = candidates.iter().enumerate().take(MOST_NAMED).map(one).collect();
     if candidates.len() > MOST_NAMED {
         words.push(format!("and {} more", candidates.len() - MOST_NAMED));
@@ -359,12 +361,11 @@ fn ask(candidates: &[usize], parts: &[DrawnPart], strokes: &[(usize, &Stroke)], 
 }
 
 /// `400.0 × 300.0 mm, 12 lines on border, lead`.
-fn in_words(part: &DrawnPart, strokes: &[(usize, &Stroke)]) -> String {
+fn in_words(part: &DrawnPart, strokes: &[(usize, &Stroke)], units: Units) -> String {
     let (low, high) = part.bounds;
     format!(
-        "{:.1} × {:.1} mm, {}",
-        high.x - low.x,
-        high.y - low.y,
+        "{}, {}",
+        measure::size(high.x - low.x, high.y - low.y, units),
         lines_in_words(&part.lines, strokes)
     )
 }
@@ -411,7 +412,10 @@ fn name_left_out(
             let (low, high) = part.bounds;
             findings.warning(
                 at(format!("line {line}")),
-                format!("an area of colour behind the panel, {:.1} × {:.1} mm", high.x - low.x, high.y - low.y),
+                format!(
+                    "an area of colour behind the panel, {}",
+                    measure::size(high.x - low.x, high.y - low.y, findings.1)
+                ),
                 "the panel alone",
                 "It is taken for the page's background and left out. If it is the panel's outer edge, put it on a layer named \
                  border.",
@@ -420,7 +424,7 @@ fn name_left_out(
             named += 1;
             findings.warning(
                 at(format!("line {line}")),
-                format!("a part that does not hang together with the panel, {}", in_words(part, strokes)),
+                format!("a part that does not hang together with the panel, {}", in_words(part, strokes, findings.1)),
                 "the panel alone",
                 "It is left out. Put it on a layer named ignore, or join it to the panel with lead lines if it belongs there.",
             );

@@ -1,10 +1,13 @@
 //! How a drawing is to be read: which layer or class carries what, which came follows which lines.
 
 use crate::came::Came;
+use cullet_job::Units;
 
 /// Settings of one panel's drawing, mm.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CartoonSettings {
+    /// The unit in which findings tell lengths to people; all lengths here are mm.
+    pub units: Units,
     /// Ends and crossings nearer than this are joined; default 0.5 mm.
     pub snap: f64,
     /// The cames: the first follows every line that no other one names.
@@ -90,8 +93,9 @@ pub struct Layers {
 impl Default for CartoonSettings {
     /// A came of 6 mm face and 1.2 mm heart all over, as is usual.
     fn default() -> Self {
-        let came = Came::new("lead", 6.0, 1.2);
+        let came = Came::new("came", 6.0, 1.2);
         Self {
+            units: Units::Millimetres,
             snap: 0.5,
             cames: vec![CameUse {
                 came: came.clone(),

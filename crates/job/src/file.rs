@@ -40,9 +40,10 @@ pub struct JobFile {
 }
 
 /// Unit of length.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 pub enum Units {
     /// Millimetres.
+    #[default]
     #[serde(rename = "mm")]
     Millimetres,
     /// Inches of exactly 25.4 mm.

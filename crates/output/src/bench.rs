@@ -18,6 +18,7 @@ use crate::tables::{TableError, signs};
 use crate::words::one_line;
 use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
 use cullet_geometry::{Bounds, Point};
+use cullet_job::measure::lengths;
 use cullet_job::{Units, counted};
 use cullet_plan::model::{Layout, Plan};
 use cullet_rack::Signs;
@@ -33,12 +34,16 @@ const PICTURE: f64 = 230.0;
 /// [`TableError`] where a length is not a number or the table cannot be written.
 pub fn breaking_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
     let mut table = signs::writer(signs);
+    let scale = lengths(plan.job.units);
+    let column = format!("length_{}", scale.code);
+    // A tenth of a millimetre, or three thousandths of an inch.
+    let decimals = if scale.one > 1.0 { 3 } else { 1 };
     table.write_record([
         "sheet_map",
         "break",
         "part_in_hand",
         "score",
-        "length_mm",
+        &column,
         "left",
         "left_is",
         "right",
@@ -51,7 +56,7 @@ pub fn breaking_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
             if !length.is_finite() {
                 return Err(TableError::NotANumber {
                     place: format!("sheet map {}, break {}", layout.number, k + 1),
-                    column: "length_mm",
+                    column,
                     value: length,
                 });
             }
@@ -61,7 +66,7 @@ pub fn breaking_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
                 (k + 1).to_string(),
                 step.part.to_string(),
                 shape(step).to_owned(),
-                signs::number(fixed(length, 1), signs),
+                signs::number(fixed(length / scale.one, decimals), signs),
                 left,
                 kind(step.left).to_owned(),
                 right,

@@ -1,20 +1,22 @@
 //! One sheet or offcut of the rack as a picture: outline, flaws, grain, largest rectangle inside.
 
 use crate::drawing::{View, element, file, group, line, push, set, text, worded};
-use crate::number::{mm, plain};
+use crate::number::mm;
 use crate::words::{fitted, one_line};
 use cullet_geometry::{Bounds, Outline, Point, rectangle};
+use cullet_job::Units;
+use cullet_job::measure::down_size;
 use cullet_rack::RackItem;
 use svg::node::element::Element;
 
-/// Draws an item true to size in mm, seen from the show face, with its tag and what is known of it underneath.
+/// Draws an item true to size, seen from the show face, with its tag and what is known of it underneath.
 #[must_use]
-pub fn draw(item: &RackItem) -> String {
+pub fn draw(item: &RackItem, units: Units) -> String {
     let stock = &item.stock;
     let bounds = stock.outline.bounds();
     let size = (bounds.width().max(bounds.height()) / 30.0).max(4.0);
     let margin = size;
-    let lines = lines(item);
+    let lines = lines(item, units);
     let width = bounds.width().max(14.0 * size) + 2.0 * margin;
     let height = bounds.height() + (lines.len() as f64 + 0.5) * size * 1.4 + 2.0 * margin;
     let mut root = element(
@@ -33,7 +35,7 @@ pub fn draw(item: &RackItem) -> String {
     );
     push(
         &mut root,
-        worded("desc", "Millimetres, true size, seen from the show face."),
+        worded("desc", "True size in millimetres, seen from the show face."),
     );
     let mut paper = element("rect", &[("width", "100%"), ("height", "100%"), ("fill", "#fff")]);
     set(&mut paper, "stroke", "none");
@@ -63,15 +65,15 @@ fn kind(item: &RackItem) -> &'static str {
 }
 
 /// What is known of it, a line each.
-fn lines(item: &RackItem) -> Vec<String> {
+fn lines(item: &RackItem, units: Units) -> Vec<String> {
     let stock = &item.stock;
     let bounds = stock.outline.bounds();
     let mut lines = vec![
         format!("{}  {}", stock.tag, stock.glass),
         format!(
-            "{} mm, {} inside",
-            size_words(bounds.width(), bounds.height()),
-            size_words(item.clear.0, item.clear.1)
+            "{}, clear {}",
+            size_words(bounds.width(), bounds.height(), units),
+            size_words(item.clear.0, item.clear.1, units)
         ),
     ];
     let lot = stock.lot.iter().map(|lot| format!("lot {lot}"));
@@ -90,10 +92,9 @@ fn lines(item: &RackItem) -> Vec<String> {
     lines
 }
 
-/// A size as it is written on glass: whole millimetres, never more than there is.
-pub(crate) fn size_words(width: f64, height: f64) -> String {
-    let whole = |size: f64| plain((size + 1e-6).floor(), 0);
-    format!("{} × {}", whole(width), whole(height))
+/// A size as it is written on glass: whole millimetres or sixteenths of an inch, never more than there is.
+pub(crate) fn size_words(width: f64, height: f64, units: Units) -> String {
+    format!("{} {}", down_size(width, height, units), units.code())
 }
 
 /// Outline, flaws and grain with its upper left corner at the origin; `size` is that of a letter, in its own mm.
@@ -119,41 +120,35 @@ pub(crate) fn shape(outline: &Outline, flaws: &[Outline], grain_deg: f64, size: 
     }
     // In the roomiest part: in the middle of the bounds there may be no glass.
     let room = rectangle::largest_upright(outline).unwrap_or(bounds);
-    push(&mut all, arrow(room, &view, grain_deg, size));
+    push(&mut all, grain_line(room, &view, grain_deg, size));
     all
 }
 
-/// An arrow along the grain, in the middle. Whether the grain has a sense is the job's to say, so it has two heads.
-fn arrow(room: Bounds, view: &View, grain_deg: f64, size: f64) -> Element {
+/// A line along the grain, in the middle. Arrow heads say which way a grain runs, and the rack does not know that: it has none.
+fn grain_line(room: Bounds, view: &View, grain_deg: f64, size: f64) -> Element {
     let middle = Point {
         x: (room.min.x + room.max.x) / 2.0,
         y: (room.min.y + room.max.y) / 2.0,
     };
     let half = (room.width().min(room.height()) * 0.4).min(size * 3.0);
     let (sin, cos) = grain_deg.to_radians().sin_cos();
-    let at = |along: f64, across: f64| {
+    let at = |along: f64| {
         view.at(Point {
-            x: middle.x + along * cos - across * sin,
-            y: middle.y + along * sin + across * cos,
+            x: middle.x + along * cos,
+            y: middle.y + along * sin,
         })
     };
-    let head = half * 0.3;
     let mut arrow = group("grain", "the way of the grain", "");
     set(&mut arrow, "stroke", "#000");
     set(&mut arrow, "stroke-width", &mm(size / 8.0));
-    push(&mut arrow, line(at(-half, 0.0), at(half, 0.0)));
-    for end in [-half, half] {
-        let back = end - head * end.signum();
-        push(&mut arrow, line(at(end, 0.0), at(back, head * 0.6)));
-        push(&mut arrow, line(at(end, 0.0), at(back, -head * 0.6)));
-    }
+    push(&mut arrow, line(at(-half), at(half)));
     arrow
 }
 
 /// Tag, glass and size on one line, for lists.
 #[must_use]
-pub fn in_words(item: &RackItem) -> String {
+pub fn in_words(item: &RackItem, units: Units) -> String {
     let bounds = item.stock.outline.bounds();
-    let size = size_words(bounds.width(), bounds.height());
-    one_line(&format!("{} {}, {size} mm", item.stock.tag, item.stock.glass))
+    let size = size_words(bounds.width(), bounds.height(), units);
+    one_line(&format!("{} {}, {size}", item.stock.tag, item.stock.glass))
 }

@@ -8,6 +8,7 @@ use crate::glass_picture::{shape, size_words};
 use crate::number::mm;
 use crate::words::{fitted, one_line};
 use cullet_geometry::Point;
+use cullet_job::Units;
 use cullet_rack::RackItem;
 use qrcode::{EcLevel, QrCode};
 use svg::node::element::Element;
@@ -44,7 +45,7 @@ pub enum LabelError {
     },
 }
 
-/// Longest tag of a label, bytes: a QR code of 33 modules on 20 mm is 0.6 mm a module, which telephones still read.
+/// Longest tag of a label, bytes: a QR code of 33 modules on 20 mm is 0.6 mm a module, which phones still read.
 pub const MOST_TAG: usize = 62;
 
 /// Size of a label, mm: two across, five down on either paper.
@@ -58,11 +59,11 @@ const QUIET: usize = 4;
 /// Free rim inside a label, mm.
 const RIM: f64 = 3.0;
 
-/// The labels as a page to print from a browser (HTML with one SVG drawing a sheet of paper, true size in mm).
+/// The labels, with sizes in `units`, as a page to print from a browser (HTML with one SVG drawing a sheet of paper, true size in mm).
 ///
 /// # Errors
 /// [`LabelError::TagTooLong`] for the first tag that no label can hold.
-pub fn sheet(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
+pub fn sheet(items: &[RackItem], units: Units, paper: Paper) -> Result<String, LabelError> {
     let (width, height) = paper.size();
     let mut html = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n<title>Labels</title>\n<style>\n\
@@ -71,7 +72,7 @@ pub fn sheet(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
         mm(width),
         mm(height)
     );
-    for page in pages(items, paper)? {
+    for page in pages(items, units, paper)? {
         html += &page;
         html.push('\n');
     }
@@ -82,11 +83,14 @@ pub fn sheet(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
 ///
 /// # Errors
 /// [`LabelError::TagTooLong`] for the first tag that no label can hold.
-pub fn pages(items: &[RackItem], paper: Paper) -> Result<Vec<String>, LabelError> {
-    items.chunks(ACROSS * DOWN).map(|items| page(items, paper)).collect()
+pub fn pages(items: &[RackItem], units: Units, paper: Paper) -> Result<Vec<String>, LabelError> {
+    items
+        .chunks(ACROSS * DOWN)
+        .map(|items| page(items, units, paper))
+        .collect()
 }
 
-fn page(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
+fn page(items: &[RackItem], units: Units, paper: Paper) -> Result<String, LabelError> {
     let (width, height) = paper.size();
     let mut root = element(
         "svg",
@@ -105,7 +109,7 @@ fn page(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
     let left = (width - ACROSS as f64 * LABEL.0) / 2.0;
     let top = (height - DOWN as f64 * LABEL.1) / 2.0;
     for (i, item) in items.iter().enumerate() {
-        let mut label = label(item)?;
+        let mut label = label(item, units)?;
         let x = left + (i % ACROSS) as f64 * LABEL.0;
         let y = top + (i / ACROSS) as f64 * LABEL.1;
         set(&mut label, "transform", &format!("translate({} {})", mm(x), mm(y)));
@@ -114,7 +118,7 @@ fn page(items: &[RackItem], paper: Paper) -> Result<String, LabelError> {
     Ok(root.to_string())
 }
 
-fn label(item: &RackItem) -> Result<Element, LabelError> {
+fn label(item: &RackItem, units: Units) -> Result<Element, LabelError> {
     let stock = &item.stock;
     let mut label = element("g", &[]);
     push(
@@ -145,7 +149,7 @@ fn label(item: &RackItem) -> Result<Element, LabelError> {
         RIM + 16.4,
         3.2,
         false,
-        &format!("{} mm", size_words(bounds.width(), bounds.height())),
+        &size_words(bounds.width(), bounds.height(), units),
     );
     // Beside the code.
     let beside = RIM + CODE;
@@ -276,13 +280,13 @@ mod tests {
     #[test]
     fn every_offcut_has_a_label_and_every_ten_a_page() {
         let items: Vec<RackItem> = (1..=21).map(|n| offcut(&format!("R{n}"))).collect();
-        let pages = pages(&items, Paper::A4).expect("short tags");
+        let pages = pages(&items, Units::Millimetres, Paper::A4).expect("short tags");
         assert_eq!(pages.len(), 3);
         for page in &pages {
             roxmltree::Document::parse(page).expect("well-formed");
         }
         assert!(pages[2].contains(">R21<"));
-        let html = sheet(&items, Paper::Letter).expect("short tags");
+        let html = sheet(&items, Units::Inches, Paper::Letter).expect("short tags");
         assert_eq!(html.matches("<svg").count(), 3);
     }
 
@@ -290,12 +294,12 @@ mod tests {
     fn what_users_wrote_is_escaped_and_a_tag_beyond_the_code_is_named() {
         let mut item = offcut("R<&>1");
         item.stock.glass = "\"<script>\"".into();
-        let page = &pages(&[item], Paper::A4).expect("a short tag")[0];
+        let page = &pages(&[item], Units::Millimetres, Paper::A4).expect("a short tag")[0];
         roxmltree::Document::parse(page).expect("well-formed");
         assert!(!page.contains("<script>"));
         let long = offcut(&"x".repeat(MOST_TAG + 1));
-        assert!(pages(&[long], Paper::A4).is_err());
-        assert!(pages(&[offcut(&"é".repeat(MOST_TAG / 2))], Paper::A4).is_ok());
+        assert!(pages(&[long], Units::Millimetres, Paper::A4).is_err());
+        assert!(pages(&[offcut(&"é".repeat(MOST_TAG / 2))], Units::Millimetres, Paper::A4).is_ok());
     }
 
     /// A 21-module code holds 14 bytes at level M (ISO/IEC 18004:2015, table 7): the usual tags stay that small.

@@ -13,7 +13,7 @@
 //! ```
 //! // One piece of 180 × 240 mm on an offcut of 300 × 400 mm, as `plan.json` has it.
 //! let plan: cullet_plan::model::Plan = serde_json::from_str(r#"{
-//!   "format": "cullet-plan 4",
+//!   "format": "cullet-plan 5",
 //!   "effort": {"seed": 1, "seconds": null, "rounds": 10},
 //!   "job": {"name": "Stair window", "units": "mm", "y": "up", "glasses": [], "panels": []},
 //!   "stock": {"items": []},
@@ -32,8 +32,8 @@
 //!     "tried": [], "figures": FIGURES}],
 //!   "unplaced": [],
 //!   "figures": FIGURES
-//! }"#.replace("FIGURES", r#"{"drawn": 120000, "used": 42781, "returned": 0, "cullet": 77219, "grinding": 419,
-//!   "pieces": 1, "drawn_kg": 1.2, "used_kg": 0.43, "drawn_cost": 3.6, "returned_credit": 0}"#).as_str())?;
+//! }"#.replace("FIGURES", r#"{"pulled": 120000, "used": 42781, "returned": 0, "cullet": 77219, "grinding": 419,
+//!   "pieces": 1, "pulled_kg": 1.2, "used_kg": 0.43, "pulled_cost": 3.6, "returned_credit": 0}"#).as_str())?;
 //! let layout = &plan.glasses[0].layouts[0];
 //! // On the map and in the score file y runs down from the upper edge of the sheet. The first break is a run at its left side.
 //! assert!(cullet_output::sheet_map::draw(&plan, layout).contains("M60 320L240 320L240 80L60 80Z"));

@@ -11,6 +11,8 @@ use cullet_drawing::cartoon::Cartoon;
 use cullet_drawing::curve::{Curve, polar};
 use cullet_drawing::{DrawingFinding, Severity};
 use cullet_geometry::{Bounds, Point};
+use cullet_job::measure::short_size;
+use cullet_job::{Units, counted};
 use svg::node::element::Element;
 
 /// Letters across the drawing, as on the sheet maps.
@@ -22,9 +24,9 @@ const CHORD_MM: f64 = 0.02;
 /// The most findings that are ringed and listed; a drawing with more is not one that has slips.
 const MOST_RINGS: usize = 200;
 
-/// The marked-up drawing; `title` is what it is called.
+/// The marked-up drawing; `title` is what it is called, lengths are told in `units`.
 #[must_use]
-pub fn draw(title: &str, cartoon: &Cartoon) -> String {
+pub fn draw(title: &str, cartoon: &Cartoon, units: Units) -> String {
     let (low, high) = cartoon.bounds;
     let bounds = Bounds {
         min: low,
@@ -42,7 +44,7 @@ pub fn draw(title: &str, cartoon: &Cartoon) -> String {
     let mut parts = vec![glass(cartoon, view, size), leads(cartoon, view, size)];
     parts.push(numbers(cartoon, view, size));
     parts.push(rings(&ringed, view, size));
-    let (list, foot) = list(title, cartoon, &ringed, bounds, size);
+    let (list, foot) = list((title, units), cartoon, &ringed, bounds, size);
     parts.push(list);
 
     // Room for rings that stand on the panel's edge, and for lines that run out of it.
@@ -236,10 +238,15 @@ fn rings(findings: &[&DrawingFinding], view: View, size: f64) -> Element {
 }
 
 /// The words under the drawing, and where they end.
-fn list(title: &str, cartoon: &Cartoon, findings: &[&DrawingFinding], bounds: Bounds, size: f64) -> (Element, f64) {
+fn list(
+    (title, units): (&str, Units),
+    cartoon: &Cartoon,
+    findings: &[&DrawingFinding],
+    bounds: Bounds,
+    size: f64,
+) -> (Element, f64) {
     let across = ((bounds.width() + 4.0 * size) / (0.85 * size * LETTER)) as usize;
     let mut lines: Vec<(bool, String)> = vec![];
-    let count = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
     let errors = cartoon
         .findings
         .iter()
@@ -248,12 +255,11 @@ fn list(title: &str, cartoon: &Cartoon, findings: &[&DrawingFinding], bounds: Bo
     lines.push((
         true,
         format!(
-            "{title}: {:.0} × {:.0} mm, {}, {}, {}",
-            bounds.width(),
-            bounds.height(),
-            count(cartoon.cells.len(), "piece"),
-            count(errors, "error"),
-            count(cartoon.findings.len() - errors, "warning")
+            "{title}: {}, {}, {}, {}",
+            short_size(bounds.width(), bounds.height(), 0, units),
+            counted(cartoon.cells.len(), "piece"),
+            counted(errors, "error"),
+            counted(cartoon.findings.len() - errors, "warning")
         ),
     ));
     for (i, finding) in findings.iter().enumerate() {
@@ -261,7 +267,7 @@ fn list(title: &str, cartoon: &Cartoon, findings: &[&DrawingFinding], bounds: Bo
             Severity::Error => "error",
             Severity::Warning => "warning",
         };
-        let said = finding.in_words("", cartoon.bounds.0);
+        let said = finding.in_words("", cartoon.bounds.0, units);
         let words = format!(
             "{}  {kind}, {}: {}, expected {}. {}",
             i + 1,

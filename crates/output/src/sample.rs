@@ -117,18 +117,18 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
                 bevelled: false,
             });
         }
-        let drawn = sheet.item.outline.area();
+        let pulled = sheet.item.outline.area();
         let returned = sheet.returned.iter().map(Outline::area).sum();
         let figures = Figures {
-            drawn,
+            pulled,
             used,
             returned,
-            cullet: drawn - used - returned,
+            cullet: pulled - used - returned,
             grinding: cut - used,
             pieces: u32::try_from(placements.len()).unwrap(),
-            drawn_kg: drawn * 7.5e-6,
+            pulled_kg: pulled * 7.5e-6,
             used_kg: used * 7.5e-6,
-            drawn_cost: drawn * 60e-6,
+            pulled_cost: pulled * 60e-6,
             returned_credit: returned * 30e-6,
         };
         let breaking = ordered(&sheet.item, &placements, &pieces, &sheet.returned);

@@ -235,7 +235,7 @@ pub fn compare(
 fn run(plan: &Plan) -> Run {
     Run {
         seed: plan.effort.seed,
-        cost: plan.figures.drawn_cost,
+        cost: plan.figures.pulled_cost,
         credit: plan.figures.returned_credit,
         unplaced: plan.unplaced.iter().map(|unplaced| unplaced.count).sum(),
     }

@@ -17,12 +17,13 @@ pub const TWO_PEOPLE_KG: f64 = 25.0;
 
 /// What a sheet, a glass or a job comes to. Areas in mm², money in the job's currency, weights in kg.
 ///
-/// `cullet = drawn − used − returned`; yield = used / (drawn − returned), see [`Figures::yield_share`].
+/// `cullet = pulled − used − returned`; yield = used / (pulled − returned), see [`Figures::yield_share`].
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Figures {
     /// Area of sheets and offcuts pulled.
-    pub drawn: f64,
+    #[serde(alias = "drawn")]
+    pub pulled: f64,
     /// Area of finished outlines (spares too).
     pub used: f64,
     /// Offcuts that pass the keep rule.
@@ -34,42 +35,44 @@ pub struct Figures {
     /// Pieces placed.
     pub pieces: u32,
     /// Weight of the glass pulled.
-    pub drawn_kg: f64,
+    #[serde(alias = "drawn_kg")]
+    pub pulled_kg: f64,
     /// Weight of the finished pieces.
     pub used_kg: f64,
     /// Drawn at price; offcuts at their credited value.
-    pub drawn_cost: f64,
+    #[serde(alias = "drawn_cost")]
+    pub pulled_cost: f64,
     /// Returned offcuts at the credit rate.
     pub returned_credit: f64,
 }
 
 impl Figures {
-    /// used / (drawn − returned); 0 when nothing was drawn.
+    /// used / (pulled − returned); 0 when nothing was pulled.
     #[must_use]
     pub fn yield_share(&self) -> f64 {
-        let spent = self.drawn - self.returned;
+        let spent = self.pulled - self.returned;
         if spent > 0.0 { self.used / spent } else { 0.0 }
     }
 
     /// What the glass costs after credit.
     #[must_use]
     pub fn net_cost(&self) -> f64 {
-        self.drawn_cost - self.returned_credit
+        self.pulled_cost - self.returned_credit
     }
 
     /// Sum over parts.
     #[must_use]
     pub fn sum<'a>(parts: impl IntoIterator<Item = &'a Self>) -> Self {
         parts.into_iter().fold(Self::default(), |a, b| Self {
-            drawn: a.drawn + b.drawn,
+            pulled: a.pulled + b.pulled,
             used: a.used + b.used,
             returned: a.returned + b.returned,
             cullet: a.cullet + b.cullet,
             grinding: a.grinding + b.grinding,
             pieces: a.pieces + b.pieces,
-            drawn_kg: a.drawn_kg + b.drawn_kg,
+            pulled_kg: a.pulled_kg + b.pulled_kg,
             used_kg: a.used_kg + b.used_kg,
-            drawn_cost: a.drawn_cost + b.drawn_cost,
+            pulled_cost: a.pulled_cost + b.pulled_cost,
             returned_credit: a.returned_credit + b.returned_credit,
         })
     }
@@ -122,19 +125,19 @@ impl<'j> Accounts<'j> {
         let price_per_mm2 = glass.map_or(0.0, |g| g.price_per_mm2);
         let cut = || placements.iter().filter_map(|p| self.pieces.get(&p.id));
 
-        let drawn = item.outline.area();
+        let pulled = item.outline.area();
         let used: f64 = cut().map(|p| p.finished.area()).sum();
         let returned: f64 = returned.iter().map(Outline::area).sum();
         Figures {
-            drawn,
+            pulled,
             used,
             returned,
-            cullet: drawn - used - returned,
+            cullet: pulled - used - returned,
             grinding: cut().map(|p| p.cut.area() - p.finished.area()).sum(),
             pieces: u32::try_from(placements.len()).unwrap_or(u32::MAX),
-            drawn_kg: weight_kg(drawn, thickness),
+            pulled_kg: weight_kg(pulled, thickness),
             used_kg: weight_kg(used, thickness),
-            drawn_cost: self.value(item),
+            pulled_cost: self.value(item),
             returned_credit: returned * price_per_mm2 * self.credit_rate,
         }
     }
@@ -163,15 +166,15 @@ mod tests {
         let returned = [Outline::rectangle(400.0, 800.0)];
         let f = Accounts::new(&job).layout(&layout.stock, &layout.placements[..3], &returned);
         let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-9 * b.abs().max(1.0), "{a} is not {b}");
-        close(f.drawn, 800_000.0);
+        close(f.pulled, 800_000.0);
         close(f.used, 30_000.0);
         close(f.returned, 320_000.0);
         close(f.cullet, 450_000.0);
         close(f.grinding, 3.0 * (102.0 * 102.0 - 10_000.0));
         assert_eq!(f.pieces, 3);
-        close(f.drawn_kg, 8.0);
+        close(f.pulled_kg, 8.0);
         close(f.used_kg, 0.3);
-        close(f.drawn_cost, 32.0);
+        close(f.pulled_cost, 32.0);
         close(f.returned_credit, 6.4);
         close(f.net_cost(), 25.6);
         close(f.yield_share(), 30_000.0 / 480_000.0);
@@ -192,7 +195,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_drawn_yields_nothing() {
+    fn nothing_pulled_yields_nothing() {
         assert_eq!(Figures::default().yield_share(), 0.0);
         assert_eq!(Figures::sum([]), Figures::default());
     }

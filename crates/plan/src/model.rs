@@ -9,9 +9,10 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// The `format` that this version writes.
-pub const FORMAT: &str = "cullet-plan 4";
-/// Formats that this version reads. Plans of 3 do not list their files.
-pub const READ: [&str; 2] = ["cullet-plan 3", FORMAT];
+pub const FORMAT: &str = "cullet-plan 5";
+/// Formats that this version reads. Plans of 4 call what is pulled drawn, and their job has no format; those of 3 do not list their
+/// files either.
+pub const READ: [&str; 3] = ["cullet-plan 3", "cullet-plan 4", FORMAT];
 
 /// A plan. It carries the job and the stock it was made from, so that it can be verified from scratch on its own.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -11,7 +11,7 @@ use std::time::Duration;
 /// Marks the file as a rack: "Rack" in ASCII, where SQLite keeps the number of the application (file format, 1.3.15).
 const APPLICATION: u32 = 0x5261_636B;
 /// The version that this program writes.
-const VERSION: i64 = 2;
+const VERSION: i64 = 3;
 /// How long to wait for others who write.
 const PATIENCE: Duration = Duration::from_secs(30);
 
@@ -296,6 +296,9 @@ fn bring_up_to_date(connection: &mut Connection) -> Result<(), Stop> {
     if version < 2 {
         transaction.execute_batch(include_str!("file/version_2.sql"))?;
         fill_clear_rectangles(&transaction)?;
+    }
+    if version < 3 {
+        transaction.execute_batch(include_str!("file/version_3.sql"))?;
     }
     transaction.pragma_update(None, "user_version", VERSION)?;
     transaction.commit()?;

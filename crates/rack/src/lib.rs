@@ -71,6 +71,7 @@ mod shape;
 mod stock;
 mod tag;
 mod trouble;
+mod units;
 
 pub use audit::Audit;
 pub use book::{Booked, TakenBack};

@@ -36,9 +36,9 @@ pub(crate) enum RackCommand {
         /// Smallest size, such as 300x200; in inches also "12 1/2x8"
         #[arg(long, value_name = "WxH")]
         size: String,
-        /// Unit of the size
-        #[arg(long, default_value = "mm")]
-        units: Units,
+        /// Unit of the size [default: that of the rack]
+        #[arg(long)]
+        units: Option<Units>,
         /// How many to show
         #[arg(long, value_name = "N", default_value_t = 20)]
         most: usize,
@@ -58,12 +58,12 @@ pub(crate) enum RackCommand {
         replace: bool,
     },
 
-    /// Put right what is noted of one glass
+    /// Correct what is recorded of a sheet or offcut
     ///
-    /// What is not said stays; what it was goes down in the history. '' empties a field.
+    /// Fields left out stay as they are; the old values go into the history. '' empties a field.
     Correct(Box<CorrectArguments>),
 
-    /// Throw glass away: broken, lost, not worth its place
+    /// Throw glass away: broken, lost, not worth its place; or take what can be bought off the list
     ThrowAway {
         #[command(flatten)]
         file: RackFile,
@@ -75,7 +75,7 @@ pub(crate) enum RackCommand {
         why: String,
     },
 
-    /// Tell what was done, by whom and when
+    /// Show what was done, by whom and when
     History {
         #[command(flatten)]
         file: RackFile,
@@ -109,7 +109,7 @@ pub(crate) enum RackCommand {
         replace: bool,
     },
 
-    /// Make a sheet of labels to print (HTML): tag, glass, size, grain arrow, outline, QR code of the tag
+    /// Make a page of labels to print (HTML): tag, glass, size, grain, outline, QR code of the tag
     Labels {
         #[command(flatten)]
         file: RackFile,
@@ -157,7 +157,17 @@ pub(crate) enum RackCommand {
         holding: Option<String>,
     },
 
-    /// Check the file, and that all that came in is on the rack, used, cullet or thrown away
+    /// Say in which unit people read this rack: its lists, labels and bookings
+    ///
+    /// Sizes are kept as they are; a job prints in its own unit. A new rack is read in millimetres.
+    Units {
+        #[command(flatten)]
+        file: RackFile,
+        /// The unit [default: only say which it is]
+        units: Option<Units>,
+    },
+
+    /// Check the file, and that everything received is on the rack, used, cullet or thrown away
     Audit {
         #[command(flatten)]
         file: RackFile,
@@ -198,7 +208,7 @@ pub(crate) struct CorrectArguments {
     pub(crate) said: SaidArguments,
 }
 
-/// What may be said of a glass: the columns of the stock list.
+/// What may be said of a sheet or offcut: the columns of the stock list.
 #[derive(Debug, clap::Args)]
 pub(crate) struct SaidArguments {
     /// Code of the glass
@@ -315,6 +325,15 @@ pub(crate) enum Units {
     Mm,
     /// Inches
     In,
+}
+
+impl Units {
+    pub(crate) fn of_job(self) -> cullet_job::Units {
+        match self {
+            Self::Mm => cullet_job::Units::Millimetres,
+            Self::In => cullet_job::Units::Inches,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

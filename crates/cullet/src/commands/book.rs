@@ -4,7 +4,7 @@ use crate::arguments::BookArguments;
 use crate::folder::differences;
 use crate::writing::in_place;
 use crate::{Exit, Session, identity, reading};
-use cullet_job::{FaceFile, Finding, Findings};
+use cullet_job::{FaceFile, Finding, Findings, Units};
 use cullet_output::{caution, glass_picture, offcut_name};
 use cullet_plan::model::Plan;
 use cullet_plan::verify::verify;
@@ -29,20 +29,19 @@ pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
             Err(error) => super::rack_error(&error, session),
         };
     }
-    // What goes into the rack is only what the verifier has worked out anew.
+    // What goes into the rack is only what the verifier has worked out again.
     let cut = match read_verified(&asked.plan, session) {
         Ok((_, cut)) => cut,
         Err(exit) => return exit,
     };
     let putting = in_place();
-    let booked =
-        Rack::open(&asked.file.path).and_then(|mut rack| rack.book(&cut, asked.place.trim(), &session.stamp()));
+    let booked = enter(&asked.file.path, &cut, asked.place.trim(), session);
     putting.done();
     match booked {
-        Ok(booked) => {
+        Ok((booked, units)) => {
             session.done();
             session.print(&since(&booked));
-            session.print(&in_words(&booked));
+            session.print(&in_words(&booked, units));
             if !booked.back.is_empty() {
                 session.print(&format!("{}.\n", caution::SHARP));
             }
@@ -50,6 +49,13 @@ pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
         }
         Err(error) => super::rack_error(&error, session),
     }
+}
+
+/// Books it; also the unit in which the rack is read.
+pub(super) fn enter(path: &Path, cut: &Cut, place: &str, session: &Session<'_>) -> Result<(Booked, Units), RackError> {
+    let mut rack = Rack::open(path)?;
+    let units = rack.units()?;
+    Ok((rack.book(cut, place, &session.stamp())?, units))
 }
 
 fn take_back(rack: &Path, cut: &Cut, session: &Session<'_>) -> Result<TakenBack, RackError> {
@@ -177,7 +183,7 @@ pub(super) fn entry_in_words(entry: &Entry) -> String {
     text
 }
 
-pub(super) fn in_words(booked: &Booked) -> String {
+pub(super) fn in_words(booked: &Booked, units: Units) -> String {
     let mut text = format!("Booked as entry {}\n", booked.entry);
     for (sheet, tag, bought) in &booked.out {
         text += &format!("map {sheet}: out {tag}");
@@ -190,7 +196,7 @@ pub(super) fn in_words(booked: &Booked) -> String {
             text += &format!(
                 "map {sheet}: keep {} → {}\n",
                 offcut_name(*sheet, n),
-                glass_picture::in_words(offcut)
+                glass_picture::in_words(offcut, units)
             );
         }
     }

@@ -5,7 +5,7 @@ use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, ReadWith, Report, counted};
+use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, ReadWith, Report, Units, counted, measure};
 use cullet_output::{caution, marked, tables};
 use std::path::Path;
 
@@ -45,7 +45,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
     }
     for drawing in &drawings {
         for finding in &drawing.cartoon.findings {
-            let words = finding.in_words(&drawing.file, drawing.cartoon.bounds.0);
+            let words = finding.in_words(&drawing.file, drawing.cartoon.bounds.0, drawing.settings.units);
             match finding.severity {
                 Severity::Warning => session.say(&format_args!("warning: {words}")),
                 Severity::Error => {
@@ -56,7 +56,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
         }
         session.print(&summary(drawing));
     }
-    session.print(&tables::leads_text(&drawings));
+    session.print(&tables::leads_text(&drawings, units(&drawings)));
     if drawings.iter().any(|drawing| !drawing.cartoon.leads.is_empty()) {
         session.print(&format!("{}\n", caution::LEAD));
     }
@@ -154,7 +154,7 @@ fn of_job(
             drawing.file == finding.file
                 && errors
                     .clone()
-                    .any(|e| e.in_words(&drawing.file, drawing.cartoon.bounds.0) == *finding)
+                    .any(|e| e.in_words(&drawing.file, drawing.cartoon.bounds.0, drawing.settings.units) == *finding)
         })
     };
     let others = read.err().map(|found| found.0).unwrap_or_default();
@@ -216,16 +216,23 @@ fn one(file: &str, place: &str, found: &str, expected: &str, hint: &str) -> Find
     }])
 }
 
+/// The unit of the job that they belong to.
+fn units(drawings: &[PanelDrawing]) -> Units {
+    drawings
+        .first()
+        .map(|drawing| drawing.settings.units)
+        .unwrap_or_default()
+}
+
 /// One line for each drawing.
 fn summary(drawing: &PanelDrawing) -> String {
     let cartoon = &drawing.cartoon;
     let (low, high) = cartoon.bounds;
     let count = |severity| cartoon.findings.iter().filter(|f| f.severity == severity).count();
     format!(
-        "{}: {:.1} × {:.1} mm, {}, {}, {}\n",
+        "{}: {}, {}, {}, {}\n",
         drawing.file,
-        high.x - low.x,
-        high.y - low.y,
+        measure::size(high.x - low.x, high.y - low.y, drawing.settings.units),
         counted(cartoon.cells.len(), "piece"),
         counted(count(Severity::Error), "error"),
         counted(count(Severity::Warning), "warning"),
@@ -241,11 +248,15 @@ fn write(
 ) -> Result<(), NotWritten> {
     if let (Some(out), Some(drawing)) = (&asked.out, drawings.first()) {
         let title = format!("Panel {}", drawing.panel);
-        care.put(out, &marked::draw(&title, &drawing.cartoon), Kind::Markup)?;
+        care.put(
+            out,
+            &marked::draw(&title, &drawing.cartoon, drawing.settings.units),
+            Kind::Markup,
+        )?;
         session.print(&format!("Written: {}\n", out.display()));
     }
     if let Some(out) = &asked.leads {
-        let table = tables::leads_csv(drawings, asked.tables.signs())
+        let table = tables::leads_csv(drawings, units(drawings), asked.tables.signs())
             .map_err(|error| NotWritten::CannotWrite(error.to_string()))?;
         care.put(out, &table, Kind::Csv)?;
         session.print(&format!("Written: {}\n", out.display()));

@@ -308,7 +308,7 @@ fn report(request: &PlanRequest, plan: &Plan, notes: &[String], removed: &[Strin
 /// The usual cautions, with the sheets that are too heavy for one.
 pub(super) fn cautions(plan: &Plan) -> String {
     let heavy: Vec<String> = layouts(plan)
-        .filter(|layout| layout.figures.drawn_kg > TWO_PEOPLE_KG)
+        .filter(|layout| layout.figures.pulled_kg > TWO_PEOPLE_KG)
         .map(|layout| layout.number.to_string())
         .collect();
     let mut text = String::from("Cut edges are sharp: gloves and eye protection.");

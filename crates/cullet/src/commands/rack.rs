@@ -71,6 +71,7 @@ fn carry_out(asked: &RackCommand, session: &mut Session<'_>) -> Result<Exit, Sto
             show::show(file, tag, out.as_deref(), &care, session)?;
         }
         RackCommand::History { file, tag, most } => show::history(file, tag.as_deref(), *most, session)?,
+        RackCommand::Units { file, units } => change::units(file, *units, session)?,
         RackCommand::Audit { file } => return show::audit(file, session),
         RackCommand::Import { file, list } => files::import(file, list, session)?,
         RackCommand::Export {

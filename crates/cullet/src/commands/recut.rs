@@ -4,7 +4,7 @@ use crate::arguments::RecutArguments;
 use crate::folder::{Folder, Holds};
 use crate::writing::{Care, in_place};
 use crate::{Exit, Session};
-use cullet_job::{Finding, Findings, Job, PieceId, nearest_name};
+use cullet_job::{Finding, Findings, Job, PieceId, Units, measure, nearest_name};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::recut::{self, Broken};
 use cullet_rack::{Count, Cut, Rack, RackError, RackState, StockItem, StockKind, Wanted};
@@ -55,13 +55,19 @@ struct Work {
 }
 
 impl Work {
+    /// The unit of the job.
+    fn units(&self) -> Units {
+        self.job.source.units
+    }
+
     fn in_words(&self) -> String {
         let lines = self.broken.iter().map(|broken| {
             let id = &broken.id;
             let piece = self.job.pieces.iter().find(|piece| piece.id == *id);
             let (size, glass) = piece.map_or((String::new(), ""), |piece| {
                 let bounds = piece.cut.bounds();
-                let size = format!("{:.1} × {:.1} mm as cut", bounds.width(), bounds.height());
+                let size = measure::size(bounds.width(), bounds.height(), self.units());
+                let size = format!("{size} as cut");
                 (size, self.job.glasses[piece.glass].code.as_str())
             });
             let times = if broken.count > 1 {
@@ -262,21 +268,24 @@ fn is_meant(id: &PieceId, typed: &str) -> bool {
 
 /// What does; the first is taken.
 fn table(work: &Work, found: &[(&StockItem, Plan)]) -> String {
+    let units = work.units();
+    let (length, area) = (measure::lengths(units), measure::areas(units));
+    let places = if area.one > 1e5 { 4 } else { 3 };
     let mut rows = vec![
         [
             "",
             "tag",
             "kind",
             "place",
-            "size mm",
-            "returned m²",
-            "largest mm",
+            &format!("size {}", length.sign),
+            &format!("returned {}", area.sign),
+            &format!("largest {}", length.sign),
             "lot",
         ]
         .map(str::to_owned),
     ];
     for (i, (item, plan)) in found.iter().enumerate() {
-        let size = |width: f64, height: f64| format!("{width:.0} × {height:.0}");
+        let size = |width: f64, height: f64| measure::down_size(width, height, units);
         let bounds = item.outline.bounds();
         let returned = || layouts(plan).flat_map(|layout| &layout.returned);
         let largest = returned().max_by(|a, b| a.area().total_cmp(&b.area()));
@@ -291,7 +300,7 @@ fn table(work: &Work, found: &[(&StockItem, Plan)]) -> String {
             from.to_owned(),
             item.place.clone(),
             size(bounds.width(), bounds.height()),
-            format!("{:.4}", returned().fold(0.0, |sum, o| sum + o.area()) * 1e-6),
+            format!("{:.places$}", returned().fold(0.0, |sum, o| sum + o.area()) / area.one),
             largest.map_or_else(|| "none".to_owned(), |o| size(o.bounds().width(), o.bounds().height())),
             item.lot.clone().unwrap_or_default(),
         ]);
@@ -339,13 +348,13 @@ fn none_does(asked: &RecutArguments, work: &Work) -> String {
     match recut::first_that_do(&work.job, &buy, 1).pop() {
         Some((item, plan)) => {
             let bounds = item.outline.bounds();
-            let money = plan.figures.drawn_cost;
+            let money = plan.figures.pulled_cost;
             let currency = &work.job.source.settings.currency;
             let price = format!("{money:.2} {currency}");
-            let (width, height) = (bounds.width(), bounds.height());
             text += &format!(
-                "\n  To buy: {}, {width:.0} × {height:.0} mm, {}",
+                "\n  To buy: {}, {}, {}",
                 item.tag,
+                measure::short_size(bounds.width(), bounds.height(), 0, work.units()),
                 price.trim_end()
             );
             if work.lot.is_some() {
@@ -396,13 +405,12 @@ fn write_and_book(asked: &RecutArguments, plan: &Plan, mut folder: Folder, sessi
         return Exit::Internal;
     };
     let putting = in_place();
-    let booked =
-        Rack::open(&asked.file.path).and_then(|mut rack| rack.book(&cut, asked.place.trim(), &session.stamp()));
+    let booked = super::book::enter(&asked.file.path, &cut, asked.place.trim(), session);
     putting.done();
     match booked {
-        Ok(booked) => {
+        Ok((booked, units)) => {
             session.done();
-            session.print(&super::book::in_words(&booked));
+            session.print(&super::book::in_words(&booked, units));
             session.print(&super::plan::cautions(plan));
             Exit::Done
         }

@@ -16,7 +16,7 @@ pub(super) fn pull_list(plan: &Plan) -> String {
     let rows: Vec<Vec<String>> = layouts
         .map(|layout| {
             let bounds = layout.stock.outline.bounds();
-            let kg = layout.figures.drawn_kg;
+            let kg = layout.figures.pulled_kg;
             vec![
                 layout.number.to_string(),
                 layout.stock.glass.clone(),

@@ -2,6 +2,7 @@
 
 use crate::number::{decimal, fixed, plain};
 use crate::words::one_line;
+use cullet_job::measure;
 use cullet_plan::compare::{BevelKind, Outcome};
 use cullet_plan::figures::Figures;
 
@@ -20,7 +21,7 @@ type Units = Box<dyn Fn(&Outcome) -> i64>;
 /// Net cost as shown, in cents: what is left of the shown cost and credit.
 pub(super) fn net_units(outcome: &Outcome) -> i64 {
     let figures = outcome.figures();
-    net_of(figures.drawn_cost, figures.returned_credit)
+    net_of(figures.pulled_cost, figures.returned_credit)
 }
 
 fn net_of(cost: f64, credit: f64) -> i64 {
@@ -31,9 +32,17 @@ fn net_of_runs(outcome: &Outcome) -> impl Iterator<Item = i64> {
     outcome.full_runs().map(|run| net_of(run.cost, run.credit))
 }
 
-/// 100 mm² is the fourth place of a square metre.
-fn area_units(area: f64) -> i64 {
-    whole(area / 100.0)
+/// Of an area in the job's unit, the last place shown: the fourth of a square metre, the third of a square foot.
+fn area_units(outcome: &Outcome, area: f64) -> i64 {
+    let one = measure::areas(outcome.plan.job.units).one;
+    whole(area / one * 10_f64.powi(area_places(outcome.plan.job.units) as i32))
+}
+
+fn area_places(units: cullet_job::Units) -> u32 {
+    match units {
+        cullet_job::Units::Millimetres => 4,
+        cullet_job::Units::Inches => 3,
+    }
 }
 
 #[allow(
@@ -50,7 +59,21 @@ pub(super) fn measures(outcomes: &[Outcome]) -> Vec<Measure> {
     let currency = currency.unwrap_or_default();
     let of = |figure: fn(&Figures) -> i64| -> Units { Box::new(move |o: &Outcome| figure(o.figures())) };
     let count = |count: fn(&Outcome) -> i64| -> Units { Box::new(count) };
-    let cullet = |f: &Figures| area_units(f.drawn) - area_units(f.used) - area_units(f.returned);
+    let area =
+        |figure: fn(&Figures) -> f64| -> Units { Box::new(move |o: &Outcome| area_units(o, figure(o.figures()))) };
+    let weight = |figure: fn(&Figures) -> f64| -> Units {
+        Box::new(move |o: &Outcome| whole(figure(o.figures()) / measure::weights(o.plan.job.units).one * 10.0))
+    };
+    let cullet = |o: &Outcome| {
+        let f = o.figures();
+        area_units(o, f.pulled) - area_units(o, f.used) - area_units(o, f.returned)
+    };
+    let units = outcomes.first().map(|o| o.plan.job.units).unwrap_or_default();
+    let (m2, places, kg) = (
+        measure::areas(units).sign,
+        area_places(units),
+        measure::weights(units).sign,
+    );
     let rows: [(&str, &str, u32, Units); 19] = [
         ("net cost", &currency, 2, Box::new(net_units)),
         (
@@ -65,18 +88,18 @@ pub(super) fn measures(outcomes: &[Outcome]) -> Vec<Measure> {
             2,
             count(|o| net_of_runs(o).max().unwrap_or_default()),
         ),
-        ("cost of the glass", &currency, 2, of(|f| whole(f.drawn_cost / 0.01))),
+        ("cost of the glass", &currency, 2, of(|f| whole(f.pulled_cost / 0.01))),
         ("credit", &currency, 2, of(|f| whole(f.returned_credit / 0.01))),
         ("sheets and offcuts pulled", "", 0, count(|o| o.pulled() as i64)),
         ("sheets to buy", "", 0, count(|o| i64::from(o.to_buy()))),
         ("yield", "%", 1, of(|f| whole(f.yield_share() * 1000.0))),
-        ("pulled", "m²", 4, of(|f| area_units(f.drawn))),
-        ("used", "m²", 4, of(|f| area_units(f.used))),
-        ("returned", "m²", 4, of(|f| area_units(f.returned))),
-        ("cullet", "m²", 4, of(cullet)),
-        ("grinding", "m²", 4, of(|f| area_units(f.grinding))),
-        ("weight of the glass pulled", "kg", 1, of(|f| whole(f.drawn_kg / 0.1))),
-        ("weight of the pieces", "kg", 1, of(|f| whole(f.used_kg / 0.1))),
+        ("pulled", m2, places, area(|f| f.pulled)),
+        ("used", m2, places, area(|f| f.used)),
+        ("returned", m2, places, area(|f| f.returned)),
+        ("cullet", m2, places, count(cullet)),
+        ("grinding", m2, places, area(|f| f.grinding)),
+        ("weight of the glass pulled", kg, 1, weight(|f| f.pulled_kg)),
+        ("weight of the pieces", kg, 1, weight(|f| f.used_kg)),
         ("breaks", "", 0, count(|o| o.breaks() as i64)),
         ("pieces cut", "", 0, of(|f| i64::from(f.pieces))),
         ("pieces not placed", "", 0, count(|o| i64::from(o.unplaced()))),
@@ -116,6 +139,10 @@ fn figure(name: &str, unit: &str, places: u32, units: &Units, outcomes: &[Outcom
 /// Two rows a kind of bevel: the angle that results with its nose, and the nose at the angle that it has as the job stands.
 fn bevels(outcomes: &[Outcome]) -> Vec<Measure> {
     let kinds = outcomes.first().map_or(&[][..], |first| &first.bevels);
+    let units = outcomes.first().map(|o| o.plan.job.units).unwrap_or_default();
+    let lengths = measure::lengths(units);
+    // A hundredth of a millimetre, or a thousandth of an inch.
+    let nose_places = if lengths.one > 1.0 { 3 } else { 2 };
     let mut rows = vec![];
     for (k, kind) in kinds.iter().enumerate() {
         let of = |outcome: &Outcome| outcome.bevels.get(k).and_then(|kind| kind.result);
@@ -128,7 +155,7 @@ fn bevels(outcomes: &[Outcome]) -> Vec<Measure> {
             };
             outcomes.iter().enumerate().map(cell).collect()
         };
-        let name = bevel_words(kind);
+        let name = bevel_words(kind, units);
         rows.push(Measure {
             name: format!("bevel {name}: angle"),
             unit: "°".into(),
@@ -136,8 +163,8 @@ fn bevels(outcomes: &[Outcome]) -> Vec<Measure> {
         });
         rows.push(Measure {
             name: format!("bevel {name}: nose at A's angle"),
-            unit: "mm".into(),
-            cells: cells(&|result| result.nose_at_first_angle, 2),
+            unit: lengths.sign.into(),
+            cells: cells(&move |result| result.nose_at_first_angle / lengths.one, nose_places),
         });
     }
     rows
@@ -160,12 +187,14 @@ fn signed(units: i64, places: u32) -> String {
     }
 }
 
-/// A kind of bevel: glass, width and nose in mm.
-pub(super) fn bevel_words(kind: &BevelKind) -> String {
+/// A kind of bevel: glass, width and nose in the job's unit.
+pub(super) fn bevel_words(kind: &BevelKind, units: cullet_job::Units) -> String {
+    let one = measure::lengths(units).one;
+    let places = if one > 1.0 { 4 } else { 2 };
     format!(
         "{} {} × {}",
         one_line(&kind.glass),
-        plain(kind.width, 2),
-        plain(kind.nose, 2)
+        plain(kind.width / one, places),
+        plain(kind.nose / one, places)
     )
 }

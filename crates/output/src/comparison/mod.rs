@@ -15,6 +15,7 @@ use crate::number::plain;
 use crate::tables::{TableError, signs};
 use crate::words::one_line;
 use cullet_job::Finding;
+use cullet_job::measure::{areas, lengths, weights};
 use cullet_plan::compare::{BevelResult, Outcome, Verdict};
 use cullet_rack::Signs;
 use measures::{Measure, measures};
@@ -265,7 +266,7 @@ const COLUMNS: [&str; 28] = [
     "breaks",
     "bevels",
     "angles_deg",
-    "noses_mm_at_first_angle",
+    "noses_at_first_angle_mm",
 ];
 
 /// The table to reckon with (RFC 4180): a row a choice, exact figures. `against_first` is `first`, `differs`, `within spread` or
@@ -275,13 +276,22 @@ const COLUMNS: [&str; 28] = [
 /// [`TableError::NotANumber`] where a figure is NaN or infinite.
 pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
     let mut table = signs::writer(signs);
-    table.write_record(COLUMNS)?;
+    let units = outcomes.first().map(|o| o.plan.job.units).unwrap_or_default();
+    let (length, area, weight) = (lengths(units), areas(units), weights(units));
+    // The unit stands in the names of the columns.
+    let in_units = |name: &&str| match name.rsplit_once('_') {
+        Some((what, "m2")) => format!("{what}_{}", area.code),
+        Some((what, "kg")) => format!("{what}_{}", weight.code),
+        Some((what, "mm")) => format!("{what}_{}", length.code),
+        _ => (*name).to_owned(),
+    };
+    table.write_record(COLUMNS.iter().map(in_units))?;
     for (k, outcome) in outcomes.iter().enumerate() {
         let number = |column: &'static str, value: f64, places: usize| match value.is_finite() {
             true => Ok(signs::number(plain(value, places), signs)),
             false => Err(TableError::NotANumber {
                 place: format!("choice {}", outcome.name),
-                column,
+                column: column.to_owned(),
                 value,
             }),
         };
@@ -309,7 +319,7 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
                 6,
             )?,
             against.to_owned(),
-            number("pulled_cost", figures.drawn_cost, 6)?,
+            number("pulled_cost", figures.pulled_cost, 6)?,
             number("returned_credit", figures.returned_credit, 6)?,
             outcome.plan.job.settings.currency.clone(),
             outcome.pulled().to_string(),
@@ -330,21 +340,22 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
                 .sum::<u32>()
                 .to_string(),
             number("yield_percent", figures.yield_share() * 100.0, 6)?,
-            number("pulled_m2", figures.drawn * 1e-6, 9)?,
-            number("used_m2", figures.used * 1e-6, 9)?,
-            number("returned_m2", figures.returned * 1e-6, 9)?,
-            number("cullet_m2", figures.cullet * 1e-6, 9)?,
-            number("grinding_m2", figures.grinding * 1e-6, 9)?,
-            number("pulled_kg", figures.drawn_kg, 6)?,
-            number("used_kg", figures.used_kg, 6)?,
+            number("pulled", figures.pulled / area.one, 9)?,
+            number("used", figures.used / area.one, 9)?,
+            number("returned", figures.returned / area.one, 9)?,
+            number("cullet", figures.cullet / area.one, 9)?,
+            number("grinding", figures.grinding / area.one, 9)?,
+            number("pulled weight", figures.pulled_kg / weight.one, 6)?,
+            number("used weight", figures.used_kg / weight.one, 6)?,
             outcome.breaks().to_string(),
-            bevels(&measures::bevel_words),
+            bevels(&|kind| measures::bevel_words(kind, units)),
             bevels(&|kind| {
                 let angle = |result: BevelResult| signs::number(plain(result.angle_deg, 4), signs);
                 kind.result.map_or(String::new(), angle)
             }),
             bevels(&|kind| {
-                let nose = |result: BevelResult| signs::number(plain(result.nose_at_first_angle, 4), signs);
+                let nose =
+                    |result: BevelResult| signs::number(plain(result.nose_at_first_angle / length.one, 4), signs);
                 kind.result.map_or(String::new(), nose)
             }),
         ])?;

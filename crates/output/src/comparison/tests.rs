@@ -5,10 +5,10 @@ use cullet_plan::compare::{BevelKind, Run};
 
 fn outcome(name: &str, dearer: f64) -> Outcome {
     let mut plan = varied(GrainFile::None, FaceFile::Show);
-    plan.figures.drawn_cost += dearer;
+    plan.figures.pulled_cost += dearer;
     let run = Run {
         seed: 1,
-        cost: plan.figures.drawn_cost,
+        cost: plan.figures.pulled_cost,
         credit: plan.figures.returned_credit,
         unplaced: 0,
     };

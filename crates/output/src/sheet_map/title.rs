@@ -157,7 +157,7 @@ fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     };
     let box_size = stock.outline.bounds();
     let size = short_size(box_size.width(), box_size.height(), 1, units);
-    let kg = layout.figures.drawn_kg;
+    let kg = layout.figures.pulled_kg;
     let weight = if kg > TWO_PEOPLE_KG {
         format!("{}: two people", heavy(kg, units))
     } else {
@@ -184,7 +184,7 @@ fn figures(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
     let f = &layout.figures;
     let area = |mm2: f64| area(mm2, plan.job.units);
     let row = [
-        (0.21, "pulled", area(f.drawn)),
+        (0.21, "pulled", area(f.pulled)),
         (0.21, "used", area(f.used)),
         (0.21, "returned", area(f.returned)),
         (0.21, "cullet", area(f.cullet)),
@@ -207,7 +207,7 @@ pub(super) fn faces_in_words(plan: &Plan, layout: &Layout) -> String {
 }
 
 fn cautions(layout: &Layout) -> String {
-    let lift = if layout.figures.drawn_kg > TWO_PEOPLE_KG {
+    let lift = if layout.figures.pulled_kg > TWO_PEOPLE_KG {
         "Two people to lift this glass. "
     } else {
         ""

@@ -3,13 +3,15 @@
 use super::{TableError, signs};
 use crate::number::{fixed, plain};
 use crate::words::one_line;
+use cullet_job::counted;
+use cullet_job::measure::{lengths, short_size};
 use cullet_plan::model::{Plan, Purchase};
 use cullet_rack::{Signs, StockItem};
 
 /// The buy list as CSV: a row a size of sheet to order; nothing where all glass is on hand.
 ///
 /// `net_cost` is what the whole glass comes to with these sheets after credit, `next_size_net_cost` what it would come to with
-/// the next size up, where one is on offer. Money to 1e-6, sizes in mm.
+/// the next size up, where one is on offer. Money to 1e-6, sizes in the job's unit.
 ///
 /// # Errors
 /// [`TableError::NotANumber`] where a price is NaN or infinite.
@@ -18,16 +20,17 @@ pub fn buy_csv(plan: &Plan, signs: Signs) -> Result<Option<String>, TableError> 
         return Ok(None);
     }
     let mut table = signs::writer(signs);
+    let lengths = lengths(plan.job.units);
     table.write_record([
         "glass",
-        "stock",
-        "width_mm",
-        "height_mm",
+        "tag",
+        &format!("width_{}", lengths.code),
+        &format!("height_{}", lengths.code),
         "count",
         "price_each",
         "price_all",
         "net_cost",
-        "next_size_stock",
+        "next_size_tag",
         "next_size_count",
         "next_size_net_cost",
         "currency",
@@ -39,7 +42,7 @@ pub fn buy_csv(plan: &Plan, signs: Signs) -> Result<Option<String>, TableError> 
                 true => Ok(signs::number(plain(value, 6), signs)),
                 false => Err(TableError::NotANumber {
                     place: place.clone(),
-                    column,
+                    column: column.to_owned(),
                     value,
                 }),
             };
@@ -48,8 +51,8 @@ pub fn buy_csv(plan: &Plan, signs: Signs) -> Result<Option<String>, TableError> 
             table.write_record([
                 glass.glass.clone(),
                 line.tag.clone(),
-                signs::number(plain(width, 4), signs),
-                signs::number(plain(height, 4), signs),
+                signs::number(plain(width / lengths.one, 4), signs),
+                signs::number(plain(height / lengths.one, 4), signs),
                 line.count.to_string(),
                 money(line.each, "price_each")?,
                 money(line.each * f64::from(line.count), "price_all")?,
@@ -87,10 +90,9 @@ fn in_words(plan: &Plan, glass: &str, net: f64, line: &Purchase) -> String {
         none if none.is_empty() => none,
         currency => format!(" {currency}"),
     };
-    let sheets = |n: u32| if n == 1 { "sheet" } else { "sheets" };
     let size = |tag: &str| {
         let (width, height) = size(plan, tag);
-        format!("{}, {} × {} mm", one_line(tag), fixed(width, 0), fixed(height, 0))
+        format!("{}, {}", one_line(tag), short_size(width, height, 0, plan.job.units))
     };
     let each = if line.count > 1 {
         format!(
@@ -102,19 +104,17 @@ fn in_words(plan: &Plan, glass: &str, net: f64, line: &Purchase) -> String {
     };
     let next = line.next_size.as_ref().map(|next| {
         format!(
-            "; the next size up ({}, {} {}) would come to net {}{currency} instead of {}{currency}",
+            "; the next size up ({}, {}) would come to net {}{currency} instead of {}{currency}",
             size(&next.tag),
-            next.count,
-            sheets(next.count),
+            counted(next.count, "sheet"),
             fixed(next.net_cost, 2),
             fixed(net, 2)
         )
     });
     format!(
-        "{}: {} {} of {} at {}{currency}{each}{}",
+        "{}: {} of {} at {}{currency}{each}{}",
         one_line(glass),
-        line.count,
-        sheets(line.count),
+        counted(line.count, "sheet"),
         size(&line.tag),
         fixed(line.each, 2),
         next.unwrap_or_default()

@@ -4,6 +4,8 @@ use super::signs;
 use crate::number::plain;
 use crate::source::map_count;
 use cullet_breakout::Style;
+use cullet_job::Units;
+use cullet_job::measure::{areas, lengths, weights};
 use cullet_plan::figures::Figures;
 use cullet_plan::model::{Layout, Plan};
 use cullet_rack::{Signs, StockKind};
@@ -17,7 +19,7 @@ pub enum TableError {
         /// Which row.
         place: String,
         /// Which column.
-        column: &'static str,
+        column: String,
         /// What was found.
         value: f64,
     },
@@ -29,50 +31,55 @@ pub enum TableError {
     Text(String),
 }
 
-const COLUMNS: [&str; 25] = [
-    "level",
-    "sheet_map",
-    "glass",
-    "stock",
-    "copy",
-    "kind",
-    "place",
-    "lot",
-    "width_mm",
-    "height_mm",
-    "layout",
-    "breaks",
-    "pieces",
-    "pulled_m2",
-    "used_m2",
-    "returned_m2",
-    "cullet_m2",
-    "yield_percent",
-    "grinding_m2",
-    "pulled_kg",
-    "used_kg",
-    "pulled_cost",
-    "returned_credit",
-    "net_cost",
-    "currency",
-];
+/// The columns, with the unit of the job in their names.
+fn columns(units: Units) -> [String; 25] {
+    let (length, area, weight) = (lengths(units).code, areas(units).code, weights(units).code);
+    [
+        "level",
+        "sheet_map",
+        "glass",
+        "tag",
+        "copy",
+        "kind",
+        "place",
+        "lot",
+        &format!("width_{length}"),
+        &format!("height_{length}"),
+        "layout",
+        "breaks",
+        "pieces",
+        &format!("pulled_{area}"),
+        &format!("used_{area}"),
+        &format!("returned_{area}"),
+        &format!("cullet_{area}"),
+        "yield_percent",
+        &format!("grinding_{area}"),
+        &format!("pulled_{weight}"),
+        &format!("used_{weight}"),
+        "pulled_cost",
+        "returned_credit",
+        "net_cost",
+        "currency",
+    ]
+    .map(str::to_owned)
+}
 
 /// How many of the columns come before the figures.
 const NAMES: usize = 12;
 
 /// The yield table as CSV: a row a sheet (`level` is `sheet`), after them a total a glass (`glass`), a total of the job (`job`),
 /// and where a glass was laid out both ways a row for the way that was not kept (`tried`), which is in no total.
-/// Numbers and columns have the `signs` asked for. Areas in m² to 1e-9, weights in kg and money to 1e-6: nothing is rounded for show, so totals are sums of exact figures.
+/// Numbers and columns have the `signs` asked for. Areas in m² or ft² to 1e-9, weights in kg or lb and money to 1e-6, as the job's unit is: nothing is rounded for show, so totals are sums of exact figures.
 ///
 /// # Errors
 /// [`TableError::NotANumber`] where a figure of the plan is NaN or infinite; nothing is returned then.
 pub fn yield_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
     let mut table = signs::writer(signs);
-    table.write_record(COLUMNS)?;
+    table.write_record(columns(plan.job.units))?;
     for glass in &plan.glasses {
         for layout in &glass.layouts {
             let place = format!("sheet map {} of {}", layout.number, map_count(plan));
-            let names = sheet_names(&glass.glass, layout, signs);
+            let names = sheet_names(&glass.glass, layout, plan.job.units, signs);
             table.write_record(row(names, &layout.figures, plan, signs, &place)?)?;
         }
     }
@@ -94,7 +101,8 @@ pub fn yield_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
     signs::text(table, signs)
 }
 
-fn sheet_names(glass: &str, layout: &Layout, signs: Signs) -> [String; NAMES] {
+fn sheet_names(glass: &str, layout: &Layout, units: Units, signs: Signs) -> [String; NAMES] {
+    let one = lengths(units).one;
     let stock = &layout.stock;
     let bounds = stock.outline.bounds();
     let kind = match stock.kind {
@@ -110,8 +118,8 @@ fn sheet_names(glass: &str, layout: &Layout, signs: Signs) -> [String; NAMES] {
         kind.to_owned(),
         stock.place.clone(),
         stock.lot.clone().unwrap_or_default(),
-        signs::number(plain(bounds.width(), 4), signs),
-        signs::number(plain(bounds.height(), 4), signs),
+        signs::number(plain(bounds.width() / one, 4), signs),
+        signs::number(plain(bounds.height() / one, 4), signs),
         style(layout.style).to_owned(),
         layout.breaking.steps.len().to_string(),
     ]
@@ -141,25 +149,26 @@ fn row(
 ) -> Result<Vec<String>, TableError> {
     let mut cells = names.to_vec();
     cells.push(figures.pieces.to_string());
-    let area = 1e-6;
+    let units = plan.job.units;
+    let (area, weight) = (areas(units).one, weights(units).one);
     let values = [
-        (figures.drawn * area, 9),
-        (figures.used * area, 9),
-        (figures.returned * area, 9),
-        (figures.cullet * area, 9),
+        (figures.pulled / area, 9),
+        (figures.used / area, 9),
+        (figures.returned / area, 9),
+        (figures.cullet / area, 9),
         (figures.yield_share() * 100.0, 6),
-        (figures.grinding * area, 9),
-        (figures.drawn_kg, 6),
-        (figures.used_kg, 6),
-        (figures.drawn_cost, 6),
+        (figures.grinding / area, 9),
+        (figures.pulled_kg / weight, 6),
+        (figures.used_kg / weight, 6),
+        (figures.pulled_cost, 6),
         (figures.returned_credit, 6),
         (figures.net_cost(), 6),
     ];
-    for ((value, decimals), column) in values.into_iter().zip(&COLUMNS[NAMES + 1..]) {
+    for ((value, decimals), column) in values.into_iter().zip(&columns(units)[NAMES + 1..]) {
         if !value.is_finite() {
             return Err(TableError::NotANumber {
                 place: place.to_owned(),
-                column,
+                column: column.clone(),
                 value,
             });
         }

@@ -1,25 +1,31 @@
 //! Lead lengths as CSV and text.
 
 use super::{TableError, signs};
-use crate::number::{fixed, plain};
+use crate::number::plain;
 use cullet_drawing::expand::PanelDrawing;
 use cullet_drawing::leads::{CameLength, StockCount, StockLength, stock_lengths};
-use cullet_job::counted;
+use cullet_job::measure::{lengths, long, runs, short};
+use cullet_job::{Units, counted};
 use cullet_rack::Signs;
 
-const COLUMNS: [&str; 11] = [
-    "level",
-    "panel",
-    "came",
-    "face_mm",
-    "heart_mm",
-    "panels",
-    "leads",
-    "lines_m",
-    "cut_m",
-    "came_length_mm",
-    "lengths_to_buy",
-];
+/// The columns, with the unit of the job in their names.
+fn columns(units: Units) -> [String; 11] {
+    let (length, run) = (lengths(units).code, runs(units).code);
+    [
+        "level",
+        "panel",
+        "came",
+        &format!("face_{length}"),
+        &format!("heart_{length}"),
+        "panels",
+        "leads",
+        &format!("lines_{run}"),
+        &format!("total_length_{run}"),
+        &format!("came_length_{length}"),
+        "lengths_to_buy",
+    ]
+    .map(str::to_owned)
+}
 
 /// One came of one panel, or of the job.
 pub(crate) struct Row<'a> {
@@ -38,23 +44,24 @@ pub(crate) struct Row<'a> {
 ///
 /// # Errors
 /// When the writer fails.
-pub fn leads_csv(drawings: &[PanelDrawing], signs: Signs) -> Result<String, TableError> {
+pub fn leads_csv(drawings: &[PanelDrawing], units: Units, signs: Signs) -> Result<String, TableError> {
     let number = |value: f64, decimals: usize| signs::number(plain(value, decimals), signs);
     let mut writer = signs::writer(signs);
-    writer.write_record(COLUMNS)?;
+    let (length, run) = (lengths(units).one, runs(units).one);
+    writer.write_record(columns(units))?;
     for row in leads_rows(drawings) {
         let came = &row.length.came;
         writer.write_record([
             if row.panel.is_some() { "panel" } else { "job" },
             row.panel.unwrap_or_default(),
             &came.name,
-            &number(came.face, 3),
-            &number(came.heart, 3),
+            &number(came.face / length, 3),
+            &number(came.heart / length, 3),
             &row.panels.to_string(),
             &row.length.leads.len().to_string(),
-            &number(row.length.lines / 1e3, 6),
-            &number(row.length.total() / 1e3, 6),
-            &number(row.stock.length, 3),
+            &number(row.length.lines / run, 6),
+            &number(row.length.total() / run, 6),
+            &number(row.stock.length / length, 3),
             &row.count.lengths.to_string(),
         ])?;
     }
@@ -63,21 +70,21 @@ pub fn leads_csv(drawings: &[PanelDrawing], signs: Signs) -> Result<String, Tabl
 
 /// The same for reading.
 #[must_use]
-pub fn leads_text(drawings: &[PanelDrawing]) -> String {
+pub fn leads_text(drawings: &[PanelDrawing], units: Units) -> String {
     let mut text = String::new();
     for row in leads_rows(drawings) {
         let panel = row
             .panel
             .map_or("all panels".to_owned(), |panel| format!("panel {panel}"));
         text += &format!(
-            "{panel}, {} ({} mm face): {} m of lines, {} of {} m in all, {} of {} m to buy",
+            "{panel}, {} ({} face): {} of lines, {} of {} in all, {} of {} to buy",
             row.length.came.name,
-            plain(row.length.came.face, 2),
-            fixed(row.length.lines / 1e3, 2),
+            short(row.length.came.face, 2, units),
+            long(row.length.lines, units),
             counted(row.length.leads.len(), "lead"),
-            fixed(row.length.total() / 1e3, 2),
+            long(row.length.total(), units),
             counted(row.count.lengths, "length"),
-            plain(row.stock.length / 1e3, 3),
+            came_length(row.stock.length, units),
         );
         if row.count.at_least < row.count.lengths {
             text += &format!(" (no fewer than {})", row.count.at_least);
@@ -88,6 +95,12 @@ pub fn leads_text(drawings: &[PanelDrawing]) -> String {
         text.push('\n');
     }
     text
+}
+
+/// A length of came as it is bought: 2 m, 6 ft.
+fn came_length(mm: f64, units: Units) -> String {
+    let scale = runs(units);
+    format!("{} {}", plain(mm / scale.one, 3), scale.sign)
 }
 
 /// Every came of every panel and, where there are several panels, of the job.

@@ -1,9 +1,9 @@
-//! The yield table: drawn, used, returned, cullet, weight and money of every sheet, every glass and the job.
+//! The yield table: pulled, used, returned, cullet, weight and money of every sheet, every glass and the job.
 //!
 //! # Rounding
 //! The text rounds for show, so that the columns add up as they stand: the job's total is rounded, then shared out over the
 //! glasses and their sheets so that each figure is off by less than one unit of its last place (largest remainder). Cullet
-//! is what is left of the shown drawn, used and returned; net is what is left of the shown cost and credit. The CSV
+//! is what is left of the shown pulled, used and returned; net is what is left of the shown cost and credit. The CSV
 //! carries the exact figures and rounds none.
 
 mod buy;

@@ -46,15 +46,15 @@ fn what_is_shown_adds_up() {
     // Three equal sheets of a third of a cent's worth each, and areas that all round the same way.
     let mut plan = plan();
     let third = Figures {
-        drawn: 333_333.3,
+        pulled: 333_333.3,
         used: 111_133.3,
         returned: 77_777.7,
         cullet: 144_422.3,
         grinding: 1_234.4,
         pieces: 3,
-        drawn_kg: 2.4444,
+        pulled_kg: 2.4444,
         used_kg: 1.0,
-        drawn_cost: 100.0 / 3.0,
+        pulled_cost: 100.0 / 3.0,
         returned_credit: 10.0 / 3.0,
     };
     let layout = plan.glasses[0].layouts[0].clone();
@@ -113,7 +113,7 @@ fn the_csv_reads_back_with_exact_figures() {
         (3, &plan.figures),
         (4, &figures),
     ] {
-        assert!((cell(row, "pulled_m2") * 1e6 - figures.drawn).abs() < 1e-3);
+        assert!((cell(row, "pulled_m2") * 1e6 - figures.pulled).abs() < 1e-3);
         assert!((cell(row, "cullet_m2") * 1e6 - figures.cullet).abs() < 1e-3);
         assert!((cell(row, "yield_percent") - figures.yield_share() * 100.0).abs() < 1e-6);
         assert!((cell(row, "net_cost") - figures.net_cost()).abs() < 1e-6);

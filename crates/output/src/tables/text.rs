@@ -9,11 +9,11 @@ use cullet_plan::figures::Figures;
 use cullet_plan::model::Plan;
 
 /// The yield table in plain text: a row a sheet, a total a glass, a total of the job, and the pieces that could not be
-/// placed. Areas in m² to four places (1 cm²), weights in kg to one, money in cents; what is shown adds up, see
+/// placed. Areas in m² to four places (1 cm²), weights in kg to one, money in cents; in a job in inches ft² to three and lb; what is shown adds up, see
 /// [`super`].
 #[must_use]
 pub fn yield_text(plan: &Plan) -> String {
-    let (rows, rules) = yield_rows(plan, Units::Millimetres);
+    let (rows, rules) = yield_rows(plan, plan.job.units);
     let mut text = aligned(&rows, &rules, NAMES);
     text.push_str(&ways_text(plan));
     text.push_str(&spares_left_out(plan));
@@ -82,7 +82,7 @@ pub(crate) const WEIGHT: usize = 10;
 
 struct Columns {
     units: Units,
-    drawn: Shown,
+    pulled: Shown,
     used: Shown,
     returned: Shown,
     cullet: Shown,
@@ -103,16 +103,16 @@ impl Columns {
         };
         let area = |figure: fn(&Figures) -> f64| Shown::of(plan, square, figure);
         let money = |figure: fn(&Figures) -> f64| Shown::of(plan, 0.01, figure);
-        let (drawn, used, returned) = (area(|f| f.drawn), area(|f| f.used), area(|f| f.returned));
-        let (cost, credit) = (money(|f| f.drawn_cost), money(|f| f.returned_credit));
+        let (pulled, used, returned) = (area(|f| f.pulled), area(|f| f.used), area(|f| f.returned));
+        let (cost, credit) = (money(|f| f.pulled_cost), money(|f| f.returned_credit));
         Self {
-            cullet: drawn.less(&[&used, &returned]),
+            cullet: pulled.less(&[&used, &returned]),
             net: cost.less(&[&credit]),
-            drawn,
+            pulled,
             used,
             returned,
             grinding: area(|f| f.grinding),
-            weight: Shown::of(plan, weight, |f| f.drawn_kg),
+            weight: Shown::of(plan, weight, |f| f.pulled_kg),
             units,
             cost,
             credit,
@@ -144,7 +144,7 @@ impl Columns {
         };
         let figures = [
             figures.pieces.to_string(),
-            places(&self.drawn, area),
+            places(&self.pulled, area),
             places(&self.used, area),
             places(&self.returned, area),
             places(&self.cullet, area),

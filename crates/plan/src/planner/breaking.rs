@@ -9,6 +9,7 @@ use crate::model::{Layout, Placement};
 use crate::verify;
 use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order, straight};
 use cullet_geometry::{Outline, Point, offset};
+use cullet_job::{Units, measure};
 use cullet_nest::Placed;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -37,7 +38,7 @@ impl Glasswork<'_> {
         let rule = self.rule();
         let judged = self.pieces.par_iter().enumerate();
         judged
-            .filter_map(|(i, piece)| Some((i, why_unbreakable(&piece.cut, &rule)?)))
+            .filter_map(|(i, piece)| Some((i, why_unbreakable(&piece.cut, &rule, self.job.source.units)?)))
             .collect()
     }
 
@@ -195,11 +196,11 @@ impl Known {
 }
 
 /// Why no score can make a piece, in the panel's frame.
-fn why_unbreakable(cut: &Outline, rule: &Rule) -> Option<String> {
+fn why_unbreakable(cut: &Outline, rule: &Rule, units: Units) -> Option<String> {
     if !rule.is_wide(cut.points()) {
         return Some(format!(
-            "no score can make it: it is narrower than the narrowest strip of {:.1} mm; make it wider, or part it with a lead line",
-            rule.narrowest_strip
+            "no score can make it: it is narrower than the narrowest strip of {}; make it wider, or divide it with a lead line",
+            measure::length(rule.narrowest_strip, units)
         ));
     }
     let blank = offset::grow(&cut.convex_hull(), rule.narrowest_strip.max(LEAST_ROOM));
@@ -207,15 +208,17 @@ fn why_unbreakable(cut: &Outline, rule: &Rule) -> Option<String> {
     let (at, turn) = sharpest_inside(cut);
     Some(if turn > rule.sharpest_turn_deg {
         format!(
-            "no score can make it: its inside corner at ({:.1}, {:.1}) turns by {turn:.0}°, a break follows at most {:.0}°; \
+            "no score can make it: its inside corner at ({:.1}, {:.1}) turns by {turn:.0}°; a break can follow at most {:.0}°; \
              split it there with a lead line, saw it, or draw a curve",
             at.x, at.y, rule.sharpest_turn_deg
         )
     } else {
         format!(
             "no score can make it: no break opens its edge at ({:.1}, {:.1}), where it curves in too deeply or more tightly than \
-             {:.1} mm in radius; flatten the curve, split it there with a lead line, or saw it",
-            held.x, held.y, rule.tightest_curve
+             {} in radius; flatten the curve, split it there with a lead line, or saw it",
+            held.x,
+            held.y,
+            measure::length(rule.tightest_curve, units)
         )
     })
 }

@@ -9,7 +9,7 @@ use crate::model::{Layout, Purchase, Tried};
 use crate::objective::Objective;
 use cullet_breakout::Style;
 use cullet_geometry::{Outline, Pose};
-use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId};
+use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId, Units, measure};
 use cullet_nest::{Effort, Item, Limit, Problem};
 use cullet_rack::{Count, Stock, StockKind};
 use rayon::prelude::*;
@@ -160,7 +160,7 @@ impl<'a> Glasswork<'a> {
             };
         };
         let (kept, buy) = self.buying(kept, &|work, style| {
-            let report = |_: f64, _: &str| report(1.0 - aside, "asking after the next size up");
+            let report = |_: f64, _: &str| report(1.0 - aside, "trying the next size up");
             work.in_style(style, &out, of_rest(effort, began, aside, 1.0), cancel, &report)
         });
         tried[0] = kept.tried();
@@ -356,7 +356,7 @@ impl<'a> Glasswork<'a> {
 
     fn too_large(&self, i: usize) -> String {
         let piece = &self.pieces[i].cut;
-        let own = turned_size(piece, Pose::IDENTITY);
+        let own = turned_size(piece, Pose::IDENTITY, self.job.source.units);
         let nearest = self
             .candidates
             .iter()
@@ -370,9 +370,10 @@ impl<'a> Glasswork<'a> {
                         rotation_deg: -c.turned,
                         ..Pose::IDENTITY
                     },
+                    self.job.source.units,
                 );
                 format!(
-                    "it is {own} mm to cut and fits no sheet the way its grain must run; the nearest is {}, usable {usable} mm",
+                    "as cut it is {own} and fits no sheet with its grain the right way; the nearest is {}, usable size {usable}",
                     c.item.tag
                 )
             }
@@ -394,9 +395,9 @@ impl<'a> Glasswork<'a> {
     }
 }
 
-fn turned_size(outline: &Outline, pose: Pose) -> String {
+fn turned_size(outline: &Outline, pose: Pose, units: Units) -> String {
     let bounds = outline.posed(&pose).bounds();
-    format!("{:.1} × {:.1}", bounds.width(), bounds.height())
+    measure::size(bounds.width(), bounds.height(), units)
 }
 
 fn wanted(piece: &Piece) -> u32 {

@@ -7,7 +7,7 @@ use cullet_rack::StockKind;
 
 /// How far a figure may be off, as a share of the larger one or of what its sheet draws.
 const SHARE: f64 = 1e-9;
-/// How far the cullet may fall below nothing, as a share of the area drawn: pieces that fill a sheet may overlap by the tolerance.
+/// How far the cullet may fall below nothing, as a share of the area pulled: pieces that fill a sheet may overlap by the tolerance.
 const BELOW_NOTHING: f64 = 1e-5;
 /// EN 572-1: 2500 kg/m³.
 const KG_PER_MM3: f64 = 2.5e-6;
@@ -19,8 +19,8 @@ pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
         for layout in &glass_plan.layouts {
             let sheet = of_sheet(check, layout);
             compare(check, layout.number, "figures of the sheet", &layout.figures, &sheet);
-            if sheet.cullet < -BELOW_NOTHING * sheet.drawn {
-                let what = format!("used and returned exceed drawn by {:.3} mm²", -sheet.cullet);
+            if sheet.cullet < -BELOW_NOTHING * sheet.pulled {
+                let what = format!("used and returned exceed pulled by {:.3} mm²", -sheet.cullet);
                 check.fault(layout.number, "figures of the sheet", what);
             }
             add(&mut glass, &sheet);
@@ -46,7 +46,7 @@ pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
 fn of_sheet(check: &Check<'_>, layout: &Layout) -> Figures {
     let item = &layout.stock;
     let mut sheet = Figures {
-        drawn: area(&item.outline),
+        pulled: area(&item.outline),
         returned: layout.returned.iter().map(area).sum(),
         ..Figures::default()
     };
@@ -58,15 +58,15 @@ fn of_sheet(check: &Check<'_>, layout: &Layout) -> Figures {
             sheet.grinding += area(&piece.cut) - finished;
         }
     }
-    sheet.cullet = sheet.drawn - sheet.used - sheet.returned;
+    sheet.cullet = sheet.pulled - sheet.used - sheet.returned;
     if let Some(glass) = check.glass(&item.glass) {
         let rate = check.job.credit_rate;
         let kg_per_mm2 = KG_PER_MM3 * glass.thickness;
-        sheet.drawn_kg = sheet.drawn * kg_per_mm2;
+        sheet.pulled_kg = sheet.pulled * kg_per_mm2;
         sheet.used_kg = sheet.used * kg_per_mm2;
-        sheet.drawn_cost = item.price.unwrap_or(sheet.drawn * glass.price_per_mm2);
+        sheet.pulled_cost = item.price.unwrap_or(sheet.pulled * glass.price_per_mm2);
         if item.kind == StockKind::Offcut {
-            sheet.drawn_cost *= rate;
+            sheet.pulled_cost *= rate;
         }
         sheet.returned_credit = sheet.returned * glass.price_per_mm2 * rate;
     }
@@ -74,30 +74,30 @@ fn of_sheet(check: &Check<'_>, layout: &Layout) -> Figures {
 }
 
 fn add(to: &mut Figures, part: &Figures) {
-    to.drawn += part.drawn;
+    to.pulled += part.pulled;
     to.used += part.used;
     to.returned += part.returned;
     to.cullet += part.cullet;
     to.grinding += part.grinding;
     to.pieces += part.pieces;
-    to.drawn_kg += part.drawn_kg;
+    to.pulled_kg += part.pulled_kg;
     to.used_kg += part.used_kg;
-    to.drawn_cost += part.drawn_cost;
+    to.pulled_cost += part.pulled_cost;
     to.returned_credit += part.returned_credit;
 }
 
 fn compare(check: &mut Check<'_>, sheet: u32, place: &str, recorded: &Figures, worked: &Figures) {
     let (r, w) = (recorded, worked);
-    // Differences of large areas carry those areas' rounding: they are held against what was drawn.
+    // Differences of large areas carry those areas' rounding: they are held against what was pulled.
     for (name, unit, recorded, worked, scale) in [
-        ("drawn", "mm²", r.drawn, w.drawn, 0.0),
+        ("pulled", "mm²", r.pulled, w.pulled, 0.0),
         ("used", "mm²", r.used, w.used, 0.0),
         ("returned", "mm²", r.returned, w.returned, 0.0),
-        ("cullet", "mm²", r.cullet, w.cullet, w.drawn),
+        ("cullet", "mm²", r.cullet, w.cullet, w.pulled),
         ("grinding", "mm²", r.grinding, w.grinding, w.used),
-        ("weight drawn", "kg", r.drawn_kg, w.drawn_kg, 0.0),
+        ("weight pulled", "kg", r.pulled_kg, w.pulled_kg, 0.0),
         ("weight used", "kg", r.used_kg, w.used_kg, 0.0),
-        ("cost", "", r.drawn_cost, w.drawn_cost, 0.0),
+        ("cost", "", r.pulled_cost, w.pulled_cost, 0.0),
         ("credit", "", r.returned_credit, w.returned_credit, 0.0),
     ] {
         let scale = recorded.abs().max(worked.abs()).max(scale);

@@ -2,11 +2,11 @@
 
 use super::Stopped;
 use crate::Session;
-use crate::arguments::{AddArguments, CorrectArguments, RackFile};
+use crate::arguments::{AddArguments, CorrectArguments, RackFile, Units};
 use crate::commands::book;
 use crate::writing::in_place;
-use cullet_output::glass_picture;
-use cullet_rack::Rack;
+use cullet_output::{caution, glass_picture};
+use cullet_rack::{Rack, RackItem, State};
 use std::path::Path;
 
 pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(), Stopped> {
@@ -27,7 +27,8 @@ pub(super) fn correct(asked: &CorrectArguments, session: &mut Session<'_>) -> Re
     let (item, differs) = rack.correct(&asked.tag, &asked.said.said(), &session.stamp())?;
     session.done();
     let done = if differs { "Corrected" } else { "Nothing differs" };
-    session.print(&format!("{done}: {}\n", glass_picture::in_words(&item)));
+    let units = rack.units()?;
+    session.print(&format!("{done}: {}\n", glass_picture::in_words(&item, units)));
     if let (true, Some(plan)) = (differs, &item.held_for) {
         session.print(&format!(
             "It is held for plan {plan}, which can be booked only if its outline, flaws, lot and grain are as before.\n"
@@ -43,12 +44,22 @@ pub(super) fn throw_away(
     session: &mut Session<'_>,
 ) -> Result<(), Stopped> {
     let tags: Vec<&str> = tags.iter().map(String::as_str).collect();
-    let gone = Rack::open(&file.path)?.throw_away(&tags, why.trim(), &session.stamp())?;
+    let mut rack = Rack::open(&file.path)?;
+    let gone = rack.throw_away(&tags, why.trim(), &session.stamp())?;
     session.done();
+    let units = rack.units()?;
+    let was_there = |item: &&RackItem| item.state != State::Withdrawn;
     for item in &gone {
-        session.print(&format!("Thrown away: {}\n", glass_picture::in_words(item)));
+        let done = if was_there(&item) {
+            "Thrown away"
+        } else {
+            "Taken off the list"
+        };
+        session.print(&format!("{done}: {}\n", glass_picture::in_words(item, units)));
     }
-    session.print("Cut edges are sharp: gloves and eye protection.\n");
+    if gone.iter().any(|item| was_there(&item)) {
+        session.print(&format!("{}.\n", caution::SHARP));
+    }
     Ok(())
 }
 
@@ -65,11 +76,29 @@ pub(super) fn release(
     };
     let free = rack.release(&plan, &session.stamp())?;
     session.done();
+    let units = rack.units()?;
     if free.is_empty() {
         session.print(&format!("Nothing was held for plan {plan}\n"));
     }
     for item in &free {
-        session.print(&format!("Released: {}\n", glass_picture::in_words(item)));
+        session.print(&format!("Released: {}\n", glass_picture::in_words(item, units)));
     }
+    Ok(())
+}
+
+pub(super) fn units(file: &RackFile, asked: Option<Units>, session: &mut Session<'_>) -> Result<(), Stopped> {
+    let units = match asked {
+        Some(units) => {
+            Rack::open(&file.path)?.set_units(units.of_job())?;
+            session.done();
+            units.of_job()
+        }
+        None => Rack::open_to_read(&file.path)?.units()?,
+    };
+    let word = match units {
+        cullet_job::Units::Millimetres => "millimetres, square metres",
+        cullet_job::Units::Inches => "inches, square feet",
+    };
+    session.print(&format!("{} is read in {word}\n", file.path.display()));
     Ok(())
 }

@@ -66,7 +66,7 @@ pub(super) fn labels(
         PaperName::A4 => Paper::A4,
         PaperName::Letter => Paper::Letter,
     };
-    let page = labels::sheet(&items, paper).map_err(|error| {
+    let page = labels::sheet(&items, rack.units()?, paper).map_err(|error| {
         let labels::LabelError::TagTooLong { tag, found } = error;
         Findings(vec![Finding {
             file: file.path.display().to_string(),

@@ -5,7 +5,7 @@ use crate::arguments::{RackFile, Units};
 use crate::commands::book;
 use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session};
-use cullet_job::{Finding, Findings, counted};
+use cullet_job::{Finding, Findings, counted, measure};
 use cullet_output::glass_picture;
 use cullet_rack::{Rack, RackItem, Room, Which, read_size};
 use std::path::Path;
@@ -13,22 +13,22 @@ use std::path::Path;
 pub(super) fn list(file: &RackFile, glass: Option<&str>, all: bool, session: &mut Session<'_>) -> Result<(), Stopped> {
     let mut rack = Rack::open_to_read(&file.path)?;
     let items = rack.list(&Which { glass, gone_too: all })?;
-    session.print(&table::of(&items));
+    let units = rack.units()?;
+    session.print(&table::of(&items, units));
     Ok(())
 }
 
 pub(super) fn find(
     file: &RackFile,
     glass: Option<&str>,
-    (size, units): (&str, Units),
+    (size, units): (&str, Option<Units>),
     most: usize,
     session: &mut Session<'_>,
 ) -> Result<(), Stopped> {
-    let unit_mm = match units {
-        Units::Mm => 1.0,
-        Units::In => 25.4,
-    };
-    let Some((width, height)) = read_size(size, unit_mm) else {
+    let mut rack = Rack::open_to_read(&file.path)?;
+    let of_rack = rack.units()?;
+    let units = units.map_or(of_rack, Units::of_job);
+    let Some((width, height)) = read_size(size, units.mm()) else {
         return Err(Findings(vec![Finding {
             file: "command line".into(),
             place: "--size".into(),
@@ -38,7 +38,6 @@ pub(super) fn find(
         }])
         .into());
     };
-    let mut rack = Rack::open_to_read(&file.path)?;
     let items = rack.find(&Room {
         glass,
         width,
@@ -48,7 +47,7 @@ pub(super) fn find(
     if items.is_empty() {
         session.print("No glass on the rack has room for that.\n");
     } else {
-        session.print(&table::of(&items));
+        session.print(&table::of(&items, of_rack));
     }
     Ok(())
 }
@@ -66,7 +65,8 @@ pub(super) fn show(
     }
     let item = rack.get(tag)?;
     let history = rack.history(Some(tag), u32::MAX)?;
-    session.print(&table::of(std::slice::from_ref(&item)));
+    let units = rack.units()?;
+    session.print(&table::of(std::slice::from_ref(&item), units));
     session.print(&details(&item));
     for entry in history {
         session.print(&format!("{}\n", book::entry_in_words(&entry)));
@@ -75,7 +75,7 @@ pub(super) fn show(
         }
     }
     if let Some(out) = out {
-        care.put(out, &glass_picture::draw(&item), Kind::Markup)?;
+        care.put(out, &glass_picture::draw(&item, units), Kind::Markup)?;
         session.print(&format!("Written: {}\n", out.display()));
     }
     Ok(())
@@ -105,7 +105,10 @@ pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &m
 }
 
 pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let audit = Rack::open_to_read(&file.path)?.audit()?;
+    let mut rack = Rack::open_to_read(&file.path)?;
+    let audit = rack.audit()?;
+    // A rack that was changed by hand may not even have this.
+    let scale = measure::areas(rack.units().unwrap_or_default());
     let mut text = String::new();
     for (what, mm2) in [
         ("received", audit.came_in),
@@ -114,7 +117,7 @@ pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, 
         ("cullet", audit.cullet),
         ("thrown away", audit.thrown_away),
     ] {
-        text += &format!("{what:<12} {:>12.4} m²\n", mm2 / 1e6);
+        text += &format!("{what:<12} {:>12.4} {}\n", mm2 / scale.one, scale.sign);
     }
     session.print(&text);
     session.print(&format!(

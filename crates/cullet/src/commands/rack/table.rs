@@ -1,28 +1,35 @@
 //! Items as a table for the terminal.
 
+use cullet_job::Units;
+use cullet_job::measure::{areas, down_size, lengths};
 use cullet_rack::{RackItem, State, StockKind};
 
-const HEAD: [&str; 11] = [
-    "tag",
-    "kind",
-    "glass",
-    "size mm",
-    "inside mm",
-    "m²",
-    "flaws",
-    "lot",
-    "place",
-    "state",
-    "from",
-];
+/// `clear` is the largest upright rectangle inside.
+fn head(units: Units) -> [String; 11] {
+    let (length, area) = (lengths(units).sign, areas(units).sign);
+    [
+        "tag",
+        "kind",
+        "glass",
+        &format!("size {length}"),
+        &format!("clear {length}"),
+        area,
+        "flaws",
+        "lot",
+        "place",
+        "state",
+        "from",
+    ]
+    .map(str::to_owned)
+}
 /// Columns of figures stand to the right.
 const RIGHT: [bool; 11] = [false, false, false, true, true, true, true, false, false, false, false];
 
-/// A line an item; sizes are rounded down to whole millimetres.
-pub(super) fn of(items: &[RackItem]) -> String {
-    let mut rows: Vec<Vec<String>> = vec![HEAD.map(str::to_owned).to_vec()];
-    rows.extend(items.iter().map(row));
-    let widths: Vec<usize> = (0..HEAD.len())
+/// A line an item; sizes are rounded down to whole millimetres or sixteenths of an inch.
+pub(super) fn of(items: &[RackItem], units: Units) -> String {
+    let mut rows: Vec<Vec<String>> = vec![head(units).to_vec()];
+    rows.extend(items.iter().map(|item| row(item, units)));
+    let widths: Vec<usize> = (0..RIGHT.len())
         .map(|column| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0))
         .collect();
     let mut text = String::new();
@@ -43,10 +50,11 @@ pub(super) fn of(items: &[RackItem]) -> String {
     text
 }
 
-fn row(item: &RackItem) -> Vec<String> {
+fn row(item: &RackItem, units: Units) -> Vec<String> {
     let stock = &item.stock;
     let bounds = stock.outline.bounds();
-    let size = |width: f64, height: f64| format!("{:.0} × {:.0}", (width + 1e-6).floor(), (height + 1e-6).floor());
+    let area = areas(units);
+    let places = if area.one > 1e5 { 4 } else { 3 };
     let state = match &item.held_for {
         Some(plan) => format!("held for {plan}"),
         None if item.state == State::OnRack => String::new(),
@@ -60,9 +68,9 @@ fn row(item: &RackItem) -> Vec<String> {
         stock.tag.as_str(),
         kind,
         &stock.glass,
-        &size(bounds.width(), bounds.height()),
-        &size(item.clear.0, item.clear.1),
-        &format!("{:.4}", stock.outline.area() / 1e6),
+        &down_size(bounds.width(), bounds.height(), units),
+        &down_size(item.clear.0, item.clear.1, units),
+        &format!("{:.places$}", stock.outline.area() / area.one),
         &match stock.flaws.len() {
             0 => String::new(),
             count => count.to_string(),

@@ -511,7 +511,7 @@ pub(super) const FAULTS: &[(&str, &[&str], bool, Plant)] = &[
         "a wrong cost of the job",
         &["figures of the job: cost is"],
         false,
-        |p, _| p.figures.drawn_cost *= 0.99,
+        |p, _| p.figures.pulled_cost *= 0.99,
     ),
     (
         "a weight of no number",
