@@ -194,7 +194,7 @@ fn weights_and_bevels_are_those_of_the_worked_examples() -> Checked {
         let done = Compared::of(&job, stock, &["--try", "A8=A10", "--seeds", "1"])?;
         assert_eq!(done.exit, Exit::Done, "{}", done.err);
         assert!((done.number(STANDS, "angles_deg")? - 7.0).abs() < 1e-3);
-        let nose = done.number("A8=A10", "noses_mm_at_first_angle")?;
+        let nose = done.number("A8=A10", "noses_at_first_angle_mm")?;
         assert!((10.0 - nose - takes).abs() < 0.005, "{width}: {nose}");
     }
     Ok(())

@@ -96,7 +96,7 @@ fn from_plan_to_booking_and_back() -> Checked {
     assert_eq!(done(&bench, &["rack", "export", "--rack", "shop.rack"], 0)?, before);
     assert!(done(&bench, &["rack", "release", "out/plan.json", "--rack", "shop.rack"], 0)?.contains("Released"));
     let history = done(&bench, &["rack", "history", "--rack", "shop.rack"], 0)?;
-    for kind in ["import", "hold", "book", "take back", "release"] {
+    for kind in ["import", "hold", "book", "undo booking", "release"] {
         assert!(history.contains(&format!("Z {kind}")), "{kind} is not in\n{history}");
     }
     Ok(())

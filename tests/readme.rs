@@ -1,4 +1,4 @@
-//! Runs the README's small job and its console examples, and compares what they print.
+//! Runs the README's console examples on its drawing and lists, and compares what they print.
 //!
 //! To remake the examples after a change: `TRYCMD=overwrite cargo test -p cullet --test readme`, then read the difference.
 
@@ -12,16 +12,19 @@ fn the_readmes_examples_print_what_it_says() -> Checked {
         .join("../../README.md")
         .canonicalize()?;
     let text = std::fs::read_to_string(&readme)?;
-    let job = block(&text, "json")?;
     let home = tempfile::tempdir()?;
-    std::fs::write(home.path().join("job.json"), job)?;
-    std::fs::write(home.path().join("stock.csv"), block(&text, "csv")?)?;
-    std::fs::write(home.path().join("fanlight.svg"), block(&text, "svg")?)?;
-    std::fs::write(home.path().join("wrong.json"), wrong(job)?)?;
     std::fs::create_dir(home.path().join("porch"))?;
-    for (kind, name) in [("csv", "porch/pieces.csv"), ("json", "porch/shop.json")] {
-        std::fs::write(home.path().join(name), block(&text, &format!("{kind} {name}"))?)?;
+    let named = [
+        ("csv", "stock.csv"),
+        ("svg", "fanlight.svg"),
+        ("csv porch/pieces.csv", "porch/pieces.csv"),
+        ("csv porch/wrong.csv", "porch/wrong.csv"),
+        ("json porch/shop.json", "porch/shop.json"),
+    ];
+    for (kind, name) in named {
+        std::fs::write(home.path().join(name), block(&text, kind)?)?;
     }
+    std::fs::write(home.path().join("gap.svg"), gap(block(&text, "svg")?)?)?;
     // The examples run where their files are. Nothing else runs in this process.
     std::env::set_current_dir(home.path())?;
     trycmd::TestCases::new()
@@ -41,18 +44,11 @@ fn block<'t>(text: &'t str, kind: &str) -> Result<&'t str, Box<dyn Error>> {
     }
 }
 
-/// The README's job with the two faults it tells of.
-fn wrong(job: &str) -> Result<String, Box<dyn Error>> {
-    let faults = [
-        ("\"thickness\": 3,", "\"thickness\": -3,"),
-        ("\"glass\": \"REED\"", "\"glass\": \"READ\""),
-    ];
-    let mut text = job.to_owned();
-    for (right, wrong) in faults {
-        if text.matches(right).count() != 1 {
-            return Err(format!("{right} does not stand once in the README's job").into());
-        }
-        text = text.replace(right, wrong);
+/// The README's drawing with the gap that it tells of.
+fn gap(drawing: &str) -> Result<String, Box<dyn Error>> {
+    let whole = "V 260\"";
+    match drawing.matches(whole).count() {
+        1 => Ok(drawing.replace(whole, "V 262\"")),
+        _ => Err(format!("{whole} does not stand once in the README's drawing").into()),
     }
-    Ok(text)
 }

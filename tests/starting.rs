@@ -242,6 +242,84 @@ fn a_job_from_a_drawing_takes_the_shops_glasses() -> Checked {
     Ok(())
 }
 
+/// A drawing that holds two panels: the program asks which, and takes the answer.
+#[test]
+fn a_job_from_one_of_two_panels() -> Checked {
+    let bench = Bench::new()?;
+    let lights = FANLIGHT.replace("class=\"border\" ", "");
+    let two = lights
+        .replace("width=\"400mm\"", "width=\"900mm\"")
+        .replace("0 0 400 300", "0 0 900 300")
+        .replace(
+            "</svg>",
+            "<rect x=\"500\" width=\"300\" height=\"300\"/><path d=\"M 500 100 H 800\"/></svg>",
+        );
+    let drawing = text(&bench.write("two.svg", &two)?);
+    let folder = bench.path("porch");
+    let outcome = typed(&["new", &text(&folder), &drawing]);
+    assert_eq!(outcome.exit, Exit::BadInput, "{outcome:?}");
+    assert!(outcome.err.contains("frame=1") && !folder.exists(), "{outcome:?}");
+    let outcome = typed(&["new", &text(&folder), &drawing, "--part", "frame=1"]);
+    assert_eq!(outcome.exit, Exit::Done, "{outcome:?}");
+    assert_eq!(planned(&folder, &outcome.out)?.figures.pieces, 3);
+    Ok(())
+}
+
+/// A job of format 1 is rewritten where that was asked for, and nowhere else.
+#[test]
+fn a_job_of_format_1_is_upgraded() -> Checked {
+    let bench = Bench::new()?;
+    bench.write("fanlight.svg", FANLIGHT)?;
+    let old = r#"{ "name": "Porch", "units": "mm",
+  "glasses": [
+    {"code": "CL", "name": "Clear", "thickness": 3, "grain": "none", "may_turn_over": true, "scored_face": "show",
+     "grind_allowance": 0.50, "price": 20, "price_unit": "m2"},
+    {"code": "REED", "name": "Reeded", "thickness": 4, "grain": "two-ways", "may_turn_over": false, "scored_face": "back",
+     "grind_allowance": 0.5, "price": 48, "price_unit": "m2"}],
+  "panels": [{"id": "P", "quantity": 1, "drawing": {"file": "fanlight.svg", "glass": "CL", "saw_loss": 2.5}}] }
+"#;
+    let job = text(&bench.write("job.json", old)?);
+    let new = bench.path("new.json");
+    let outcome = typed(&["job", "upgrade", &job]);
+    assert_eq!(outcome.exit, Exit::BadInput, "{outcome:?}");
+    let outcome = typed(&["job", "upgrade", &job, "--out", &text(&new)]);
+    assert_eq!(outcome.exit, Exit::Done, "{outcome:?}");
+    assert!(
+        outcome.out.contains("\"saw_loss\" is now \"cutting_loss\" (panel P)"),
+        "{outcome:?}"
+    );
+    let upgraded = fs::read_to_string(&new)?;
+    let expected = old
+        .replace("{ \"name\"", "{ \"format\": 2, \"name\"")
+        .replace("saw_loss", "cutting_loss");
+    assert_eq!(upgraded, expected);
+    // Not over a file that is there, nor over the job itself by another name.
+    for out in [&text(&new), &job] {
+        let outcome = typed(&["job", "upgrade", &job, "--out", out]);
+        assert_eq!(outcome.exit, Exit::BadInput, "{outcome:?}");
+    }
+    assert_eq!(fs::read_to_string(&job)?, old);
+    // Both are planned alike.
+    let stock = text(&bench.write(
+        "stock.csv",
+        "kind,tag,glass,units,width,height,count\nsheet,C,CL,mm,600,900,1\nsheet,R,REED,mm,600,900,1\n",
+    )?);
+    let mut plans = vec![];
+    for (job, out) in [(&job, "old"), (&text(&new), "new")] {
+        let out = text(&bench.path(out));
+        let outcome = typed(&["plan", job, "--stock", &stock, "--out", &out, "--rounds", "2"]);
+        assert_eq!(outcome.exit, Exit::Done, "{outcome:?}");
+        plans.push(fs::read_to_string(Path::new(&out).join("yield.csv"))?);
+    }
+    assert_eq!(plans[0], plans[1]);
+    let outcome = typed(&["job", "upgrade", &job, "--replace"]);
+    assert_eq!(outcome.exit, Exit::Done, "{outcome:?}");
+    assert_eq!(fs::read_to_string(&job)?, expected);
+    let outcome = typed(&["job", "upgrade", &job, "--replace"]);
+    assert!(outcome.out.contains("nothing to change"), "{outcome:?}");
+    Ok(())
+}
+
 #[test]
 fn what_cannot_be_started_is_named_and_nothing_is_written() -> Checked {
     let bench = Bench::new()?;
@@ -265,7 +343,19 @@ fn what_cannot_be_started_is_named_and_nothing_is_written() -> Checked {
         let outcome = typed(&words);
         assert_eq!(outcome.exit, Exit::BadInput, "{outcome:?}");
         assert!(outcome.err.contains(": found ") && !folder.exists(), "{outcome:?}");
+        assert!(outcome.err.contains("Nothing was written."), "{outcome:?}");
+        assert!(
+            outcome.err.lines().all(|line| !line.contains("job file's folder")),
+            "{outcome:?}"
+        );
     }
+    // What is said to do next shows the place.
+    let outcome = typed(&["new", &text(&bench.path("a")), &text(&gap)]);
+    let marked = bench.path("gap.marked.svg");
+    let told = format!("cullet drawing {} --out {}", text(&gap), text(&marked));
+    assert!(outcome.err.contains(&told), "{outcome:?}");
+    assert_eq!(typed(&told.split(' ').skip(1).collect::<Vec<_>>()).exit, Exit::BadInput);
+    assert!(fs::read_to_string(&marked)?.contains("1  error, "));
     let outcome = typed(&["new", &text(&file)]);
     assert_eq!(outcome.exit, Exit::BadInput, "{outcome:?}");
     assert!(file.is_file());

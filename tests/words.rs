@@ -110,6 +110,21 @@ fn help_and_schemas() {
     for command in commands {
         read_outcome(command, &typed(&[command, "--help"]));
     }
+    let topics = [
+        "words", "job", "pieces", "shapes", "drawings", "stock", "shop", "racks", "choices", "breaking", "files",
+    ];
+    for topic in topics {
+        let outcome = typed(&["help", topic]);
+        assert!(outcome.out.lines().count() > 10, "{topic}: {outcome:?}");
+        assert!(outcome.out.lines().all(|line| line.chars().count() <= 100), "{topic}");
+        read_outcome(topic, &outcome);
+    }
+    assert_eq!(
+        typed(&["help", "rack", "book"]).out,
+        typed(&["rack", "book", "--help"]).out
+    );
+    let outcome = typed(&["help", "wrods"]);
+    assert!(outcome.err.contains("Did you mean \"words\"?"), "{outcome:?}");
     read_outcome("job upgrade", &typed(&["job", "upgrade", "--help"]));
     let of_rack = [
         "add",
@@ -126,6 +141,7 @@ fn help_and_schemas() {
         "backup",
         "release",
         "book",
+        "units",
     ];
     for command in of_rack {
         let outcome = typed(&["rack", command, "--help"]);

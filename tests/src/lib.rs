@@ -219,7 +219,7 @@ pub fn rectangle(number: &str, glass: &str, width: f64, height: f64) -> Value {
 #[must_use]
 pub fn job(glasses: &[Value], quantity: u32, pieces: &[Value]) -> Value {
     json!({
-        "name": "test", "units": "mm", "y": "up", "glasses": glasses,
+        "format": 2, "name": "test", "units": "mm", "y": "up", "glasses": glasses,
         "panels": [{ "id": "P", "quantity": quantity, "pieces": pieces }]
     })
 }

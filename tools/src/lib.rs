@@ -7,6 +7,7 @@ pub mod bends;
 pub mod big;
 pub mod demo;
 pub mod files;
+pub mod gallery;
 pub mod picture;
 pub mod schema;
 pub mod show;

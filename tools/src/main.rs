@@ -46,6 +46,12 @@ enum Command {
         #[arg(long, default_value_t = 1)]
         seed: u64,
     },
+    /// Write the gallery: six small windows, planned, with their maps.
+    Gallery {
+        /// The folder to write to.
+        #[arg(long, value_name = "FOLDER", default_value = "fixtures/gallery")]
+        out: PathBuf,
+    },
     /// Draw the panels of a job as SVG, to judge the design by eye.
     Panels {
         /// The job file.
@@ -80,6 +86,7 @@ fn main() -> Result<()> {
         Command::Schema { out } => cullet_tools::schema::write(&out),
         Command::Big { out, pieces, kinds } => cullet_tools::big::write(&out, pieces, kinds),
         Command::Windows { out, seed } => cullet_tools::windows::write(&out, seed).map(|_| ()),
+        Command::Gallery { out } => cullet_tools::gallery::write(&out),
         Command::Panels { job, out } => cullet_tools::show::panels(&job, &out),
         Command::Bends { plans, stretch } => {
             let table = cullet_tools::bends::table(&plans, stretch)?;

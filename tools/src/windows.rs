@@ -45,7 +45,7 @@ pub fn write(folder: &Path, seed: u64) -> Result<usize> {
 fn job(window: &Window) -> serde_json::Value {
     let tolerance = if window.grain == "none" { 0.0 } else { 3.0 };
     json!({
-        "name": format!("Window {}", window.name), "units": "mm", "y": "down",
+        "format": 2, "name": format!("Window {}", window.name), "units": "mm", "y": "down",
         "glasses": [{
             "code": "ART", "name": "Art glass", "thickness": 3, "grain": window.grain, "grain_tolerance": tolerance,
             "may_turn_over": window.grain == "none", "scored_face": "show", "grind_allowance": 0.5, "edge_trim": 8,

@@ -19,7 +19,7 @@ use std::path::PathBuf;
 /// A job file says which pieces are wanted, a stock list which glass there is. The plan that comes out has a sheet map for
 /// every sheet and offcut pulled, and tells how much glass is pulled, used, returned to the rack and lost as cullet.
 #[derive(Debug, Parser)]
-#[command(name = "cullet", version, after_help = EXPLAINED, max_term_width = 100)]
+#[command(name = "cullet", version, after_help = EXPLAINED, max_term_width = 100, disable_help_subcommand = true)]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub(crate) command: Command,
@@ -40,7 +40,7 @@ pub(crate) enum Command {
     ///
     /// From drawings (SVG, DXF) it writes job.json with a panel for each; from a piece list (CSV) job.json with its pieces; from
     /// nothing pieces.csv, an example with every column explained. Beside it stock.csv, with a sheet of each glass to put right. What
-    /// the files do not say is assumed and told. Nothing is written over.
+    /// the files do not say is assumed and told. Nothing is written over, and nothing is written where a drawing or list is faulty.
     #[command(after_help = EXPLAINED)]
     New(NewArguments),
 
@@ -105,6 +105,13 @@ pub(crate) enum Command {
         command: RackCommand,
     },
 
+    /// Explain a command, or a topic: words, job, pieces, shapes, drawings, stock, shop, racks, choices, breaking, files
+    Help {
+        /// The command or topic
+        #[arg(value_name = "ABOUT")]
+        about: Vec<String>,
+    },
+
     /// Print the JSON schema of the job file or the shop file
     Schema {
         /// Which file
@@ -121,7 +128,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "new", "job", "compare", "check", "drawing", "recut", "rack", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "new", "job", "compare", "check", "drawing", "recut", "rack", "help", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
@@ -251,8 +258,21 @@ pub(crate) struct NewArguments {
     #[arg(long, value_name = "N", value_parser = above_0)]
     pub(crate) unit_mm: Option<f64>,
 
+    /// Which part of the drawings is the panel: layer=NAME, page=NAME or frame=N, the Nth in rows from the top; may be repeated
+    #[arg(long, value_name = "KIND=WHICH", value_parser = part)]
+    pub(crate) part: Vec<PartFile>,
+
     #[command(flatten)]
     pub(crate) shop: ShopArguments,
+}
+
+/// Parts that were said one by one, as one.
+pub(crate) fn all_of(parts: &[PartFile]) -> Option<PartFile> {
+    parts.iter().cloned().reduce(|all, one| PartFile {
+        layer: one.layer.or(all.layer),
+        page: one.page.or(all.page),
+        frame: one.frame.or(all.frame),
+    })
 }
 
 #[derive(Debug, clap::Args)]

@@ -4,6 +4,7 @@ mod book;
 mod check;
 mod compare;
 mod drawing;
+mod help;
 mod job;
 mod new;
 mod plan;
@@ -32,6 +33,7 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
         Request::Book(asked) => book::book(asked, session),
         Request::Recut(asked) => recut::recut(asked, session),
         Request::Rack(asked) => rack::rack(asked, session),
+        Request::Help(about) => help::help(about, session),
         Request::Schema(of) => schema(*of, session),
         Request::Completions { shell } => completions(*shell, session),
         Request::Man { command } => man(command.as_deref(), session),

@@ -228,8 +228,8 @@ fn letters(parts: &[DrawnPart], panel: &DrawnPart, findings: &mut Findings) -> V
         ..At::default()
     };
     let shapes = match found.len() {
-        1 => "a closed shape that hangs together with nothing".to_owned(),
-        n => format!("{n} closed shapes that hang together with nothing"),
+        1 => "a closed shape that is connected to nothing".to_owned(),
+        n => format!("{n} closed shapes that are connected to nothing"),
     };
     let hint = "It looks as if text was turned into outlines, which no one can read: keep it as text, or put the outlines on a \
                 layer named ignore. Pieces of glass want lead lines to the others.";
@@ -350,7 +350,7 @@ fn ask(candidates: &[usize], parts: &[DrawnPart], strokes: &[(usize, &Stroke)], 
     };
     findings.error(
         At::default(),
-        format!("{} parts that do not hang together ({})", candidates.len(), words.join("; ")),
+        format!("{} parts that are not connected ({})", candidates.len(), words.join("; ")),
         "one panel",
         &format!(
             "{border}{}which part is the panel: \"part\": {{\"frame\": 1}} in the panel's drawing, or its layer or page (--part \
@@ -424,7 +424,7 @@ fn name_left_out(
             named += 1;
             findings.warning(
                 at(format!("line {line}")),
-                format!("a part that does not hang together with the panel, {}", in_words(part, strokes, findings.1)),
+                format!("a part that is not connected to the panel, {}", in_words(part, strokes, findings.1)),
                 "the panel alone",
                 "It is left out. Put it on a layer named ignore, or join it to the panel with lead lines if it belongs there.",
             );
@@ -439,7 +439,7 @@ fn name_left_out(
                 ..At::default()
             },
             format!(
-                "outside the panel {} that hang together with nothing",
+                "outside the panel {} that are connected to nothing",
                 lines_in_words(&rest, strokes)
             ),
             "the panel alone",

@@ -116,7 +116,7 @@ fn a_drawing_program_s_own_file_is_read_alone_and_in_a_job() {
         let warnings = words(&cartoon, Severity::Warning);
         assert_says(
             &warnings,
-            &["does not hang together with the panel, 140.0 × 60.0 mm, 2 lines on notes"],
+            &["is not connected to the panel, 140.0 × 60.0 mm, 2 lines on notes"],
         );
         assert_says(&warnings, &["1 line or text that nobody sees: 1 hidden (line 110)"]);
     }
@@ -151,7 +151,7 @@ fn a_cad_program_s_own_files_are_read_in_every_version() {
         assert_eq!(errors(&cartoon), [""; 0], "{name}");
         assert_is_the_cartoon(&name, &cartoon);
         let warnings = words(&cartoon, Severity::Warning);
-        assert_says(&warnings, &["does not hang together with the panel, 140.0 × 60.0 mm"]);
+        assert_says(&warnings, &["is not connected to the panel, 140.0 × 60.0 mm"]);
         assert_says(&warnings, &["on the layer D", ", which does not print"]);
         if !is_old {
             assert_says(
@@ -173,7 +173,7 @@ fn a_file_without_its_layers_asks_which_part_is_the_panel() {
     assert_says(
         &errors(&cartoon),
         &[
-            "2 parts that do not hang together (1: 400.0 × 300.0 mm, 5 lines on layer1, layer2; 2: 140.0 × 60.0 mm",
+            "2 parts that are not connected (1: 400.0 × 300.0 mm, 5 lines on layer1, layer2; 2: 140.0 × 60.0 mm",
             "\"frame\": 1",
         ],
     );
@@ -245,7 +245,7 @@ fn outlined_texts_and_strokes_are_called_so() {
     assert_eq!((errors(&filled), filled.cells.len()), (vec![], 1));
     assert_says(
         &words(&filled, Severity::Warning),
-        &["5 closed shapes that hang together with nothing, 9.0 mm or less"],
+        &["5 closed shapes that are connected to nothing, 9.0 mm or less"],
     );
     let found = errors(&letters("fill='none' stroke='#000'"));
     assert_eq!(found.len(), 1, "{found:#?}");
@@ -358,7 +358,7 @@ fn the_border_layer_says_what_the_panel_is() {
     let warnings = words(&cartoon, Severity::Warning);
     assert_says(
         &warnings,
-        &["a part that does not hang together with the panel, 990.0 × 990.0 mm"],
+        &["a part that is not connected to the panel, 990.0 × 990.0 mm"],
     );
     assert_says(&warnings, &["outside the panel 1 line that hang"]);
     assert_says(&warnings, &["a text beside the panel (\"12 A\")"]);
@@ -733,7 +733,7 @@ proptest! {
         }
         // Without a word about it all of them are named.
         let asked = errors(&drawn(&file(false), &alone()));
-        let named = format!("{} parts that do not hang together", sizes.len());
+        let named = format!("{} parts that are not connected", sizes.len());
         prop_assert!(asked.iter().any(|text| text.contains(&named)), "{asked:#?}");
     }
 }

@@ -423,7 +423,7 @@ fn false_findings(cartoon: &Cartoon) -> Vec<&str> {
         "open glass",
         "a gap",
         "runs",
-        "two lines on each other",
+        "two lines on top of each other",
     ];
     let said = cartoon.findings.iter().map(|finding| finding.found.as_str());
     said.filter(|said| NEVER.iter().any(|never| said.contains(never)))

@@ -1,7 +1,7 @@
 //! Whether a bevel can be ground at all.
 
 use crate::file::BevelFile;
-use crate::glass::round;
+use crate::measure::told;
 use crate::{Bevel, Report};
 use cullet_geometry::{Outline, offset};
 
@@ -43,21 +43,21 @@ pub(crate) fn check(
 ) -> Bevel {
     let bevel = Bevel::new(thickness, bevel.width * unit_mm, bevel.nose * unit_mm);
     let place = format!("{place}, bevel");
-    let (width, nose) = (round(bevel.width), round(bevel.nose));
-    let glass = round(thickness);
+    let told = |mm: f64| told(mm, unit_mm);
+    let (width, nose, glass) = (told(bevel.width), told(bevel.nose), told(thickness));
     if bevel.nose >= thickness {
         report.add(
             &place,
-            format!("a nose of {nose} mm on glass of {glass} mm"),
+            format!("a nose of {nose} on glass of {glass}"),
             "a nose thinner than the glass",
             "A bevel takes glass off: give the thickness it leaves at the edge.",
         );
     } else if bevel.nose < LEAST_NOSE {
         report.add(
             &place,
-            format!("a nose of {nose} mm"),
-            format!("at least {LEAST_NOSE} mm"),
-            "So thin an edge chips (common practice; 1/8 in is usual on 6 mm glass): make the \
+            format!("a nose of {nose}"),
+            format!("at least {}", told(LEAST_NOSE)),
+            "So thin an edge chips (common practice; half the thickness is usual on 6 mm, 1/4 in glass): make the \
              bevel narrower or flatter, or take thicker glass.",
         );
     }
@@ -66,10 +66,12 @@ pub(crate) fn check(
     {
         report.add(
             &place,
-            format!("a bevel {width} mm wide on glass of {glass} mm"),
-            format!("at most {widest} mm"),
-            "13 mm is the widest on 3.2 mm glass, 25 on 4, 38 on 5: make it narrower or take \
-             thicker glass.",
+            format!("a bevel {width} wide on glass of {glass}"),
+            format!("at most {}", told(*widest)),
+            match unit_mm {
+                1.0 => "13 mm is the widest on 3.2 mm glass, 25 on 4, 38 on 5: make it narrower or take thicker glass.",
+                _ => "1/2 in is the widest on 1/8 in glass, 1 in on 5/32, 1 1/2 in on 3/16: make it narrower or take thicker glass.",
+            },
         );
     }
     let fits = |finished: &Outline| {
@@ -80,7 +82,7 @@ pub(crate) fn check(
     if finished.is_some_and(|finished| !fits(finished)) {
         report.add(
             &place,
-            format!("a bevel {width} mm wide all round"),
+            format!("a bevel {width} wide all round"),
             "a piece wider than twice the bevel",
             "Nothing would be left between the two bevels: make the bevel narrower or the piece wider.",
         );

@@ -1,7 +1,8 @@
 //! From a readable job file to the job: checks between its parts, and the sizes worked out.
 
 use crate::file::{JobFile, PanelFile, PieceFile, Settings, YDirection};
-use crate::glass::{self, round};
+use crate::glass;
+use crate::measure::{bare, told};
 use crate::outline::{self, Frame};
 use crate::shape::{Gaps, NO_GLASS, STAND_IN};
 use crate::{Glass, Grain, Impossible, Job, Panel, Piece, PieceId, Report, bevel};
@@ -332,17 +333,33 @@ pub(crate) fn check_settings(report: &mut Report, settings: &Settings, unit_mm: 
     if !(CURVE_TOLERANCES.0..=CURVE_TOLERANCES.1).contains(&curve_tolerance) {
         report.add(
             "settings, field \"curve_tolerance\"",
-            format!("{:e} mm", curve_tolerance),
-            format!("{} to {} mm", CURVE_TOLERANCES.0, CURVE_TOLERANCES.1),
-            "0.05 mm is usual; leave the field out to have it.",
+            match unit_mm {
+                1.0 => format!("{curve_tolerance:e} mm"),
+                _ => format!("{:e} in", curve_tolerance / unit_mm),
+            },
+            match unit_mm {
+                1.0 => format!("{} to {} mm", CURVE_TOLERANCES.0, CURVE_TOLERANCES.1),
+                _ => format!(
+                    "{:.5} to {:.3} in",
+                    CURVE_TOLERANCES.0 / unit_mm,
+                    CURVE_TOLERANCES.1 / unit_mm
+                ),
+            },
+            format!(
+                "{} is usual; leave the field out to have it.",
+                told(CURVE_TOLERANCE, unit_mm)
+            ),
         );
     }
     if score_kerf > MOST_KERF {
         report.add(
             "settings, field \"score_kerf\"",
-            format!("{} mm", round(score_kerf)),
-            format!("at most {MOST_KERF} mm"),
-            "A score removes no glass: 0 to 0.2 mm allow for the break's wander.",
+            told(score_kerf, unit_mm),
+            format!("at most {}", told(MOST_KERF, unit_mm)),
+            format!(
+                "A score removes no glass: 0 to {} allow for the break's wander.",
+                told(0.2, unit_mm)
+            ),
         );
     }
     if settings.keep.is_some_and(|keep| keep > 1e5) {
@@ -350,15 +367,15 @@ pub(crate) fn check_settings(report: &mut Report, settings: &Settings, unit_mm: 
             "settings, field \"keep\"",
             "a size over 100 m",
             "the width of the smallest offcut worth keeping",
-            "150 mm is usual; leave the field out to have it.",
+            format!("{} is usual; leave the field out to have it.", told(KEEP, unit_mm)),
         );
     }
     let bend_length = mm(settings.breaking.bend_length, BEND_LENGTH);
-    check_range(report, "bend_length", bend_length, BEND_LENGTHS, BEND_LENGTH);
+    check_range(report, ("bend_length", unit_mm), bend_length, BEND_LENGTHS, BEND_LENGTH);
     let tightest_curve = mm(settings.breaking.tightest_curve, TIGHTEST_CURVE);
     check_range(
         report,
-        "tightest_curve",
+        ("tightest_curve", unit_mm),
         tightest_curve,
         TIGHTEST_CURVES,
         TIGHTEST_CURVE,
@@ -366,13 +383,13 @@ pub(crate) fn check_settings(report: &mut Report, settings: &Settings, unit_mm: 
 }
 
 /// Reports a length of the breaking settings outside what can be meant.
-fn check_range(report: &mut Report, field: &str, size: f64, (least, most): (f64, f64), usual: f64) {
+fn check_range(report: &mut Report, (field, unit_mm): (&str, f64), size: f64, (least, most): (f64, f64), usual: f64) {
     if !(least..=most).contains(&size) {
         report.add(
             format!("settings, breaking, field \"{field}\""),
-            format!("{} mm", round(size)),
-            format!("{least} to {most} mm"),
-            format!("{usual} mm is usual; leave the field out to have it."),
+            told(size, unit_mm),
+            format!("{} to {}", bare(least, unit_mm), told(most, unit_mm)),
+            format!("{} is usual; leave the field out to have it.", told(usual, unit_mm)),
         );
     }
 }

@@ -1,6 +1,7 @@
 //! Checks of a glass and its sizes.
 
 use crate::file::{FaceFile, GlassFile, GrainFile, PriceUnit};
+use crate::measure::{bare, told};
 use crate::{Glass, Grain, Report};
 
 /// Thinnest and thickest glass that is cut by hand score and break, mm; common practice.
@@ -26,8 +27,8 @@ pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_
         if !(THICKNESS.0..=THICKNESS.1).contains(&thickness) {
             report.add(
                 place("thickness"),
-                format!("{} mm", round(thickness)),
-                format!("{} to {} mm", THICKNESS.0, THICKNESS.1),
+                told(thickness, unit_mm),
+                format!("{} to {}", bare(THICKNESS.0, unit_mm), told(THICKNESS.1, unit_mm)),
                 unit_hint(glass.thickness, unit_mm),
             );
         }
@@ -39,8 +40,8 @@ pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_
             if size > most && thickness <= THICKNESS.1 {
                 report.add(
                     place(field),
-                    format!("{} mm", round(size)),
-                    format!("at most {most} mm"),
+                    told(size, unit_mm),
+                    format!("at most {}", told(most, unit_mm)),
                     "Check the number and the file's unit.",
                 );
             }
@@ -49,7 +50,11 @@ pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_
         if narrowest_strip > 0.0 && narrowest_strip < thickness {
             report.add(
                 place("narrowest_strip"),
-                format!("{} mm on glass of {} mm", round(narrowest_strip), round(thickness)),
+                format!(
+                    "{} on glass of {}",
+                    told(narrowest_strip, unit_mm),
+                    told(thickness, unit_mm)
+                ),
                 "at least the thickness",
                 "A strip narrower than the glass is thick does not break out: \
                  twice the thickness is usual.",
@@ -112,9 +117,4 @@ fn unit_hint(written: f64, unit_mm: f64) -> String {
     } else {
         "Put the right thickness in.".to_owned()
     }
-}
-
-/// To a thousandth of a millimetre, without trailing zeros, for messages.
-pub(crate) fn round(size: f64) -> f64 {
-    (size * 1e3).round() / 1e3
 }

@@ -46,6 +46,16 @@ impl Scale {
     }
 }
 
+/// A size as findings tell it, in the unit of the file that it stands in (`unit_mm` millimetres make one): no needless decimals.
+pub(crate) fn told(mm: f64, unit_mm: f64) -> String {
+    format!("{} {}", bare(mm, unit_mm), if unit_mm == 1.0 { "mm" } else { "in" })
+}
+
+/// The same without its unit.
+pub(crate) fn bare(mm: f64, unit_mm: f64) -> String {
+    plain(mm / unit_mm, 3)
+}
+
 /// Of sizes: millimetres or inches.
 #[must_use]
 pub fn lengths(units: Units) -> Scale {

@@ -229,18 +229,19 @@ impl Shop {
             scale(&mut glass, &GLASS_LENGTHS, by);
             let code = glass.get("code").and_then(Value::as_str).unwrap_or_default().to_owned();
             let is_it = |listed: &&mut Value| listed.get("code").and_then(Value::as_str) == Some(&code);
-            match glasses.iter_mut().find(is_it).and_then(Value::as_object_mut) {
-                Some(listed) => {
-                    let before = listed.len();
-                    fill(listed, glass);
-                    if listed.len() > before {
-                        taken.filled.push(code);
-                    }
+            let mut is_listed = false;
+            // One that is listed twice is named later, as that alone.
+            for listed in glasses.iter_mut().filter(is_it).filter_map(Value::as_object_mut) {
+                let before = listed.len();
+                fill(listed, glass.clone());
+                if listed.len() > before && !taken.filled.contains(&code) {
+                    taken.filled.push(code.clone());
                 }
-                None => {
-                    glasses.push(Value::Object(glass));
-                    taken.glasses.insert(code);
-                }
+                is_listed = true;
+            }
+            if !is_listed {
+                glasses.push(Value::Object(glass));
+                taken.glasses.insert(code);
             }
         }
     }

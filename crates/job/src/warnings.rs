@@ -1,7 +1,7 @@
 //! Pieces that can be planned but are hard to score, break or keep whole, each with what the trade says of it.
 
-use crate::glass::round;
-use crate::{Bevel, Finding, Glass, Job, Piece, Report};
+use crate::measure::{short_size, told};
+use crate::{Bevel, Finding, Glass, Job, Piece, Report, Units};
 use cullet_findings::counted;
 use cullet_geometry::{Outline, Point, offset};
 
@@ -31,6 +31,7 @@ impl Job {
     #[must_use]
     pub fn warnings(&self, file: &str, drawn: &[&str]) -> Vec<Finding> {
         let mut report = Report::new(file);
+        let units = self.source.units;
         let mut last = None;
         for piece in &self.pieces {
             let name = (&piece.id.panel, &piece.id.number);
@@ -38,9 +39,9 @@ impl Job {
             if last != Some(name) {
                 let place = format!("panel {}, piece {}", piece.id.panel, piece.id.number);
                 if !drawn.contains(&piece.id.panel.as_str()) {
-                    warn_shape(&mut report, &place, piece);
+                    warn_shape(&mut report, &place, piece, units);
                 }
-                warn(&mut report, &place, piece, &self.glasses[piece.glass]);
+                warn(&mut report, &place, piece, &self.glasses[piece.glass], units);
             }
             last = Some(name);
         }
@@ -49,7 +50,7 @@ impl Job {
 }
 
 /// Corners and strips.
-fn warn_shape(report: &mut Report, place: &str, piece: &Piece) {
+fn warn_shape(report: &mut Report, place: &str, piece: &Piece, units: Units) {
     let corners = corners(&piece.finished);
 
     let sharp: Vec<&Corner> = corners.iter().filter(|corner| corner.angle_deg < SHARPEST).collect();
@@ -83,31 +84,36 @@ fn warn_shape(report: &mut Report, place: &str, piece: &Piece) {
     if width < SNAPS_BELOW && length > SNAPS_AT * width {
         report.add(
             place,
-            format!("a strip of about {length:.0} × {width:.1} mm"),
+            format!("a strip of about {}", short_size(length, width, 1, units)),
             format!("at most {SNAPS_AT} times as long as wide"),
-            "A piece narrower than 6 mm and longer than 125 mm (about 1:20) snaps: divide it with a \
-             lead line, or cut spares.",
+            match units {
+                Units::Millimetres => "A piece narrower than 6 mm and longer than 125 mm snaps: divide it with a lead line, or cut spares.",
+                Units::Inches => "A piece narrower than 1/4 in and longer than 5 in snaps: divide it with a lead line, or cut spares.",
+            },
         );
     }
 }
 
 /// What its glass has to do with.
-fn warn(report: &mut Report, place: &str, piece: &Piece, glass: &Glass) {
+fn warn(report: &mut Report, place: &str, piece: &Piece, glass: &Glass, units: Units) {
     if offset::shrink(&piece.cut, glass.narrowest_strip / 2.0).is_empty() {
         report.add(
             place,
-            format!("a piece that is nowhere {} mm wide", round(glass.narrowest_strip)),
+            format!(
+                "a piece that is nowhere as wide as {}",
+                told(glass.narrowest_strip, units.mm())
+            ),
             format!("the narrowest strip of glass {}", glass.code),
             "A strip narrower than that does not break out cleanly: make it wider, or divide it \
              with a lead line.",
         );
     }
     if let Some(bevel) = &piece.bevel {
-        warn_bevel(report, place, bevel, glass);
+        warn_bevel(report, place, bevel, glass, units);
     }
 }
 
-fn warn_bevel(report: &mut Report, place: &str, bevel: &Bevel, glass: &Glass) {
+fn warn_bevel(report: &mut Report, place: &str, bevel: &Bevel, glass: &Glass, units: Units) {
     let (flattest, steepest) = BEVEL_ANGLES;
     if !(flattest..=steepest).contains(&bevel.angle_deg) {
         report.add(
@@ -121,11 +127,14 @@ fn warn_bevel(report: &mut Report, place: &str, bevel: &Bevel, glass: &Glass) {
         report.add(
             format!("{place}, bevel"),
             format!(
-                "a nose of {} mm on glass of {} mm",
-                round(bevel.nose),
-                round(glass.thickness)
+                "a nose of {} on glass of {}",
+                told(bevel.nose, units.mm()),
+                told(glass.thickness, units.mm())
             ),
-            "at least 1/8 in (3.2 mm)",
+            match units {
+                Units::Millimetres => "at least 3.2 mm",
+                Units::Inches => "at least 1/8 in",
+            },
             "A thinner nose chips in handling: make the bevel flatter or narrower.",
         );
     }

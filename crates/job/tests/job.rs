@@ -229,7 +229,7 @@ fn warnings_name_pieces_hard_to_break() {
     check(
         "[[0, 0], [80, 0], [80, 4.9], [0, 4.9]]",
         "",
-        &["piece 7: a piece that is nowhere 6 mm wide"],
+        &["piece 7: a piece that is nowhere as wide as 6 mm"],
     );
     // Bevel plane 3–10° to the face.
     check(

@@ -105,7 +105,7 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
         n = counted(layout.placements.len(), "piece"),
         k = counted(layout.breaking.steps.len(), "break"),
         sharp = caution::SHARP,
-        heavy = caution::heavy(),
+        heavy = caution::heavy(plan.job.units),
     );
     for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
         let words = words(step, plan.job.units, layout, &placed);

@@ -1,6 +1,9 @@
 //! Cautions that several pages say, worded once.
 
+use cullet_job::Units;
+use cullet_job::measure::weights;
 use cullet_plan::figures::TWO_PEOPLE_KG;
+use cullet_plan::model::Plan;
 
 /// What handling any cut glass wants; ends without a full stop.
 pub const SHARP: &str = "Cut edges are sharp: gloves and eye protection";
@@ -17,13 +20,38 @@ pub(crate) const FIGURES: &str = "Pulled: the sheets and offcuts taken. Used: th
                                   the rest, grinding included.";
 
 /// Who lifts heavy glass.
-pub(crate) fn heavy() -> String {
-    format!("Two people for sheets over {TWO_PEOPLE_KG} kg, or less where your rules say so.")
+pub(crate) fn heavy(units: Units) -> String {
+    format!(
+        "Two people for sheets over {}, or less where your rules say so.",
+        too_heavy(units)
+    )
+}
+
+/// Who lifts the glass of these maps; nothing where none of it is heavy.
+#[must_use]
+pub fn lift(plan: &Plan) -> String {
+    let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
+    let heavy = layouts.filter(|layout| layout.figures.pulled_kg > TWO_PEOPLE_KG);
+    let maps: Vec<String> = heavy.map(|layout| layout.number.to_string()).collect();
+    match maps.as_slice() {
+        [] => String::new(),
+        maps => format!(
+            "Over {}, two people to lift: map {}.",
+            too_heavy(plan.job.units),
+            maps.join(", ")
+        ),
+    }
+}
+
+/// The weight above which two people lift, as people write it: 25 kg is 55 lb.
+fn too_heavy(units: Units) -> String {
+    let scale = weights(units);
+    format!("{:.0} {}", TWO_PEOPLE_KG / scale.one, scale.sign)
 }
 
 /// Both, where nothing else is said of handling.
-pub(crate) fn handling() -> String {
-    format!("{SHARP}. {}", heavy())
+pub(crate) fn handling(units: Units) -> String {
+    format!("{SHARP}. {}", heavy(units))
 }
 
 #[cfg(test)]
@@ -33,8 +61,9 @@ mod tests {
     #[test]
     fn edges_and_weight_are_both_named() {
         assert_eq!(
-            handling(),
+            handling(Units::Millimetres),
             "Cut edges are sharp: gloves and eye protection. Two people for sheets over 25 kg, or less where your rules say so."
         );
+        assert!(heavy(Units::Inches).contains("over 55 lb,"));
     }
 }

@@ -45,6 +45,15 @@ pub enum LabelError {
     },
 }
 
+/// A sheet or offcut and, where a booking returned it, what its sheet map calls it: `keep 1a`. The bench wrote that on it first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    /// The sheet or offcut.
+    pub item: RackItem,
+    /// Its name on the map.
+    pub keep: Option<String>,
+}
+
 /// Longest tag of a label, bytes: a QR code of 33 modules on 20 mm is 0.6 mm a module, which phones still read.
 pub const MOST_TAG: usize = 62;
 
@@ -63,7 +72,7 @@ const RIM: f64 = 3.0;
 ///
 /// # Errors
 /// [`LabelError::TagTooLong`] for the first tag that no label can hold.
-pub fn sheet(items: &[RackItem], units: Units, paper: Paper) -> Result<String, LabelError> {
+pub fn sheet(labels: &[Label], units: Units, paper: Paper) -> Result<String, LabelError> {
     let (width, height) = paper.size();
     let mut html = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n<title>Labels</title>\n<style>\n\
@@ -72,7 +81,7 @@ pub fn sheet(items: &[RackItem], units: Units, paper: Paper) -> Result<String, L
         mm(width),
         mm(height)
     );
-    for page in pages(items, units, paper)? {
+    for page in pages(labels, units, paper)? {
         html += &page;
         html.push('\n');
     }
@@ -83,14 +92,12 @@ pub fn sheet(items: &[RackItem], units: Units, paper: Paper) -> Result<String, L
 ///
 /// # Errors
 /// [`LabelError::TagTooLong`] for the first tag that no label can hold.
-pub fn pages(items: &[RackItem], units: Units, paper: Paper) -> Result<Vec<String>, LabelError> {
-    items
-        .chunks(ACROSS * DOWN)
-        .map(|items| page(items, units, paper))
-        .collect()
+pub fn pages(labels: &[Label], units: Units, paper: Paper) -> Result<Vec<String>, LabelError> {
+    let pages = labels.chunks(ACROSS * DOWN);
+    pages.map(|labels| page(labels, units, paper)).collect()
 }
 
-fn page(items: &[RackItem], units: Units, paper: Paper) -> Result<String, LabelError> {
+fn page(labels: &[Label], units: Units, paper: Paper) -> Result<String, LabelError> {
     let (width, height) = paper.size();
     let mut root = element(
         "svg",
@@ -108,8 +115,8 @@ fn page(items: &[RackItem], units: Units, paper: Paper) -> Result<String, LabelE
     );
     let left = (width - ACROSS as f64 * LABEL.0) / 2.0;
     let top = (height - DOWN as f64 * LABEL.1) / 2.0;
-    for (i, item) in items.iter().enumerate() {
-        let mut label = label(item, units)?;
+    for (i, one) in labels.iter().enumerate() {
+        let mut label = label(one, units)?;
         let x = left + (i % ACROSS) as f64 * LABEL.0;
         let y = top + (i / ACROSS) as f64 * LABEL.1;
         set(&mut label, "transform", &format!("translate({} {})", mm(x), mm(y)));
@@ -118,7 +125,7 @@ fn page(items: &[RackItem], units: Units, paper: Paper) -> Result<String, LabelE
     Ok(root.to_string())
 }
 
-fn label(item: &RackItem, units: Units) -> Result<Element, LabelError> {
+fn label(Label { item, keep }: &Label, units: Units) -> Result<Element, LabelError> {
     let stock = &item.stock;
     let mut label = element("g", &[]);
     push(
@@ -158,7 +165,9 @@ fn label(item: &RackItem, units: Units) -> Result<Element, LabelError> {
     let lot = stock.lot.as_ref().map(|lot| ("lot", lot.as_str()));
     let from = item.came_from.as_ref().map(|from| ("from", from.as_str()));
     let place = Some(("place", stock.place.as_str())).filter(|(_, place)| !place.is_empty());
-    for (name, words) in [lot, from, place].into_iter().flatten() {
+    let keep = keep.as_ref().map(|keep| ("on the map", keep.as_str()));
+    // There is room for three.
+    for (name, words) in [keep, lot, place, from].into_iter().flatten().take(3) {
         push(&mut label, text(at(beside, y), 2.4, "start", false, name));
         let words = fitted(words, false, right / 3.0);
         push(&mut label, text(at(beside, y + 3.4), 3.0, "start", false, &words));
@@ -255,8 +264,8 @@ mod tests {
     use cullet_geometry::Outline;
     use cullet_rack::{Count, State, StockItem, StockKind};
 
-    fn offcut(tag: &str) -> RackItem {
-        RackItem {
+    fn offcut(tag: &str) -> Label {
+        let item = RackItem {
             stock: StockItem {
                 tag: tag.into(),
                 glass: "REED".into(),
@@ -274,18 +283,28 @@ mod tests {
             state: State::OnRack,
             clear: (300.0, 500.0),
             held_for: None,
-        }
+        };
+        Label { item, keep: None }
     }
 
     #[test]
     fn every_offcut_has_a_label_and_every_ten_a_page() {
-        let items: Vec<RackItem> = (1..=21).map(|n| offcut(&format!("R{n}"))).collect();
+        let items: Vec<Label> = (1..=21).map(|n| offcut(&format!("R{n}"))).collect();
         let pages = pages(&items, Units::Millimetres, Paper::A4).expect("short tags");
         assert_eq!(pages.len(), 3);
         for page in &pages {
             roxmltree::Document::parse(page).expect("well-formed");
         }
         assert!(pages[2].contains(">R21<"));
+        let named = Label {
+            keep: Some("keep 1a".into()),
+            ..offcut("R1")
+        };
+        let page = &self::pages(&[named], Units::Inches, Paper::A4).expect("a short tag")[0];
+        assert!(
+            page.contains(">keep 1a<") && page.contains(">11 13/16 × 19 11/16 in<"),
+            "{page}"
+        );
         let html = sheet(&items, Units::Inches, Paper::Letter).expect("short tags");
         assert_eq!(html.matches("<svg").count(), 3);
     }
@@ -293,7 +312,7 @@ mod tests {
     #[test]
     fn what_users_wrote_is_escaped_and_a_tag_beyond_the_code_is_named() {
         let mut item = offcut("R<&>1");
-        item.stock.glass = "\"<script>\"".into();
+        item.item.stock.glass = "\"<script>\"".into();
         let page = &pages(&[item], Units::Millimetres, Paper::A4).expect("a short tag")[0];
         roxmltree::Document::parse(page).expect("well-formed");
         assert!(!page.contains("<script>"));

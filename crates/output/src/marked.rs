@@ -167,32 +167,22 @@ fn numbers(cartoon: &Cartoon, view: View, size: f64) -> Element {
             push(&mut all, text(below, small, "middle", false, glass));
         }
         if let Some(grain) = cell.grain {
-            push(&mut all, arrow(at, grain, high));
+            push(&mut all, grain_line(at, grain, high));
         }
     }
     all
 }
 
-/// A small arrow above the number along the grain.
-fn arrow(at: Point, grain_deg: f64, size: f64) -> Element {
+/// A short line above the number along the grain. Arrow heads say which way a grain runs, and a drawing does not know that.
+fn grain_line(at: Point, grain_deg: f64, size: f64) -> Element {
     let middle = Point {
         x: at.x,
         y: at.y - 1.3 * size,
     };
     // y runs down here.
     let along = |angle: f64, reach: f64| polar(middle, reach, -(grain_deg + angle).to_radians());
-    let tip = along(0.0, 0.5 * size);
-    let spots = [
-        along(180.0, 0.5 * size),
-        tip,
-        along(55.0, 0.3 * size),
-        tip,
-        along(-55.0, 0.3 * size),
-    ];
-    let mut data = String::new();
-    for (i, p) in spots.iter().enumerate() {
-        data += &format!("{}{} {}", if i == 0 { "M" } else { "L" }, mm(p.x), mm(p.y));
-    }
+    let (from, to) = (along(180.0, 0.5 * size), along(0.0, 0.5 * size));
+    let data = format!("M{} {}L{} {}", mm(from.x), mm(from.y), mm(to.x), mm(to.y));
     path(&data, "none", size * 0.07)
 }
 

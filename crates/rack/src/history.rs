@@ -14,7 +14,7 @@ pub struct Entry {
     pub at: String,
     /// By whom.
     pub who: String,
-    /// What: `add`, `import`, `correct`, `throw away`, `hold`, `release`, `book` or `take back`.
+    /// What: `add`, `import`, `correct`, `throw away`, `hold`, `release`, `book` or `undo booking`.
     pub kind: String,
     /// The plan it was for.
     pub plan: Option<String>,
@@ -75,16 +75,28 @@ fn entries(transaction: &Transaction<'_>, condition: &str, values: impl Params) 
     let mut found = vec![];
     while let Some(row) = rows.next()? {
         let number: i64 = row.get(0)?;
-        let touched = glass.query_map((number, MOST_GLASS), |row| Ok((row.get(0)?, row.get(1)?)))?;
+        let touched = glass.query_map((number, MOST_GLASS), |row| Ok((row.get(0)?, in_words(row.get(1)?))))?;
         found.push(Entry {
             number: number.unsigned_abs(),
             at: row.get::<_, Option<String>>(1)?.unwrap_or_default(),
             who: row.get(2)?,
-            kind: row.get(3)?,
+            kind: match row.get::<_, String>(3)?.as_str() {
+                "take back" => "undo booking".to_owned(),
+                kind => kind.to_owned(),
+            },
             plan: row.get(4)?,
             note: row.get(5)?,
             glass: touched.collect::<Result<_, _>>()?,
         });
     }
     Ok(found)
+}
+
+/// What became of a sheet or offcut, in the words of today; the file keeps those it was written with.
+fn in_words(what: String) -> String {
+    match what.as_str() {
+        "came in" => "received".to_owned(),
+        "came back" => "returned".to_owned(),
+        _ => what,
+    }
 }

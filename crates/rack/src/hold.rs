@@ -185,13 +185,13 @@ pub(crate) fn glass_of<'c>(
         let trouble = match &known {
             None => Some(told(
                 &place(sheet),
-                "no such glass",
+                "no such tag",
                 "the glass of the plan",
                 "Plan again on the rack as it is now.",
             )),
             Some(kept) if sheet.stock.count != Count::ToBuy && !seen.insert(kept.row) => Some(told(
                 &place(sheet),
-                "the same glass twice in one plan",
+                "the same sheet or offcut twice in one plan",
                 "each glass once",
                 "Plan again on the rack as it is now.",
             )),

@@ -63,6 +63,7 @@ mod file;
 mod history;
 mod hold;
 mod item;
+mod kept_as;
 mod look;
 mod rack;
 mod row;

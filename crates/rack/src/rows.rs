@@ -68,7 +68,7 @@ pub(crate) fn required(transaction: &Transaction<'_>, tag: &str) -> Result<Kept,
     };
     Err(Stop::input(
         &format!("tag {tag}"),
-        "no such glass",
+        "no such tag",
         "a tag of this rack",
         &hint,
     ))
@@ -81,7 +81,7 @@ fn kept(row: &Row<'_>) -> Result<Kept, Stop> {
             &format!("tag {tag}"),
             &format!("{what} that cannot be read"),
             "what the program writes",
-            "The file was changed by something else. Take the last copy of it that was whole.",
+            "Something else changed the file. Use its last good copy.",
         )
     };
     let kind = match row.get_ref(3)?.as_str().unwrap_or_default() {

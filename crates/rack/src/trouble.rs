@@ -100,7 +100,7 @@ fn in_words(error: &rusqlite::Error) -> [String; 4] {
         return told(
             whole,
             "damage to the file",
-            "a whole rack",
+            "an undamaged rack",
             "Use the last good copy of the file. Nothing has been changed.",
         );
     }

@@ -18,7 +18,7 @@ pub(super) const CLEAR4: &str = "CLEAR4";
 pub(super) fn all() -> Vec<GlassFile> {
     let plain = GlassFile {
         code: SEA.into(),
-        name: "Sea green, plain".into(),
+        name: "Sea green".into(),
         thickness: 3.0,
         texture: "plain".into(),
         grain: GrainFile::None,
@@ -34,7 +34,7 @@ pub(super) fn all() -> Vec<GlassFile> {
     };
     let reeded = GlassFile {
         code: REED.into(),
-        name: "Clear, 10 mm reeds".into(),
+        name: "Clear, wide reeds".into(),
         thickness: 4.0,
         texture: "reeded".into(),
         grain: GrainFile::TwoWays,
@@ -47,7 +47,7 @@ pub(super) fn all() -> Vec<GlassFile> {
     };
     let streaky = GlassFile {
         code: DAWN.into(),
-        name: "Dawn sky, streaky, shaded".into(),
+        name: "Dawn sky".into(),
         texture: "streaky".into(),
         grain: GrainFile::OneWay,
         grain_tolerance: 10.0,

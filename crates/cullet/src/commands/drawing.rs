@@ -1,11 +1,11 @@
 //! `cullet drawing`: reads cartoons, says what is in them and what cannot be built.
 
-use crate::arguments::{DrawingArguments, ShopArguments};
+use crate::arguments::{DrawingArguments, ShopArguments, all_of};
 use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
-use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, PartFile, ReadWith, Report, Units, counted, measure};
+use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, ReadWith, Report, Units, counted, measure};
 use cullet_output::{caution, marked, tables};
 use std::path::Path;
 
@@ -88,11 +88,7 @@ fn read(asked: &DrawingArguments) -> Result<(Vec<PanelDrawing>, Vec<Finding>), F
 /// A drawing with the usual settings and what was asked for besides.
 fn alone(file: &Path, asked: &DrawingArguments) -> Result<PanelDrawing, Findings> {
     let name = file.display().to_string();
-    let part = asked.part.iter().cloned().reduce(|all, one| PartFile {
-        layer: one.layer.or(all.layer),
-        page: one.page.or(all.page),
-        frame: one.frame.or(all.frame),
-    });
+    let part = all_of(&asked.part);
     let drawing = DrawingFile {
         file: name.clone(),
         unit_mm: asked.unit_mm,

@@ -3,7 +3,7 @@
 mod example;
 mod text;
 
-use crate::arguments::NewArguments;
+use crate::arguments::{NewArguments, all_of};
 use crate::writing::{Care, NotWritten, Place, cannot_write, in_place};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::expand;
@@ -34,8 +34,28 @@ pub(super) fn new(asked: &NewArguments, session: &mut Session<'_>) -> Exit {
             session.print(&words);
             Exit::Done
         }
-        Err(error) => super::not_written(&error, session),
+        Err(error) => {
+            let exit = super::not_written(&error, session);
+            if let NotWritten::Refused(Findings(findings)) = &error {
+                session.say(&how_to_go_on(asked, findings));
+            }
+            exit
+        }
     }
+}
+
+/// What to do where nothing was written.
+fn how_to_go_on(asked: &NewArguments, findings: &[Finding]) -> String {
+    let mut words = "Nothing was written. Put that right, then start the job again.".to_owned();
+    let faulty = asked.files.iter().filter(|path| path.is_file() && !is_list(path));
+    for path in faulty {
+        let name = path.display().to_string();
+        if findings.iter().any(|finding| finding.file == name) {
+            let marked = path.with_extension("marked.svg");
+            words += &format!("\nTo see every place: cullet drawing {name} --out {}", marked.display());
+        }
+    }
+    words
 }
 
 fn start(asked: &NewArguments) -> Result<Started, NotWritten> {
@@ -72,7 +92,7 @@ fn from_list(list: &Path, shop: Option<&Shop>) -> Result<Started, Findings> {
 fn from_drawings(asked: &NewArguments, drawings: &[PathBuf], shop: Option<&Shop>) -> Result<Started, Findings> {
     let (mut findings, mut read) = (vec![], vec![]);
     for drawing in drawings {
-        match see(drawing, asked.unit_mm) {
+        match see(drawing, asked) {
             Ok(seen) => read.push(seen),
             Err(Findings(found)) => findings.extend(found),
         }
@@ -99,6 +119,9 @@ fn from_drawings(asked: &NewArguments, drawings: &[PathBuf], shop: Option<&Shop>
         let mut drawing = json!({"file": seen.from(&asked.folder)});
         if let Some(unit) = asked.unit_mm {
             drawing["unit_mm"] = unit.into();
+        }
+        if let Some(part) = all_of(&asked.part) {
+            drawing["part"] = json!(part);
         }
         if seen.without_glass > 0 {
             drawing["glass"] = usual.clone().into();
@@ -127,7 +150,8 @@ fn from_drawings(asked: &NewArguments, drawings: &[PathBuf], shop: Option<&Shop>
     let checked = tree(to_check).to_string();
     let job = Job::read_as(&path.display().to_string(), &checked, with, |file, report| {
         reading::expand_beside(&path, file, report);
-    })?;
+    });
+    let job = job.map_err(|Findings(found)| Findings(found.into_iter().map(|one| as_typed(one, &read)).collect()))?;
     Ok(Started {
         job: (JOB, text::job(&tree(panels))),
         stock: text::stock(&job),
@@ -135,8 +159,20 @@ fn from_drawings(asked: &NewArguments, drawings: &[PathBuf], shop: Option<&Shop>
     })
 }
 
+/// A finding about a drawing, by the name that was typed.
+fn as_typed(finding: Finding, read: &[Seen]) -> Finding {
+    match read.iter().find(|seen| seen.path.display().to_string() == finding.file) {
+        Some(seen) => Finding {
+            file: seen.typed.clone(),
+            ..finding
+        },
+        None => finding,
+    }
+}
+
 /// What stands in a drawing.
 struct Seen {
+    typed: String,
     /// In full.
     path: PathBuf,
     /// Codes of glasses, and whether one of their pieces has a grain mark.
@@ -146,24 +182,34 @@ struct Seen {
     grain_without_glass: bool,
 }
 
-fn see(path: &Path, unit_mm: Option<f64>) -> Result<Seen, Findings> {
+fn see(path: &Path, asked: &NewArguments) -> Result<Seen, Findings> {
     let name = path.display().to_string();
     let drawing = DrawingFile {
         file: name.clone(),
-        unit_mm,
+        unit_mm: asked.unit_mm,
+        part: all_of(&asked.part),
         ..DrawingFile::default()
     };
     let mut settings = expand::settings(&drawing, 1.0, &[]);
     // No glass is known yet: any word may be one.
     settings.any_glass = true;
-    let bytes = reading::bytes(path).map_err(|error| plain_words(&error, path));
-    let cartoon = expand::read_file(&name, bytes, &drawing, &settings).map_err(Findings)?;
+    let bytes = reading::bytes(path).map_err(|error| {
+        Findings(vec![Finding {
+            file: name.clone(),
+            place: "the whole file".into(),
+            found: plain_words(&error, path),
+            expected: "a drawing (SVG or DXF) or a piece list (CSV)".into(),
+            hint: "Check the name.".into(),
+        }])
+    })?;
+    let cartoon = expand::read_file(&name, Ok(bytes), &drawing, &settings).map_err(Findings)?;
     let glasses = cartoon
         .cells
         .iter()
         .filter_map(|cell| Some((cell.glass.clone()?, cell.grain.is_some())));
     let without = || cartoon.cells.iter().filter(|cell| cell.glass.is_none());
     Ok(Seen {
+        typed: name,
         path: path.canonicalize().unwrap_or_else(|_| path.to_owned()),
         glasses: glasses.collect(),
         without_glass: without().count(),

@@ -8,8 +8,7 @@ use crate::{Exit, Session, reading, shop};
 use cullet_drawing::expand::PanelDrawing;
 use cullet_job::{Finding, Findings, Job, ReadWith, Shop, counted};
 use cullet_output::tables::{self, TableError};
-use cullet_output::{bench, book, scores, sheet_map};
-use cullet_plan::figures::TWO_PEOPLE_KG;
+use cullet_output::{bench, book, caution, scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
 use cullet_plan::planner::{self, Progress};
 use cullet_plan::verify::verify;
@@ -307,16 +306,6 @@ fn report(request: &PlanRequest, plan: &Plan, notes: &[String], removed: &[Strin
 
 /// The usual cautions, with the sheets that are too heavy for one.
 pub(super) fn cautions(plan: &Plan) -> String {
-    let heavy: Vec<String> = layouts(plan)
-        .filter(|layout| layout.figures.pulled_kg > TWO_PEOPLE_KG)
-        .map(|layout| layout.number.to_string())
-        .collect();
-    let mut text = String::from("Cut edges are sharp: gloves and eye protection.");
-    if !heavy.is_empty() {
-        text += &format!(
-            " Over {TWO_PEOPLE_KG} kg, two people to lift: map {}.",
-            heavy.join(", ")
-        );
-    }
-    text + "\n"
+    let words = format!("{}. {}", caution::SHARP, caution::lift(plan));
+    words.trim_end().to_owned() + "\n"
 }

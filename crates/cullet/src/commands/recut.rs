@@ -368,7 +368,7 @@ fn none_does(asked: &RecutArguments, work: &Work) -> String {
 
 fn place(item: &StockItem) -> &str {
     if item.place.is_empty() {
-        "no noted place"
+        "no recorded place"
     } else {
         &item.place
     }

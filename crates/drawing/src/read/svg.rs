@@ -480,7 +480,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                     &place,
                     format!("transform={:?}", cut(text)),
                     "a list of matrix, translate, scale, rotate, skewX, skewY",
-                    "correct it, or draw the element anew",
+                    "correct it, or draw the element again",
                 );
                 return Ok(None);
             };
@@ -608,7 +608,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
             }
             Err(bad) => {
                 self.gather
-                    .bad(&place, bad.found, bad.expected, "correct it, or draw the shape anew");
+                    .bad(&place, bad.found, bad.expected, "correct it, or draw the shape again");
                 Ok(())
             }
         }

@@ -23,7 +23,7 @@ pub struct ShapeFile {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub width: Option<f64>,
-    /// Height over all, length units; of a diamond from corner to corner.
+    /// Overall height, length units; of a diamond from corner to corner.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(extend("exclusiveMinimum" = 0))]
     pub height: Option<f64>,
@@ -95,11 +95,11 @@ pub enum ShapeKind {
     HalfRound,
     /// A quarter of a circle, its corner at the lower left: radius
     QuarterCircle,
-    /// A rectangle under half a circle: width, height over all
+    /// A rectangle under half a circle: width, overall height
     RoundArch,
-    /// A rectangle under a flat curve: width, height over all, rise
+    /// A rectangle under a flat curve: width, overall height, rise
     SegmentalArch,
-    /// A rectangle under two curves that meet in a point: width, height over all, rise
+    /// A rectangle under two curves that meet in a point: width, overall height, rise
     PointedArch,
     /// Four equal sides on a corner: width, height; or side, angle at the top
     Diamond,
@@ -161,8 +161,8 @@ impl ShapeKind {
             Self::Circle => "diameter",
             Self::HalfRound => "width",
             Self::QuarterCircle => "radius",
-            Self::RoundArch => "width, and height over all",
-            Self::SegmentalArch | Self::PointedArch => "width, height over all and rise of the curve",
+            Self::RoundArch => "width and overall height",
+            Self::SegmentalArch | Self::PointedArch => "width, overall height and rise of the curve",
             Self::Diamond => "width and height, or side and angle at the top",
             Self::Triangle => "width and height, perhaps offset of the tip; or width, left and right",
             Self::Trapezium => "width, top and height, perhaps offset of the top",

@@ -13,6 +13,7 @@ use crate::caution::{self, FIGURES};
 use crate::html::{STYLE, escaped, table};
 use crate::tables;
 use cullet_drawing::expand::PanelDrawing;
+use cullet_job::Units;
 use cullet_plan::model::Plan;
 use std::fmt::Write;
 
@@ -151,11 +152,11 @@ fn findings(book: &Book) -> String {
         }
         text.push_str("</ul>\n");
     }
-    text += &cautions();
+    text += &cautions(book.plan.job.units);
     text
 }
 
-fn cautions() -> String {
+fn cautions(units: Units) -> String {
     format!(
         "<div class=\"caution\"><h3>Cautions</h3><ul>\
 <li>{sharp}; never try to catch falling glass. Grind wet, never sweep dry.</li>\
@@ -167,7 +168,7 @@ Local code and the authority having jurisdiction decide; ask before the glass is
 <li>{structure}</li>\
 </ul></div>\n",
         sharp = caution::SHARP,
-        heavy = caution::heavy(),
+        heavy = caution::heavy(units),
         lead = caution::LEAD,
         structure = caution::STRUCTURE,
     )

@@ -5,7 +5,7 @@ use crate::html::{escaped, table};
 use crate::measure::{size, weight};
 use crate::number::plain;
 use crate::source;
-use cullet_job::PieceId;
+use cullet_job::{PieceId, Units};
 use cullet_plan::model::{Plan, PlanPiece};
 use std::fmt::Write;
 
@@ -26,8 +26,13 @@ pub(super) fn lists(plan: &Plan) -> String {
         "bevel",
         "sheet maps",
     ];
-    let mut page = String::from(
-        "<p>Sizes are those of the rectangle round the outline as it stands in the panel. Weights are of one finished piece, 2.5 kg per square metre and millimetre of thickness (EN 572-1). Grain is measured from the right, counter-clockwise, as it stands in the panel.</p>\n",
+    let rule = match plan.job.units {
+        Units::Millimetres => "2.5 kg per square metre and millimetre of thickness",
+        // 2500 kg/m³ × 0.0254 m = 63.5 kg/m² = 13.0 lb/ft².
+        Units::Inches => "13 lb per square foot and inch of thickness",
+    };
+    let mut page = format!(
+        "<p>Sizes are those of the rectangle round the outline as it stands in the panel. Weights are of one finished piece, {rule} (EN 572-1). Grain is measured from the right, counter-clockwise, as it stands in the panel.</p>\n",
     );
     for panel in &plan.job.panels {
         for mirrored in [false, true] {

@@ -76,7 +76,7 @@ pub(super) fn pull_list(plan: &Plan) -> String {
             &buy,
         );
     }
-    let _ = writeln!(page, "<p class=\"caution\">{}</p>", caution::handling());
+    let _ = writeln!(page, "<p class=\"caution\">{}</p>", caution::handling(plan.job.units));
     page
 }
 

@@ -14,8 +14,8 @@ use crate::html::{STYLE, escaped, table};
 use crate::number::plain;
 use crate::tables::{TableError, signs};
 use crate::words::one_line;
-use cullet_job::Finding;
 use cullet_job::measure::{areas, lengths, weights};
+use cullet_job::{Finding, Units};
 use cullet_plan::compare::{BevelResult, Outcome, Verdict};
 use cullet_rack::Signs;
 use measures::{Measure, measures};
@@ -175,7 +175,7 @@ pub fn page(outcomes: &[Outcome], left_out: &[Finding]) -> String {
     }
     page.push_str("</ul>\n");
     page += &pictures::side_by_side(outcomes);
-    page += &notes();
+    page += &notes(outcomes.first().map(|o| o.plan.job.units).unwrap_or_default());
     page.push_str("</main></body></html>\n");
     page
 }
@@ -225,7 +225,7 @@ const OWN_STYLE: &str = "\
 .choices figure svg{max-width:none}\
 @media print{.choices{flex-wrap:wrap;gap:5mm;overflow:visible}}";
 
-fn notes() -> String {
+fn notes(units: Units) -> String {
     format!(
         "<p>Each choice was planned with the same seeds and the same effort; the figures are those of its best search. {figures}</p>\n\
 <div class=\"caution\"><h3>Cautions</h3><ul>\
@@ -233,7 +233,7 @@ fn notes() -> String {
 <li>Safety glazing: glass in and beside doors, in wet areas, in large panes near the floor and at stairs may have to be safety \
 glass. Thicker or other glass does not make it so; local code and the authority having jurisdiction decide.</li>\
 </ul></div>\n",
-        handling = caution::handling(),
+        handling = caution::handling(units),
         figures = caution::FIGURES,
     )
 }

@@ -15,10 +15,22 @@ use svg::node::element::Element;
 const WIDEST: f64 = 55.0;
 /// Scales that pictures may have.
 const SCALES: [f64; 7] = [5.0, 10.0, 20.0, 25.0, 40.0, 50.0, 100.0];
-/// Fills: glass that becomes cullet, pieces, what goes back. Told apart without colour too.
-const CULLET: &str = "#ffffff";
-const PIECE: &str = "#8a9fb0";
-const RETURNED: &str = "#e4ecd6";
+/// Fills and edges as on the sheet maps: cullet is hatched, pieces are outlined, what is kept has a heavy edge.
+const CULLET: &str = "url(#cullet-hatching)";
+const GLASS: &str = "#ffffff";
+const HEAVY: f64 = 2.5;
+
+/// The hatching of all pictures: lines 1.5 mm apart on the page.
+fn hatching(scale: f64) -> String {
+    let apart = mm(1.5 * scale);
+    let half = mm(0.75 * scale);
+    let width = mm(0.15 * scale);
+    format!(
+        "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs><pattern id=\"cullet-hatching\" \
+         patternUnits=\"userSpaceOnUse\" width=\"{apart}\" height=\"{apart}\" patternTransform=\"rotate(45)\"><path d=\"M{half} 0V{apart}\" \
+         stroke=\"#777\" stroke-width=\"{width}\"/></pattern></defs></svg>\n"
+    )
+}
 
 /// A column a choice, a picture a sheet.
 pub(super) fn side_by_side(outcomes: &[Outcome]) -> String {
@@ -26,10 +38,11 @@ pub(super) fn side_by_side(outcomes: &[Outcome]) -> String {
     let widest = layouts().map(|l| l.stock.outline.bounds().width()).fold(0.0, f64::max);
     let scale = SCALES.into_iter().find(|by| widest / by <= WIDEST).unwrap_or(200.0);
     let mut page = format!(
-        "<h2>The sheets</h2>\n<p>Scale 1 : {} when printed at 100 %. Pieces are dark, what goes back to the rack is \
-         light with a broken edge, cullet is white.</p>\n<div class=\"choices\" tabindex=\"0\" role=\"group\" \
+        "<h2>The sheets</h2>\n<p>Scale 1 : {} when printed at 100 %. As on the sheet maps: pieces are outlined, what is kept has a \
+         heavy edge, cullet is hatched.</p>\n{}<div class=\"choices\" tabindex=\"0\" role=\"group\" \
          aria-label=\"The sheets of every choice\">\n",
-        plain(scale, 0)
+        plain(scale, 0),
+        hatching(scale)
     );
     for (k, outcome) in outcomes.iter().enumerate() {
         let _ = writeln!(page, "<section><h3>{}</h3>", letter(k));
@@ -56,8 +69,9 @@ pub(super) fn side_by_side(outcomes: &[Outcome]) -> String {
 fn picture(plan: &Plan, layout: &Layout, scale: f64, words: &str) -> Element {
     let bounds = layout.stock.outline.bounds();
     let view = View::from_front(bounds);
-    // Half a line on the page stands out on every side.
-    let line = 0.25 * scale;
+    // Half a heavy line on the page stands out on every side.
+    let thin = 0.25 * scale;
+    let line = HEAVY * thin;
     let box_of = [-line, -line, bounds.width() + 2.0 * line, bounds.height() + 2.0 * line].map(mm);
     let mut root = element(
         "svg",
@@ -69,20 +83,16 @@ fn picture(plan: &Plan, layout: &Layout, scale: f64, words: &str) -> Element {
             ("viewBox", &box_of.join(" ")),
         ],
     );
-    let mut shape = |outline: &Outline, fill: &str, dashes: &str| {
+    let mut shape = |outline: &Outline, fill: &str, width: f64| {
         let path = view.path(outline.points(), true, 1);
         let mut shape = element("path", &[("d", &path), ("fill", fill), ("stroke", "#222")]);
-        set(&mut shape, "stroke-width", &mm(line));
-        if !dashes.is_empty() {
-            set(&mut shape, "stroke-dasharray", dashes);
-        }
+        set(&mut shape, "stroke-width", &mm(width));
         push(&mut root, shape);
     };
-    shape(&layout.stock.outline, CULLET, "");
-    let dash = mm(6.0 * line);
-    layout.returned.iter().for_each(|back| shape(back, RETURNED, &dash));
+    shape(&layout.stock.outline, CULLET, thin);
     for placed in source::placed(plan, layout) {
-        shape(&placed.cut, PIECE, "");
+        shape(&placed.cut, GLASS, thin);
     }
+    layout.returned.iter().for_each(|back| shape(back, GLASS, line));
     root
 }

@@ -19,7 +19,7 @@ const PLACES: usize = 16;
 
 /// Where the breaks run, under the pieces.
 pub(super) fn lines(layout: &Layout, view: &View, page: &Page) -> Element {
-    let mut group = group("breaks", "Breaks", "Straight runs and relief scores, dotted.");
+    let mut group = group("breaks", "Breaks", "The breaks, dotted.");
     set(&mut group, "fill", "none");
     set(&mut group, "stroke", "#000");
     set(&mut group, "stroke-width", &mm(page.size * 0.09));

@@ -90,7 +90,7 @@ impl<'a> Item<'a> {
             marks.push("spare");
         }
         if placed.placement.pose.turned_over {
-            marks.push("over");
+            marks.push("face down");
         }
         let marks = marks.join(" ");
         let small = |words: &str| Row::new(words, 0.68, Weight::Plain);

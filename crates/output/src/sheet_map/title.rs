@@ -174,7 +174,7 @@ fn glass(pen: &mut Pen<'_>, plan: &Plan, layout: &Layout) {
         (0.25, "size", size),
         (0.25, "weight", weight),
         (0.16, "pieces", layout.placements.len().to_string()),
-        (0.17, "clearance", short(layout.clearance, 2, units)),
+        (0.17, "between pieces", short(layout.clearance, 2, units)),
         (0.17, "edge trim", short(layout.edge_trim, 2, units)),
     ];
     pen.fields(&second_row, 1.0, false);
@@ -208,7 +208,7 @@ pub(super) fn faces_in_words(plan: &Plan, layout: &Layout) -> String {
 
 fn cautions(layout: &Layout) -> String {
     let lift = if layout.figures.pulled_kg > TWO_PEOPLE_KG {
-        "Two people to lift this glass. "
+        "Two people to lift this sheet. "
     } else {
         ""
     };
@@ -279,7 +279,7 @@ fn marks_in_words(plan: &Plan, layout: &Layout) -> String {
         words.push("m = piece of the mirrored panel");
     }
     if placements.iter().any(|p| p.pose.turned_over) {
-        words.push("over = lies turned over, show face down");
+        words.push("face down = lies turned over, show face down");
     }
     if placements.iter().any(|p| p.spare) {
         words.push("spare = in addition, against breakage");

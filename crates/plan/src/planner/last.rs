@@ -34,7 +34,7 @@ impl Glasswork<'_> {
         let draw = |placed: &[Placed], axis: Axis, share: f64| {
             let (effort, before) = (purse.take(share, 0), purse.spent());
             let drawn = shortened(problem, last, placed, axis, effort, cancel, &|part| {
-                report(before + share * part, "drawing the last sheet together");
+                report(before + share * part, "closing up the last sheet");
             });
             purse.pay(effort, 1.0);
             self.found(problem, drawn, hand)

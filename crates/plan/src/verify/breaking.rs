@@ -191,7 +191,7 @@ impl Replay<'_, '_> {
             .filter(|o| **o == Outcome::Nibbled)
             .count();
         if nibbled == 2 {
-            self.fault(place, "both sides are to be nibbled");
+            self.fault(place, "both sides are marked as nibbled");
         }
         self.leaf(place, step.left, &left, false);
         self.leaf(place, step.right, &right, false);
@@ -205,7 +205,7 @@ impl Replay<'_, '_> {
             .all(|p| p.x.is_finite() && p.y.is_finite() && p.x.abs().max(p.y.abs()) < 1e6);
         let lines: Vec<Line<f64>> = chain.windows(2).map(|w| Line::new(w[0], w[1])).collect();
         if !finite || lines.is_empty() || lines.iter().any(|l| Euclidean.length(l) < 1e-9) {
-            self.fault(place, "its chain is no chain of scores");
+            self.fault(place, "its scores do not join up");
             return;
         }
         let nibbled = [step.left, step.right].contains(&Outcome::Nibbled);

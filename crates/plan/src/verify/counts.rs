@@ -14,7 +14,7 @@ pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
                 continue;
             };
             if !is_usable(placement) {
-                check.fault(layout.number, &name, "its pose is not made of numbers within reach");
+                check.fault(layout.number, &name, "its position is not a usable number");
             }
             let glass = &check.job.glasses[piece.glass].code;
             if *glass != glass_plan.glass || *glass != layout.stock.glass {

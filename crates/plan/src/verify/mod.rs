@@ -58,7 +58,7 @@ pub struct Fault {
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.sheet > 0 {
-            write!(f, "sheet {}: ", self.sheet)?;
+            write!(f, "map {}: ", self.sheet)?;
         }
         write!(f, "{}: {}", self.place, self.what)
     }

@@ -197,7 +197,7 @@ fn a_plan_of_another_rack_is_refused() -> Checked {
 fn the_same_glass_twice_in_one_plan_is_refused() -> Checked {
     let mut shop = Shop::new()?;
     let cut = shop.plan("p1", &["17", "17"])?;
-    assert!(taken(shop.rack.book(&cut, "", &stamp(1))).contains("the same glass twice"));
+    assert!(taken(shop.rack.book(&cut, "", &stamp(1))).contains("the same sheet or offcut twice"));
     assert_eq!(shop.rack.get("17")?.stock.count, Count::OnHand(1));
     assert_eq!(shop.rack.get("17")?.state, State::OnRack);
     Ok(())

@@ -70,7 +70,7 @@ fn a_rack_of_version_1_opens_and_has_all_it_had() -> Checked {
     drop(rack);
 
     let version: i64 = Connection::open(&path)?.query_row("PRAGMA user_version", [], |row| row.get(0))?;
-    assert_eq!(version, 2);
+    assert_eq!(version, 3);
     Rack::open(&path)?;
     Ok(())
 }
@@ -82,11 +82,11 @@ fn a_rack_of_a_newer_version_is_refused_untouched() -> Checked {
     let Shop { home, rack } = shop;
     drop(rack);
     let later = Connection::open(&path)?;
-    later.pragma_update(None, "user_version", 3)?;
+    later.pragma_update(None, "user_version", 4)?;
     drop(later);
     let told = refused_untouched(&path);
     assert!(
-        told.contains("a rack of version 3") && told.contains("newer version of the program"),
+        told.contains("a rack of version 4") && told.contains("newer version of the program"),
         "{told}"
     );
     drop(home);

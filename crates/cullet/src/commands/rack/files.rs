@@ -5,7 +5,8 @@ use crate::arguments::{PaperName, RackFile};
 use crate::writing::{self, Care, Kind, NotWritten, in_place};
 use crate::{Session, reading};
 use cullet_job::{Finding, Findings, counted};
-use cullet_output::labels::{self, Paper};
+use cullet_output::labels::{self, Label, Paper};
+use cullet_output::offcut_name;
 use cullet_rack::{Lines, Rack, RackItem, Signs, State, StockKind, Which, write_csv};
 use std::path::Path;
 
@@ -66,7 +67,13 @@ pub(super) fn labels(
         PaperName::A4 => Paper::A4,
         PaperName::Letter => Paper::Letter,
     };
-    let page = labels::sheet(&items, rack.units()?, paper).map_err(|error| {
+    let mut labels: Vec<Label> = vec![];
+    for item in items {
+        let keep = rack.kept_as(&item.stock.tag)?;
+        let keep = keep.map(|(sheet, n)| format!("keep {}", offcut_name(sheet, n)));
+        labels.push(Label { item, keep });
+    }
+    let page = labels::sheet(&labels, rack.units()?, paper).map_err(|error| {
         let labels::LabelError::TagTooLong { tag, found } = error;
         Findings(vec![Finding {
             file: file.path.display().to_string(),
@@ -80,7 +87,7 @@ pub(super) fn labels(
     session.print(&format!(
         "Written: {}, {}. Print it at 100 %.\n",
         out.display(),
-        counted(items.len(), "label")
+        counted(labels.len(), "label")
     ));
     Ok(())
 }

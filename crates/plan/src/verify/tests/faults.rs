@@ -226,13 +226,13 @@ pub(super) const FAULTS: &[(&str, &[&str], bool, Plant)] = &[
     ),
     (
         "a pose of no numbers",
-        &["its pose is not made of numbers"],
+        &["its position is not a usable number"],
         true,
         |p, _| on(p, 1)[0].pose.x = f64::NAN,
     ),
     (
         "a rotation of no numbers",
-        &["its pose is not made of numbers"],
+        &["its position is not a usable number"],
         true,
         |p, _| {
             on(p, 3)[0].pose.rotation_deg = f64::INFINITY;
