@@ -6,7 +6,7 @@
 
 use crate::json::MOST_JOB_BYTES;
 use crate::{CornerFile, Finding, Findings, Job, ReadWith, Report, ShapeKind, Shop};
-use cullet_findings::nearest_name;
+use cullet_findings::{did_you_mean, nearest_name};
 use cullet_list::{Kind, Row, cut_short, plain, quoted, trouble};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
@@ -545,16 +545,24 @@ pub(crate) fn assume(report: &mut Report, tree: &mut Value) -> Vec<String> {
         Some("in") => ("ft2", "ft²"),
         _ => ("m2", "m²"),
     };
+    let is_known = |glass: &&Value| glass.get("thickness").is_some();
+    let known = tree["glasses"].as_array().into_iter().flatten().filter(is_known);
+    let known: Vec<String> = known
+        .filter_map(|glass| Some(glass["code"].as_str()?.to_owned()))
+        .collect();
     let mut notes = vec![];
     for glass in tree["glasses"].as_array_mut().into_iter().flatten() {
         let Some(glass) = glass.as_object_mut() else { continue };
         let code = glass["code"].as_str().unwrap_or_default().to_owned();
         if !glass.contains_key("thickness") {
+            let add =
+                "Add a column thickness and fill it in on one line of each glass, or list the glass in a shop file.";
+            let near = did_you_mean(&code, known.iter().map(String::as_str));
             report.add(
                 format!("glass {code}, column \"thickness\""),
                 "nothing",
                 format!("the thickness of glass {code}"),
-                "Add a column thickness and fill it in on one line of each glass, or list the glass in a shop file.",
+                format!("{near}{add}"),
             );
             // So that nothing else is said of it.
             let usual = if per.0 == "ft2" { 0.125 } else { 3.0 };

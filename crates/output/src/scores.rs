@@ -11,6 +11,7 @@
 //! The file is seen from the **scored face**. Where that is not the show face the layout is the mirror image of the sheet
 //! map (x → width − x). The file says which in its description and in `data-face` (`show` or `back`).
 
+use crate::caution::SHARP;
 use crate::drawing::{View, element, file, group, push, set, worded};
 use crate::number::plain;
 use crate::source::{map_count, scored_on_show_face};
@@ -64,10 +65,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     push(&mut root, worded("title", &name));
     push(
         &mut root,
-        worded(
-            "desc",
-            &format!("{words} True size, 1 unit = 1 mm. Edges of cut glass are sharp."),
-        ),
+        worded("desc", &format!("{words} True size, 1 unit = 1 mm. {SHARP}.")),
     );
 
     let mut sheet = lines("sheet", "Outline of the sheet, to register by: no score", face);

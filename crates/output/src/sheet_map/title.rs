@@ -3,6 +3,7 @@
 use super::block::CAPITAL;
 use super::grain::Arrow;
 use super::page::Page;
+use crate::caution::SHARP;
 use crate::drawing::{element, group, line, push, set, text};
 use crate::measure::{area, heavy, short, short_size};
 use crate::number::{fixed, mm};
@@ -212,7 +213,7 @@ fn cautions(layout: &Layout) -> String {
     } else {
         ""
     };
-    format!("{lift}Edges are sharp: gloves and eye protection; never try to catch falling glass.")
+    format!("{lift}{SHARP}; never try to catch falling glass.")
 }
 
 /// What the marks mean; only those on this map.
