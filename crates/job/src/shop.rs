@@ -4,7 +4,7 @@
 //! is cut from are left out again, so that a plan carries what it used and nothing else.
 
 use crate::file::one_of;
-use crate::{CameFile, GlassFile, Report, Settings, Units, build, glass, json, shape};
+use crate::{CameFile, GlassFile, Report, Settings, TableFile, Units, build, glass, json, shape};
 use cullet_findings::{Findings, did_you_mean};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -34,6 +34,9 @@ pub struct ShopFile {
     /// What counts for drawings that do not say otherwise.
     #[serde(default)]
     pub drawings: ShopDrawingsFile,
+    /// The cutting table that files are written for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub table: Option<TableFile>,
 }
 
 /// What counts for drawings that do not say otherwise.
@@ -80,6 +83,7 @@ pub struct Shop {
     /// As it was written, so that what it does not say is not taken for said.
     tree: Map<String, Value>,
     units: Units,
+    table: Option<TableFile>,
 }
 
 /// What a job took from the shop file.
@@ -142,6 +146,7 @@ impl Shop {
             file: file.to_owned(),
             tree,
             units: read.units,
+            table: read.table.map(|table| table.in_mm(read.units)),
         })
     }
 
@@ -161,6 +166,12 @@ impl Shop {
     #[must_use]
     pub fn units(&self) -> Units {
         self.units
+    }
+
+    /// Its cutting table, lengths in mm.
+    #[must_use]
+    pub fn table(&self) -> Option<&TableFile> {
+        self.table.as_ref()
     }
 
     /// The codes of its glasses, in the file's order.
@@ -359,6 +370,9 @@ impl ShopFile {
     /// Checks what the schema cannot say.
     fn check(&self, report: &mut Report) {
         let unit_mm = self.units.mm();
+        if let Some(table) = &self.table {
+            table.check(report);
+        }
         build::check_unique(
             report,
             "",
