@@ -13,8 +13,8 @@ use cullet_geometry::Point;
 const SHARE: f64 = 0.25;
 /// The sharpest corner between two facets of one curve, radians: a curve is flattened in stretches of at most 45°.
 const FACET_TURN: f64 = 0.79;
-/// Tangents that differ by less than this are common ones, radians (0.01°).
-const COMMON: f64 = 2e-4;
+/// Tangents that differ by less than this are common ones, radians (0.06°).
+const COMMON: f64 = 1e-3;
 /// Arcs sweep less than half a turn, so that one centre and direction say which is meant.
 const MOST_SWEEP: f64 = 3.1;
 
@@ -242,7 +242,7 @@ fn biarc(from: Point, heading: Point, to: Point, end: Point) -> Option<[Stretch;
 /// Whether every point of the stretches lies near the new ones, which turn as far.
 fn is_near(stretches: &[Stretch], new: &[Stretch], sweep: f64, tolerance: f64) -> bool {
     let turned: f64 = new.iter().map(Stretch::sweep).sum();
-    if (turned - sweep).abs() > 0.01 || new.iter().any(|arc| arc.radius() > 1e6) {
+    if (turned - sweep).abs() > 0.01 || new.iter().any(|arc| arc.radius().is_finite() && arc.radius() > 1e5) {
         return false;
     }
     let off = |p: Point| new.iter().map(|one| one.distance(p)).fold(f64::INFINITY, f64::min);

@@ -26,9 +26,9 @@ pub enum Stretch {
 }
 
 /// Sagitta under which an arc is a line, mm.
-const FLAT: f64 = 1e-5;
-/// Bend at the ends under which an arc is a line, radians (0.003°).
-const STRAIGHT: f64 = 5e-5;
+const FLAT: f64 = 0.001;
+/// Bend at the ends under which an arc is a line, radians (0.03°).
+const STRAIGHT: f64 = 5e-4;
 
 impl Stretch {
     /// The arc that starts at `from` along `heading` (a unit vector) and ends at `to`; a line where it hardly bends.
