@@ -31,7 +31,8 @@ pub(crate) enum Command {
     ///
     /// The job is a job file, or a piece list with a line for each piece: number, glass, shape and sizes. Writes into the folder: sheet-N.svg, the map of each sheet or offcut pulled; sheet-N-scores.svg, its scores alone for
     /// a cutting table; sheet-N-breaks.html and breaking.csv, its breaks one by one; book.html, the job book; plan.json, the whole
-    /// plan; yield.csv, the figures; buy.csv, what to order where the rack is short. The yield table also goes to standard output.
+    /// plan; yield.csv, the figures; buy.csv, what to order where the rack is short; sheet-N.ngc and sheet-N.dxf where the shop file has a
+    /// cutting table. The yield table also goes to standard output.
     /// Ctrl-C ends the search and keeps the best plan so far; a second one gives up.
     #[command(after_help = EXPLAINED)]
     Plan(PlanArguments),
@@ -112,6 +113,14 @@ pub(crate) enum Command {
         about: Vec<String>,
     },
 
+    /// Write a plan's files for the cutting table, or check one
+    ///
+    /// The shop file describes the table. Writes sheet-N.ngc, the scores as G-code, and sheet-N.dxf, the scores as a drawing in mm, seen
+    /// from the scored face; each is read back and held against the plan before it is written. With --check reads such a file and says
+    /// whether it scores its map: every score once and nothing else, the wheel along its path, up in every travel, on the glass.
+    #[command(after_help = EXPLAINED)]
+    Table(TableFilesArguments),
+
     /// Print the JSON schema of the job file or the shop file
     Schema {
         /// Which file
@@ -128,7 +137,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "new", "job", "compare", "check", "drawing", "recut", "rack", "help", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "new", "job", "compare", "check", "drawing", "recut", "rack", "table", "help", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
@@ -359,6 +368,32 @@ pub(crate) struct DrawingArguments {
     pub(crate) tables: TableArguments,
 
     /// Write over files that this program did not write or that were changed since
+    #[arg(long)]
+    pub(crate) replace: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct TableFilesArguments {
+    /// The plan.json that the files are for
+    #[arg(value_name = "PLAN.json")]
+    pub(crate) plan: PathBuf,
+
+    /// Number of the sheet map [default: all; with --check the one in the file's name]; may be repeated
+    #[arg(long, value_name = "N")]
+    pub(crate) sheet: Vec<u32>,
+
+    /// The folder to write to, another than the plan's; it is created if needed
+    #[arg(long, value_name = "FOLDER", required_unless_present = "check")]
+    pub(crate) out: Option<PathBuf>,
+
+    /// Check this file instead: G-code (.ngc) or DXF (.dxf)
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["out", "replace"])]
+    pub(crate) check: Option<PathBuf>,
+
+    #[command(flatten)]
+    pub(crate) shop: ShopArguments,
+
+    /// Write over files there that differ from what is to be written
     #[arg(long)]
     pub(crate) replace: bool,
 }

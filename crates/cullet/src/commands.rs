@@ -10,6 +10,7 @@ mod new;
 mod plan;
 mod rack;
 mod recut;
+mod table;
 
 use crate::arguments::{Arguments, JobCommand, SchemaOf};
 use crate::request::Request;
@@ -34,6 +35,7 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
         Request::Recut(asked) => recut::recut(asked, session),
         Request::Rack(asked) => rack::rack(asked, session),
         Request::Help(about) => help::help(about, session),
+        Request::Table(asked) => table::table(asked, session),
         Request::Schema(of) => schema(*of, session),
         Request::Completions { shell } => completions(*shell, session),
         Request::Man { command } => man(command.as_deref(), session),

@@ -37,6 +37,16 @@ pub(crate) fn sheet_scores(number: u64) -> String {
     format!("sheet-{number}-scores.svg")
 }
 
+/// Name of a sheet's G-code for the cutting table.
+pub(crate) fn sheet_ngc(number: u64) -> String {
+    format!("sheet-{number}.ngc")
+}
+
+/// Name of a sheet's scores as DXF.
+pub(crate) fn sheet_dxf(number: u64) -> String {
+    format!("sheet-{number}.dxf")
+}
+
 /// The breaks of all sheets, one by one.
 pub(crate) const BREAKING: &str = "breaking.csv";
 
@@ -401,7 +411,11 @@ fn is_plan_name(name: &str) -> bool {
     let breaks = name
         .strip_prefix("sheet-")
         .and_then(|rest| rest.strip_suffix("-breaks.html"));
-    let number = number.or(breaks);
+    let of_table = name.strip_prefix("sheet-").and_then(|rest| {
+        let ngc = rest.strip_suffix(".ngc");
+        ngc.or_else(|| rest.strip_suffix(".dxf"))
+    });
+    let number = number.or(breaks).or(of_table);
     let is_sheet = number.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()));
     is_sheet || [PLAN, YIELD, BREAKING, BUY, BOOK].contains(&name)
 }

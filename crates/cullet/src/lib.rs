@@ -35,6 +35,7 @@ mod reading;
 mod request;
 mod session;
 mod shop;
+mod table;
 mod writing;
 
 pub use exit::Exit;

@@ -2,7 +2,7 @@
 
 use crate::arguments::{
     Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, PlanArguments,
-    RackCommand, RecutArguments, SchemaOf, ShopArguments,
+    RackCommand, RecutArguments, SchemaOf, ShopArguments, TableFilesArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
@@ -34,6 +34,7 @@ pub(crate) enum Request {
     Recut(RecutArguments),
     Rack(RackCommand),
     Help(Vec<String>),
+    Table(TableFilesArguments),
     Schema(SchemaOf),
     Completions { shell: Shell },
     Man { command: Option<String> },
@@ -82,6 +83,7 @@ impl Request {
             Command::Recut(typed) => Self::Recut(typed),
             Command::Rack { command } => Self::Rack(command),
             Command::Help { about } => Self::Help(about),
+            Command::Table(typed) => Self::Table(typed),
             Command::Schema { of } => Self::Schema(of),
             Command::Completions { shell } => Self::Completions { shell },
             Command::Man { command } => Self::Man { command },

@@ -80,6 +80,12 @@ pub fn breaking_csv(plan: &Plan, signs: Signs) -> Result<String, TableError> {
 /// A page with a picture of every break of one sheet: HTML, nothing outside it is needed. Cost O(breaks × corners in hand).
 #[must_use]
 pub fn page(plan: &Plan, layout: &Layout) -> String {
+    page_for_table(plan, layout, None)
+}
+
+/// The same with a sentence on what the scores come to on the cutting table.
+#[must_use]
+pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> String {
     let placed = source::placed(plan, layout);
     let taken = layout.breaking.taken(&layout.stock.outline);
     let title = format!(
@@ -98,12 +104,13 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/><title>{t}</title>\n<style>{STYLE}</style></head>\n\
          <body><h1>{t}</h1>\n<p>{tag}, {n}, {k}. {face} Bold: the score to open. Shaded: what comes off. White: what \
-         stays in hand. Score soon, break soon: open each score before the next one that meets it.</p>\n\
+         stays in hand. Score soon, break soon: open each score before the next one that meets it.{on_table}</p>\n\
          <p class=\"c\">{sharp}; never try to catch falling glass. {heavy}</p>\n<ol>\n",
         t = escaped(&title),
         tag = escaped(&source::stock_tag(layout)),
         n = counted(layout.placements.len(), "piece"),
         k = counted(layout.breaking.steps.len(), "break"),
+        on_table = on_table.map_or_else(String::new, |words| format!(" {}", escaped(words))),
         sharp = caution::SHARP,
         heavy = caution::heavy(plan.job.units),
     );

@@ -90,6 +90,12 @@ impl<'a> Run<'a> {
         })
     }
 
+    /// Whether the hardest scores are driven first.
+    #[must_use]
+    pub fn table_is_hardest_first(&self) -> bool {
+        self.table.hardest_first
+    }
+
     /// What the paths come to driven in another order, for comparison.
     #[must_use]
     pub fn reckon(table: &TableFile, paths: &[ScorePath], order: &Order) -> Reckoning {

@@ -3,10 +3,11 @@
 use crate::folder::{self, Folder, Holds};
 use crate::reading::Inputs;
 use crate::request::{Glass, PlanRequest};
+use crate::table::{ForTable, Made, NotMade};
 use crate::writing::{Care, in_place};
 use crate::{Exit, Session, reading, shop};
 use cullet_drawing::expand::PanelDrawing;
-use cullet_job::{Finding, Findings, Job, ReadWith, Shop, counted};
+use cullet_job::{Finding, Findings, Job, ReadWith, Shop, TableFile, counted};
 use cullet_output::tables::{self, TableError};
 use cullet_output::{bench, book, caution, scores, sheet_map};
 use cullet_plan::model::{Layout, Plan};
@@ -15,10 +16,11 @@ use cullet_plan::verify::verify;
 use cullet_rack::{Rack, RackError, Signs, Stock};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
-    let (inputs, mut folder) = match read(request) {
+    let (inputs, mut folder, shop) = match read(request) {
         Ok(read) => read,
         Err(error) => return super::rack_error(&error, session),
     };
@@ -64,7 +66,12 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
         faults.iter().for_each(|fault| session.say(fault));
         return Exit::Internal;
     }
-    let files = match files(&plan, &warnings, &drawn.drawings, request.signs) {
+    let table = shop.as_ref().and_then(Shop::table);
+    let on_table = match on_table(&plan, table, session) {
+        Ok(made) => made,
+        Err(exit) => return exit,
+    };
+    let files = match files(&plan, &warnings, &drawn.drawings, request.signs, &on_table) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(
@@ -86,7 +93,7 @@ pub(super) fn plan(request: &PlanRequest, session: &mut Session<'_>) -> Exit {
 }
 
 /// Everything that is wrong with the job, the glass and the folder, at once.
-fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
+fn read(request: &PlanRequest) -> Result<(Inputs, Folder, Option<Shop>), RackError> {
     let shop = shop::read(&request.job, &request.shop).map_err(RackError::Input)?;
     let inputs = inputs(request, shop.as_ref()).and_then(whole);
     let (Glass::List(glass) | Glass::Rack(glass)) = &request.glass;
@@ -99,7 +106,7 @@ fn read(request: &PlanRequest) -> Result<(Inputs, Folder), RackError> {
             if let Glass::Rack(rack) = &request.glass {
                 nothing_held(&folder, &request.out, rack)?;
             }
-            Ok((inputs, folder))
+            Ok((inputs, folder, shop))
         }
         (Err(RackError::Input(Findings(inputs))), Err(Findings(folder))) => {
             Err(RackError::Input(Findings([inputs, folder].concat())))
@@ -236,15 +243,52 @@ fn layouts(plan: &Plan) -> impl Iterator<Item = &Layout> {
     plan.glasses.iter().flat_map(|glass| &glass.layouts)
 }
 
+/// The files for the cutting table, where there is one, of every sheet that it can score; what it cannot is said.
+fn on_table(plan: &Plan, table: Option<&TableFile>, session: &mut Session<'_>) -> Result<BTreeMap<u32, Made>, Exit> {
+    let Some(table) = table else {
+        return Ok(BTreeMap::new());
+    };
+    let sheets: Vec<&Layout> = layouts(plan).collect();
+    let made: Vec<_> = sheets
+        .into_par_iter()
+        .map(|layout| (layout, ForTable::of(plan, layout).make(table)))
+        .collect();
+    let mut files = BTreeMap::new();
+    for (layout, made) in made {
+        match made {
+            Ok(made) => {
+                if let Some(warning) = &made.warning {
+                    session.say(&format_args!("warning: {warning}"));
+                }
+                files.insert(layout.number, made);
+            }
+            Err(NotMade::Cannot(error)) => {
+                session.say(&format_args!("warning: map {}: no files for the table: {error}", layout.number));
+            }
+            Err(NotMade::Faults(name, faults)) => {
+                session.say(&format_args!(
+                    "internal fault: {name} fails its check; nothing was written. Please report it with the job file."
+                ));
+                faults.iter().for_each(|fault| session.say(&format_args!("{name}: {fault}")));
+                return Err(Exit::Internal);
+            }
+        }
+    }
+    Ok(files)
+}
+
 /// The plan's file, which lists the others, and these.
 pub(super) fn files(
     plan: &Plan,
     warnings: &[String],
     drawings: &[PanelDrawing],
     signs: Signs,
+    on_table: &BTreeMap<u32, Made>,
 ) -> Result<Vec<(String, String)>, TableError> {
     let sheets: Vec<&Layout> = layouts(plan).collect();
-    let maps: Vec<String> = sheets.par_iter().map(|layout| sheet_map::draw(plan, layout)).collect();
+    let words = |layout: &Layout| on_table.get(&layout.number).map(|made| made.words.as_str());
+    let map = |layout: &&Layout| sheet_map::draw_for_table(plan, layout, words(layout));
+    let maps: Vec<String> = sheets.par_iter().map(map).collect();
     let mut files = vec![
         (folder::YIELD.to_string(), tables::yield_csv(plan, signs)?),
         (folder::BREAKING.to_string(), bench::breaking_csv(plan, signs)?),
@@ -255,11 +299,14 @@ pub(super) fn files(
     }
     let of_sheets = sheets.into_par_iter().zip(maps).flat_map_iter(|(layout, map)| {
         let number = u64::from(layout.number);
-        [
+        let made = on_table.get(&layout.number);
+        let mut files = vec![
             (folder::sheet_map(number), map),
             (folder::sheet_scores(number), scores::draw(plan, layout)),
-            (folder::sheet_breaks(number), bench::page(plan, layout)),
-        ]
+            (folder::sheet_breaks(number), bench::page_for_table(plan, layout, words(layout))),
+        ];
+        files.extend(made.into_iter().flat_map(|made| made.files.iter().cloned()));
+        files
     });
     files.extend(of_sheets.collect::<Vec<_>>());
     folder::listed(plan, files).map_err(TableError::Text)

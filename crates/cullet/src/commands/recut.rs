@@ -385,7 +385,7 @@ fn write_and_book(asked: &RecutArguments, plan: &Plan, mut folder: Folder, sessi
         faults.iter().for_each(|fault| session.say(fault));
         return Exit::Internal;
     }
-    let files = match super::plan::files(plan, &[], &[], asked.tables.signs()) {
+    let files = match super::plan::files(plan, &[], &[], asked.tables.signs(), &std::collections::BTreeMap::new()) {
         Ok(files) => files,
         Err(error) => {
             session.say(&format_args!(

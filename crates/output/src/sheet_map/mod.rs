@@ -44,6 +44,12 @@ use svg::node::element::Element;
 /// Cost: for every piece a search for the roomiest place of its label, O(points) for each of some dozen places tried.
 #[must_use]
 pub fn draw(plan: &Plan, layout: &Layout) -> String {
+    draw_for_table(plan, layout, None)
+}
+
+/// The same with a sentence on what the scores come to on the cutting table.
+#[must_use]
+pub fn draw_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> String {
     let bounds = layout.stock.outline.bounds();
     let view = View::from_front(bounds);
     let mut page = Page::new(bounds);
@@ -79,7 +85,7 @@ pub fn draw(plan: &Plan, layout: &Layout) -> String {
     if let Some(arrow) = title::sheet_grain(plan, layout, &page, below) {
         push(&mut arrows, arrow);
     }
-    let (title, bottom) = title::draw(plan, layout, &page, below + (scale::HEIGHT + 0.4) * page.size, &keyed);
+    let (title, bottom) = title::draw(plan, layout, &page, (below + (scale::HEIGHT + 0.4) * page.size, on_table), &keyed);
     let mut root = root(plan, layout, &page, bottom);
     for part in [
         glass::hatchings(&page),

@@ -94,8 +94,14 @@ impl Pen<'_> {
     }
 }
 
-/// The block with its upper edge at `top`, and where it ends.
-pub(super) fn draw(plan: &Plan, layout: &Layout, page: &Page, top: f64, keyed: &[Keyed]) -> (Element, f64) {
+/// The block with its upper edge at `top`, and where it ends; `on_table` is what the scores come to there.
+pub(super) fn draw(
+    plan: &Plan,
+    layout: &Layout,
+    page: &Page,
+    (top, on_table): (f64, Option<&str>),
+    keyed: &[Keyed],
+) -> (Element, f64) {
     let block = group("title", "Title block", "");
     let mut pen = Pen { page, y: top, block };
     pen.rule();
@@ -107,6 +113,9 @@ pub(super) fn draw(plan: &Plan, layout: &Layout, page: &Page, top: f64, keyed: &
     let faces = faces_in_words(plan, layout);
     pen.down(0.15);
     pen.lines(0.9, false, &faces);
+    if let Some(words) = on_table {
+        pen.lines(0.9, false, words);
+    }
     pen.lines(0.9, true, &cautions(layout));
     pen.down(0.55);
     pen.rule();
