@@ -3,12 +3,12 @@
 use crate::Sheet;
 use crate::index::{Index, foot};
 use crate::path::Purpose;
-use crate::stretch::{dot, norm};
+use crate::stretch::{cross, dot, norm, unit};
 use cullet_breakout::{Outcome, Step};
 use cullet_geometry::Point;
 
 /// Lines nearer than this are one, mm.
-const SAME_LINE: f64 = 0.015;
+const SAME_LINE: f64 = 0.02;
 /// Shorter stretches of a break that lie on another line only meet it, mm.
 const ONLY_MEETS: f64 = 0.5;
 /// A break's end so near to the sheet's edge is on it, mm.
@@ -136,8 +136,18 @@ fn shared(p: Point, q: Point, a: Point, b: Point) -> Option<(f64, f64)> {
     let along = |x: Point| dot(x - p, side) / dot(side, side).max(f64::MIN_POSITIVE);
     let (s, t) = (along(a), along(b));
     let (low, high) = (s.min(t).max(0.0), s.max(t).min(1.0));
-    let near = |share: f64| foot(a, b, p + side * share).1 <= SAME_LINE;
-    (low < high && near(low) && near(high)).then_some((low, high))
+    // How far the side lies to one side of the other line changes evenly along it.
+    let line = unit(b - a);
+    let off = |share: f64| cross(line, p + side * share - a);
+    let slope = off(1.0) - off(0.0);
+    let (low, high) = if slope.abs() < 1e-12 {
+        if off(0.0).abs() > SAME_LINE { return None }
+        (low, high)
+    } else {
+        let (s, t) = ((-SAME_LINE - off(0.0)) / slope, (SAME_LINE - off(0.0)) / slope);
+        (low.max(s.min(t)), high.min(s.max(t)))
+    };
+    (low < high).then_some((low, high))
 }
 
 /// The points of a chain from one distance along it to another.

@@ -270,7 +270,7 @@ fn left_out(
         let allowed = |s: f64, p: Point| {
             ends.iter().any(|(end, at)| (s - end).abs() <= if on_edge(*at) { run } else { gap })
                 || meetings[number].iter().any(|meeting| (s - meeting).abs() <= gap)
-                || driven.is_near(p, BESIDE)
+                || driven.is_near(p, BESIDE + wanted.facet)
                 || on_edge(p)
         };
         let mut scored = chain.scored.clone();
