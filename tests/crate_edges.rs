@@ -26,6 +26,16 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-rack",
         ],
     ),
+    ("cullet-scorepath", &["cullet-geometry", "cullet-breakout"]),
+    (
+        "cullet-table",
+        &["cullet-geometry", "cullet-job", "cullet-scorepath"],
+    ),
+    // What reads table files back shares nothing with what writes them.
+    (
+        "cullet-tablecheck",
+        &["cullet-geometry", "cullet-breakout", "cullet-job"],
+    ),
     (
         "cullet-output",
         &[

@@ -11,4 +11,5 @@ pub mod gallery;
 pub mod picture;
 pub mod schema;
 pub mod show;
+pub mod way;
 pub mod windows;

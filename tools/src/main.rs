@@ -68,6 +68,20 @@ enum Command {
         #[arg(long, default_value_t = 25.0)]
         stretch: f64,
     },
+    /// Draw a sheet's score paths with their order.
+    Way {
+        /// The plan.
+        plan: PathBuf,
+        /// A shop file with a table.
+        #[arg(long, value_name = "FILE", default_value = "fixtures/table/shop.json")]
+        shop: PathBuf,
+        /// The sheet map.
+        #[arg(long, value_name = "N")]
+        sheet: u32,
+        /// The SVG file to write.
+        #[arg(long, value_name = "FILE", default_value = "fixtures/pictures/way.svg")]
+        out: PathBuf,
+    },
     /// Render an SVG file as a PNG picture.
     Picture {
         /// The SVG file.
@@ -92,6 +106,7 @@ fn main() -> Result<()> {
             let table = cullet_tools::bends::table(&plans, stretch)?;
             Ok(std::io::stdout().write_all(table.as_bytes())?)
         }
+        Command::Way { plan, shop, sheet, out } => cullet_tools::way::draw(&plan, &shop, sheet, &out),
         Command::Picture { svg, png, width } => cullet_tools::picture::render(&svg, &png, width),
     }
 }

@@ -36,7 +36,12 @@ struct Chain {
 pub(crate) fn faults(strokes: &[Stroke], wanted: &Wanted<'_>, table: &TableFile) -> Vec<Fault> {
     let mut faults = vec![];
     let steps = &wanted.breaking.steps;
-    let mut chains: Vec<Chain> = steps.iter().map(|step| chain(&step.chain, wanted.facet)).collect();
+    // Where scores run on beyond the edge, the breaks do so too.
+    let beyond = (-table.edge_run.unwrap_or(0.0)).max(0.0);
+    let mut chains: Vec<Chain> = steps
+        .iter()
+        .map(|step| chain(&longer(&step.chain, beyond, wanted), wanted.facet))
+        .collect();
     let mut cells = Cells::default();
     let mut sides = vec![];
     for (number, chain) in chains.iter().enumerate() {
@@ -65,6 +70,25 @@ pub(crate) fn off(a: Point, b: Point, p: Point) -> (f64, f64) {
         0.0
     };
     (share, (p.x - a.x - share * dx).hypot(p.y - a.y - share * dy))
+}
+
+/// A break with its ends on the sheet's edge moved on by a run, mm.
+fn longer(chain: &[Point], run: f64, wanted: &Wanted<'_>) -> Vec<Point> {
+    let mut longer = chain.to_vec();
+    let n = chain.len();
+    for (end, inner) in [(0, 1), (n - 1, n - 2)] {
+        let (p, q) = (chain[end], chain[inner]);
+        let length = (p.x - q.x).hypot(p.y - q.y);
+        if run > 0.0 && length > 0.0 && is_on_edge(p, wanted) {
+            longer[end] = p + (p - q) * (run / length);
+        }
+    }
+    longer
+}
+
+fn is_on_edge(p: Point, wanted: &Wanted<'_>) -> bool {
+    let corners = wanted.outline.points();
+    (0..corners.len()).any(|k| off(corners[k], corners[(k + 1) % corners.len()], p).1 < BESIDE)
 }
 
 fn chain(raw: &[Point], facet: f64) -> Chain {
@@ -248,8 +272,7 @@ fn left_out(
 ) {
     let gap = table.gap.unwrap_or(1.0) + SLACK;
     let run = table.edge_run.unwrap_or(1.6).max(0.0) + SLACK;
-    let corners = wanted.outline.points();
-    let on_edge = |p: Point| (0..corners.len()).any(|k| off(corners[k], corners[(k + 1) % corners.len()], p).1 < BESIDE);
+    let on_edge = |p: Point| is_on_edge(p, wanted);
     // Where breaks meet: at an end of one of them.
     let mut meetings: Vec<Vec<f64>> = vec![vec![]; chains.len()];
     for (number, chain) in chains.iter().enumerate() {
@@ -267,11 +290,26 @@ fn left_out(
     for (number, chain) in chains.iter().enumerate() {
         let whole = chain.along[chain.along.len() - 1];
         let ends = [(0.0, chain.points[0]), (whole, chain.points[chain.points.len() - 1])];
+        // Where a score lies close to the edge, or to another that is driven there, it ends a run or a gap from there.
+        let beside_another = |p: Point| {
+            cells.round(p).iter().any(|k| {
+                let (other, side) = sides[*k as usize];
+                other != number && off(chains[other].points[side], chains[other].points[side + 1], p).1 <= BESIDE
+            }) && driven.is_near(p, BESIDE + wanted.facet)
+        };
+        let within = |s: f64, reach: f64, is: &dyn Fn(Point) -> bool| {
+            let count = (reach / 0.1).ceil() as i32;
+            (-count..=count).any(|k| {
+                let there = s + reach * f64::from(k) / f64::from(count);
+                (0.0..=whole).contains(&there) && is(chain.at(there))
+            })
+        };
         let allowed = |s: f64, p: Point| {
             ends.iter().any(|(end, at)| (s - end).abs() <= if on_edge(*at) { run } else { gap })
                 || meetings[number].iter().any(|meeting| (s - meeting).abs() <= gap)
                 || driven.is_near(p, BESIDE + wanted.facet)
-                || on_edge(p)
+                || within(s, run, &on_edge)
+                || within(s, gap, &beside_another)
         };
         let mut scored = chain.scored.clone();
         scored.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -251,3 +251,76 @@ fn depth(outline: &Outline, p: Point) -> f64 {
     }
     if inside { near } else { 0.0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cullet_breakout::Breaking;
+    use serde_json::json;
+
+    /// A table of no particular make with a wheel that trails by `trail` mm.
+    fn caster(trail: f64) -> TableFile {
+        let lines = json!([{"up_to": 6, "down": ["M3"], "up": ["M5"]}]);
+        serde_json::from_value(json!({
+            "name": "T", "size": [1000, 1000], "wheel": {"kind": "caster", "trail": trail},
+            "speeds": {"straight": 1, "outside": 1, "inside": 1, "relief": 1, "travel": 1, "turning": 1},
+            "accelerations": {"head": 1, "turning": 1}, "lines": lines,
+        }))
+        .expect("a table")
+    }
+
+    /// Distances from the centre at which the wheel touches while the head goes once round it at `head` mm, the wheel pointing along
+    /// the tangent turned by `lag` at the start.
+    fn touched(trail: f64, head: f64, lag: f64) -> Vec<f64> {
+        let table = caster(trail);
+        let outline = Outline::rectangle(1000.0, 1000.0);
+        let breaking = Breaking { steps: vec![] };
+        let wanted = Wanted {
+            outline: &outline,
+            breaking: &breaking,
+            pieces: &[],
+            on_show_face: true,
+            thickness: 3.0,
+            facet: 0.05,
+        };
+        let centre = Point { x: 500.0, y: 500.0 };
+        let start = centre + Point { x: head, y: 0.0 };
+        let mut faults = vec![];
+        let mut watch = Watch {
+            table: &table,
+            wanted: &wanted,
+            faults: &mut faults,
+            strokes: vec![],
+            down: false,
+            caster: TAU / 4.0 + lag,
+        };
+        watch.lower(1, start);
+        let way = Way { from: start, to: start, round: Some((centre, true)) };
+        watch.go(2, &way, (0.0, 0.0), false);
+        let marks = watch.strokes.remove(0).marks;
+        marks.iter().map(|mark| (mark.at.x - centre.x).hypot(mark.at.y - centre.y)).collect()
+    }
+
+    /// Where nothing corrects it the wheel runs inside the head's circle by R − √(R² − d²), about d²/2R.
+    #[test]
+    fn an_uncorrected_caster_runs_inside_by_half_the_square_over_the_radius() {
+        for (trail, radius) in [(2.0_f64, 5.0_f64), (2.0, 10.0), (2.0, 20.0), (3.0, 10.0)] {
+            let inside = radius - touched(trail, radius, 0.0).last().expect("a mark");
+            let exact = radius - (radius * radius - trail * trail).sqrt();
+            assert!((inside - exact).abs() < 1e-3, "d {trail}, R {radius}: {inside}, {exact} by the formula");
+            let rule = trail * trail / (2.0 * radius);
+            assert!((inside - rule).abs() < 0.1 * rule, "d {trail}, R {radius}: {inside}, {rule} by the rule");
+        }
+    }
+
+    /// With the head ahead of the wheel by the trail along the tangent, on a circle of √(R² + d²), the wheel stays on its own.
+    #[test]
+    fn a_corrected_caster_stays_on_its_circle() {
+        for (trail, radius) in [(2.0_f64, 5.0_f64), (3.0, 10.0), (3.0, 200.0)] {
+            let lag = -(trail / radius).atan();
+            for at in touched(trail, radius.hypot(trail), lag) {
+                assert!((at - radius).abs() < 0.01, "d {trail}, R {radius}: the wheel is at {at}");
+            }
+        }
+    }
+}
