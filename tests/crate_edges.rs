@@ -27,10 +27,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     ("cullet-scorepath", &["cullet-geometry", "cullet-breakout"]),
-    (
-        "cullet-table",
-        &["cullet-geometry", "cullet-job", "cullet-scorepath"],
-    ),
+    ("cullet-table", &["cullet-geometry", "cullet-job", "cullet-scorepath"]),
     // What reads table files back shares nothing with what writes them.
     (
         "cullet-tablecheck",

@@ -37,7 +37,10 @@ fn job() -> (Value, String) {
         "name": "Grüße (a) \"b\" [c]", "units": "mm", "y": "up", "glasses": [glass],
         "panels": [{"id": "P", "quantity": 2, "pieces": pieces}]
     });
-    (job, "kind,tag,glass,units,width,height,count\nsheet,S 1,SEA,mm,600,500,4\n".into())
+    (
+        job,
+        "kind,tag,glass,units,width,height,count\nsheet,S 1,SEA,mm,600,500,4\n".into(),
+    )
 }
 
 /// The job planned with a table, and the name of its folder.
@@ -57,7 +60,12 @@ fn text(path: &Path) -> Result<String, Box<dyn std::error::Error>> {
 fn checked(bench: &Bench, content: &str, kind: &str) -> Result<Outcome, Box<dyn std::error::Error>> {
     let file = bench.write(&format!("sheet-1.{kind}"), content)?;
     let plan = bench.path("out").join("plan.json");
-    Ok(typed(&["table", "--check", &file.display().to_string(), &plan.display().to_string()]))
+    Ok(typed(&[
+        "table",
+        "--check",
+        &file.display().to_string(),
+        &plan.display().to_string(),
+    ]))
 }
 
 #[test]
@@ -78,7 +86,12 @@ fn a_plan_has_its_table_files_and_they_pass() -> Checked {
     }
     // Discs are arcs again, and the words of the job break nothing.
     let ngc = text(&out.join("sheet-1.ngc"))?;
-    assert!(ngc.lines().filter(|line| line.starts_with("G2 ") || line.starts_with("G3 ")).count() >= 8);
+    assert!(
+        ngc.lines()
+            .filter(|line| line.starts_with("G2 ") || line.starts_with("G3 "))
+            .count()
+            >= 8
+    );
     assert!(ngc.lines().all(|line| line.len() <= 70 && line.is_ascii()));
     assert!(ngc.contains("Gruesse <a>") && ngc.contains("Back up") && ngc.contains("Dry run above the glass first"));
     for name in ["sheet-1.svg", "sheet-1-breaks.html"] {
@@ -93,26 +106,44 @@ fn a_plan_has_its_table_files_and_they_pass() -> Checked {
     assert_eq!(text(&bench.path("again").join("sheet-1.ngc"))?, ngc);
     bench.write("again/sheet-1.ngc", "mine")?;
     let said = typed(&["table", &plan, "--sheet", "1", "--out", &again]);
-    assert_eq!((said.exit, text(&bench.path("again").join("sheet-1.ngc"))?.as_str()), (Exit::BadInput, "mine"));
-    assert_eq!(typed(&["table", &plan, "--out", &out.display().to_string()]).exit, Exit::BadInput);
+    assert_eq!(
+        (said.exit, text(&bench.path("again").join("sheet-1.ngc"))?.as_str()),
+        (Exit::BadInput, "mine")
+    );
+    assert_eq!(
+        typed(&["table", &plan, "--out", &out.display().to_string()]).exit,
+        Exit::BadInput
+    );
     Ok(())
 }
 
 /// The blocks of a file from a travel to the wheel's being lifted, as ranges of lines; those with a straight score only.
 fn straight_blocks(lines: &[&str]) -> Vec<(usize, usize)> {
-    let starts = lines.iter().enumerate().filter(|(_, line)| line.starts_with("G0 ")).map(|(k, _)| k);
+    let starts = lines
+        .iter()
+        .enumerate()
+        .filter(|(_, line)| line.starts_with("G0 "))
+        .map(|(k, _)| k);
     let blocks = starts.filter_map(|k| Some((k, k + lines[k..].iter().position(|line| *line == "M9")?)));
     blocks
-        .filter(|(a, b)| lines[*a..*b].iter().filter(|line| line.starts_with('G') && !line.starts_with("G4")).count() == 2)
+        .filter(|(a, b)| {
+            lines[*a..*b]
+                .iter()
+                .filter(|line| line.starts_with('G') && !line.starts_with("G4"))
+                .count()
+                == 2
+        })
         .collect()
 }
 
 /// The number behind a letter changed.
 fn with(line: &str, letter: char, change: impl Fn(f64) -> f64) -> String {
-    let words = line.split(' ').map(|word| match word.strip_prefix(letter).and_then(|n| n.parse::<f64>().ok()) {
-        Some(number) => format!("{letter}{:.4}", change(number)),
-        None => word.to_owned(),
-    });
+    let words = line.split(' ').map(
+        |word| match word.strip_prefix(letter).and_then(|n| n.parse::<f64>().ok()) {
+            Some(number) => format!("{letter}{:.4}", change(number)),
+            None => word.to_owned(),
+        },
+    );
     words.collect::<Vec<_>>().join(" ")
 }
 
@@ -132,37 +163,148 @@ fn planted_faults_are_found() -> Checked {
     };
     let arc = lines.iter().position(|line| line.starts_with("G3 ")).ok_or("no arc")?;
     let cases: Vec<(&str, String, &str)> = vec![
-        ("a score left out", edited(&|l, a, b| drop(l.drain(a..=b))), "is not scored"),
-        ("a score doubled", edited(&|l, a, b| { let twice = l[a..=b].to_vec(); l.splice(b + 1..b + 1, twice); }), "scored twice"),
-        ("0.05 mm off", edited(&|l, a, b| for line in &mut l[a..=b] { *line = with(&with(line, 'X', |x| x + 0.05), 'Y', |y| y + 0.05); }), "off the nearest break"),
-        ("turned by 2°", edited(&|l, a, b| for line in &mut l[a..=b] { *line = with(line, 'C', |c| c + 2.0); }), "off its path"),
-        ("down in a travel", edited(&|l, a, b| l.retain({ let mut k = 0; move |line| { k += 1; !(k > a + 1 && k <= b + 1 && line == "M5") } })), "with the wheel down"),
-        ("the wrong mirror", edited(&|l, _, _| for line in l.iter_mut() { *line = with(line, 'X', |x| 600.0 - x); }), "off the nearest break"),
-        ("beyond the edge", edited(&|l, a, b| for line in &mut l[a..=b] { *line = with(line, 'X', |x| x - 620.0); }), "beyond the sheet's edge"),
-        ("off the table", edited(&|l, a, b| for line in &mut l[a..=b] { *line = with(line, 'Y', |y| y - 3000.0); }), "off the table"),
-        ("wound too far", edited(&|l, a, b| for line in &mut l[a..=b] { *line = with(line, 'C', |c| c + 1440.0); }), "the cable allows"),
-        ("an arc off its circle", edited(&|l, _, _| l[arc] = with(&with(&l[arc], 'X', |x| x + 0.05), 'Y', |y| y + 0.07)), ""),
-        ("an arc the other way", edited(&|l, _, _| l[arc] = l[arc].replace("G3", "G2")), "off its path"),
+        (
+            "a score left out",
+            edited(&|l, a, b| drop(l.drain(a..=b))),
+            "is not scored",
+        ),
+        (
+            "a score doubled",
+            edited(&|l, a, b| {
+                let twice = l[a..=b].to_vec();
+                l.splice(b + 1..b + 1, twice);
+            }),
+            "scored twice",
+        ),
+        (
+            "0.05 mm off",
+            edited(&|l, a, b| {
+                for line in &mut l[a..=b] {
+                    *line = with(&with(line, 'X', |x| x + 0.05), 'Y', |y| y + 0.05);
+                }
+            }),
+            "off the nearest break",
+        ),
+        (
+            "turned by 2°",
+            edited(&|l, a, b| {
+                for line in &mut l[a..=b] {
+                    *line = with(line, 'C', |c| c + 2.0);
+                }
+            }),
+            "off its path",
+        ),
+        (
+            "down in a travel",
+            edited(&|l, a, b| {
+                l.retain({
+                    let mut k = 0;
+                    move |line| {
+                        k += 1;
+                        !(k > a + 1 && k <= b + 1 && line == "M5")
+                    }
+                })
+            }),
+            "with the wheel down",
+        ),
+        (
+            "the wrong mirror",
+            edited(&|l, _, _| {
+                for line in l.iter_mut() {
+                    *line = with(line, 'X', |x| 600.0 - x);
+                }
+            }),
+            "off the nearest break",
+        ),
+        (
+            "beyond the edge",
+            edited(&|l, a, b| {
+                for line in &mut l[a..=b] {
+                    *line = with(line, 'X', |x| x - 620.0);
+                }
+            }),
+            "beyond the sheet's edge",
+        ),
+        (
+            "off the table",
+            edited(&|l, a, b| {
+                for line in &mut l[a..=b] {
+                    *line = with(line, 'Y', |y| y - 3000.0);
+                }
+            }),
+            "off the table",
+        ),
+        (
+            "wound too far",
+            edited(&|l, a, b| {
+                for line in &mut l[a..=b] {
+                    *line = with(line, 'C', |c| c + 1440.0);
+                }
+            }),
+            "the cable allows",
+        ),
+        (
+            "an arc off its circle",
+            edited(&|l, _, _| l[arc] = with(&with(&l[arc], 'X', |x| x + 0.05), 'Y', |y| y + 0.07)),
+            "",
+        ),
+        (
+            "an arc the other way",
+            edited(&|l, _, _| l[arc] = l[arc].replace("G3", "G2")),
+            "off its path",
+        ),
         ("no unit", good.replace("G17 G21 G40", "G17 G40"), "no unit"),
         ("a foreign word", good.replace("G61", "G64"), "none of this table's"),
         ("cut short", good.replace("M2\n", ""), "does not end with M2"),
-        ("a score with the wheel up", edited(&|l, a, b| l.retain({ let mut k = 0; move |line| { k += 1; !(k > a + 1 && k <= b + 1 && (line == "M3" || line == "M5")) } })), "with the wheel up"),
-        ("lowered inside a piece", good.replace("M2\n", "G0 X300.0000 Y250.0000 C0.0000\nM3\nM5\nM2\n"), "lowered inside a piece"),
+        (
+            "a score with the wheel up",
+            edited(&|l, a, b| {
+                l.retain({
+                    let mut k = 0;
+                    move |line| {
+                        k += 1;
+                        !(k > a + 1 && k <= b + 1 && (line == "M3" || line == "M5"))
+                    }
+                })
+            }),
+            "with the wheel up",
+        ),
+        (
+            "lowered inside a piece",
+            good.replace("M2\n", "G0 X300.0000 Y250.0000 C0.0000\nM3\nM5\nM2\n"),
+            "lowered inside a piece",
+        ),
     ];
     for (what, text, expected) in &cases {
         let said = checked(&bench, text, "ngc")?;
         // A place may happen to lie in waste: then only that it is no break is said.
         let waste = *what == "lowered inside a piece" && said.exit == Exit::Done;
-        assert!(waste || said.exit == Exit::DoesNotHold, "{what}: {:?} {}", said.exit, said.out);
+        assert!(
+            waste || said.exit == Exit::DoesNotHold,
+            "{what}: {:?} {}",
+            said.exit,
+            said.out
+        );
         assert!(waste || said.err.contains(expected), "{what}: {}", said.err);
     }
     let good = text(&bench.path("out").join("sheet-1.dxf"))?;
-    let at = good.find("0\nLINE\n8\nSCORE\n").or(good.find("0\nLINE\n8\nTRIM\n")).ok_or("no line")?;
+    let at = good
+        .find("0\nLINE\n8\nSCORE\n")
+        .or(good.find("0\nLINE\n8\nTRIM\n"))
+        .ok_or("no line")?;
     let end = at + 2 + good[at + 2..].find("\n0\n").ok_or("no end")? + 1;
     for (what, text, expected) in [
         ("left out", format!("{}{}", &good[..at], &good[end..]), "is not scored"),
-        ("doubled", format!("{}{}{}", &good[..end], &good[at..end], &good[end..]), "scored twice"),
-        ("a foreign layer", good.replace("\nGAUGE\n", "\nOTHER\n"), "none of these files'"),
+        (
+            "doubled",
+            format!("{}{}{}", &good[..end], &good[at..end], &good[end..]),
+            "scored twice",
+        ),
+        (
+            "a foreign layer",
+            good.replace("\nGAUGE\n", "\nOTHER\n"),
+            "none of these files'",
+        ),
     ] {
         let said = checked(&bench, &text, "dxf")?;
         assert_eq!(said.exit, Exit::DoesNotHold, "DXF, {what}");
@@ -180,9 +322,21 @@ fn corners_wheels_and_units() -> Checked {
     let mut number = 0;
     let mut made = |table: &Value| -> Result<(Outcome, PathBuf, String), Box<dyn std::error::Error>> {
         number += 1;
-        let shop = bench.write(&format!("shop-{number}.json"), &shop(table))?.display().to_string();
+        let shop = bench
+            .write(&format!("shop-{number}.json"), &shop(table))?
+            .display()
+            .to_string();
         let out = bench.path(&format!("table-{number}"));
-        let said = typed(&["table", &plan, "--shop", &shop, "--sheet", "1", "--out", &out.display().to_string()]);
+        let said = typed(&[
+            "table",
+            &plan,
+            "--shop",
+            &shop,
+            "--sheet",
+            "1",
+            "--out",
+            &out.display().to_string(),
+        ]);
         Ok((said, out.join("sheet-1.ngc"), shop))
     };
     let changed = |changes: &[(&str, Value)]| {
@@ -196,14 +350,35 @@ fn corners_wheels_and_units() -> Checked {
     let caster = json!({"kind": "caster", "trail": 2.5});
     for (what, changes) in [
         ("lower right", vec![("corner", json!("lower-right"))]),
-        ("upper left, X upright", vec![("corner", json!("upper-left")), ("x_runs", json!("upright"))]),
-        ("upper right, offset", vec![("corner", json!("upper-right")), ("offset", json!([30.5, 12.25]))]),
+        (
+            "upper left, X upright",
+            vec![("corner", json!("upper-left")), ("x_runs", json!("upright"))],
+        ),
+        (
+            "upper right, offset",
+            vec![("corner", json!("upper-right")), ("offset", json!([30.5, 12.25]))],
+        ),
         ("inches", vec![("file_units", json!("in"))]),
-        ("all axes", vec![("feed", json!("all-axes")), ("line_numbers", json!(true))]),
-        ("from 0 to 360", vec![("wheel", json!({"kind": "steered", "letter": "A", "angles": "modulo", "zero": 90}))]),
-        ("a short cable", vec![("wheel", json!({"kind": "steered", "cable": 361}))]),
+        (
+            "all axes",
+            vec![("feed", json!("all-axes")), ("line_numbers", json!(true))],
+        ),
+        (
+            "from 0 to 360",
+            vec![(
+                "wheel",
+                json!({"kind": "steered", "letter": "A", "angles": "modulo", "zero": 90}),
+            )],
+        ),
+        (
+            "a short cable",
+            vec![("wheel", json!({"kind": "steered", "cable": 361}))],
+        ),
         ("a caster", vec![("wheel", caster), ("offset", json!([20, 20]))]),
-        ("beyond the edge", vec![("edge_run", json!(-3)), ("offset", json!([20, 20]))]),
+        (
+            "beyond the edge",
+            vec![("edge_run", json!(-3)), ("offset", json!([20, 20]))],
+        ),
         ("the hardest first", vec![("hardest_first", json!(true))]),
         ("crossings", vec![("may_cross", json!(true))]),
     ] {
@@ -212,7 +387,16 @@ fn corners_wheels_and_units() -> Checked {
         let file = file.display().to_string();
         let said = typed(&["table", "--check", &file, &plan, "--shop", &shop]);
         assert_eq!(said.exit, Exit::Done, "{what}: {}", said.err);
-        if !["inches", "all axes", "a short cable", "the hardest first", "crossings", "beyond the edge"].contains(&what) {
+        if ![
+            "inches",
+            "all axes",
+            "a short cable",
+            "the hardest first",
+            "crossings",
+            "beyond the edge",
+        ]
+        .contains(&what)
+        {
             let said = typed(&["table", "--check", &first.display().to_string(), &plan, "--shop", &shop]);
             assert_eq!(said.exit, Exit::DoesNotHold, "{what}: the first table's file passes");
         }
@@ -221,21 +405,48 @@ fn corners_wheels_and_units() -> Checked {
     assert_eq!(said.exit, Exit::Done, "{}", said.err);
     // What a table cannot score.
     let (said, file, _) = made(&changed(&[("size", json!([590, 490]))]))?;
-    assert!(said.exit == Exit::BadInput && said.err.contains("map 1, tag S 1") && !file.exists(), "{}", said.err);
-    let (said, file, _) = made(&changed(&[("lines", json!([{"up_to": 2, "down": ["M3"], "up": ["M5"]}]))]))?;
-    assert!(said.exit == Exit::BadInput && said.err.contains("3 mm thick") && !file.exists(), "{}", said.err);
+    assert!(
+        said.exit == Exit::BadInput && said.err.contains("map 1, tag S 1") && !file.exists(),
+        "{}",
+        said.err
+    );
+    let (said, file, _) = made(&changed(&[(
+        "lines",
+        json!([{"up_to": 2, "down": ["M3"], "up": ["M5"]}]),
+    )]))?;
+    assert!(
+        said.exit == Exit::BadInput && said.err.contains("3 mm thick") && !file.exists(),
+        "{}",
+        said.err
+    );
     Ok(())
 }
 
 #[test]
 fn a_table_that_cannot_be_is_named() -> Checked {
     for (field, value, expected) in [
-        ("wheel", json!({"kind": "steered", "letter": "Y"}), "an axis letter used twice"),
-        ("speeds", json!({"straight": -1, "outside": 1, "inside": 1, "relief": 1, "travel": 1, "turning": 1}), "straight"),
+        (
+            "wheel",
+            json!({"kind": "steered", "letter": "Y"}),
+            "an axis letter used twice",
+        ),
+        (
+            "speeds",
+            json!({"straight": -1, "outside": 1, "inside": 1, "relief": 1, "travel": 1, "turning": 1}),
+            "straight",
+        ),
         ("lines", json!([{"up_to": 4, "up": ["M5"]}]), "down"),
         ("lines", json!([{"up_to": 4, "down": [], "up": ["M5"]}]), "down"),
-        ("lines", json!([{"up_to": 4, "down": ["M5"], "up": ["M5"]}]), "the same lines"),
-        ("lines", json!([{"up_to": 4, "down": ["G1 X5"], "up": ["M5"]}]), "without X, Y"),
+        (
+            "lines",
+            json!([{"up_to": 4, "down": ["M5"], "up": ["M5"]}]),
+            "the same lines",
+        ),
+        (
+            "lines",
+            json!([{"up_to": 4, "down": ["G1 X5"], "up": ["M5"]}]),
+            "without X, Y",
+        ),
         ("header", json!(["M2"]), "does not end the file"),
         ("header", json!(["(open"]), "brackets"),
         ("header", json!(["G20"]), "units"),
@@ -246,7 +457,11 @@ fn a_table_that_cannot_be_is_named() -> Checked {
         table[field] = value;
         let (bench, outcome) = planned(&table)?;
         assert_eq!(outcome.exit, Exit::BadInput, "{expected}: {}", outcome.out);
-        assert!(outcome.err.contains("shop.json") && outcome.err.contains(expected), "{expected}: {}", outcome.err);
+        assert!(
+            outcome.err.contains("shop.json") && outcome.err.contains(expected),
+            "{expected}: {}",
+            outcome.err
+        );
         assert!(bench.names("out")?.is_empty());
     }
     Ok(())
@@ -262,7 +477,12 @@ fn a_plan_that_fails_and_a_file_that_is_another_s() -> Checked {
     let moved = bench.write("moved.json", &moved)?.display().to_string();
     let out = bench.path("none");
     let said = typed(&["table", &moved, "--out", &out.display().to_string(), "--shop", &shop]);
-    assert!(said.exit == Exit::DoesNotHold && !out.exists(), "{:?} {}", said.exit, said.err);
+    assert!(
+        said.exit == Exit::DoesNotHold && !out.exists(),
+        "{:?} {}",
+        said.exit,
+        said.err
+    );
     for (args, exit) in [
         (vec!["table", "--check", "sheet-1.txt", "PLAN"], Exit::BadInput),
         (vec!["table", "--check", "gone.ngc", "PLAN"], Exit::BadInput),
@@ -271,7 +491,10 @@ fn a_plan_that_fails_and_a_file_that_is_another_s() -> Checked {
         (vec!["table", "PLAN"], Exit::BadInput),
     ] {
         let plan = plan.display().to_string();
-        let args: Vec<&str> = args.into_iter().map(|arg| if arg == "PLAN" { plan.as_str() } else { arg }).collect();
+        let args: Vec<&str> = args
+            .into_iter()
+            .map(|arg| if arg == "PLAN" { plan.as_str() } else { arg })
+            .collect();
         assert_eq!(typed(&args).exit, exit, "{args:?}");
     }
     Ok(())
@@ -280,7 +503,10 @@ fn a_plan_that_fails_and_a_file_that_is_another_s() -> Checked {
 /// Random jobs over all settings; `CULLET_TABLES=50` for so many.
 #[test]
 fn random_plans_have_files_that_pass() -> Checked {
-    let count = std::env::var("CULLET_TABLES").ok().and_then(|n| n.parse().ok()).unwrap_or(8_u64);
+    let count = std::env::var("CULLET_TABLES")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(8_u64);
     let mut wide = table();
     wide["size"] = json!([20000, 20000]);
     wide["lines"] = json!([{"up_to": 100, "down": ["M3"], "up": ["M5"]}]);
@@ -293,13 +519,22 @@ fn random_plans_have_files_that_pass() -> Checked {
         if outcome.exit == Exit::BadInput {
             continue;
         }
-        assert!([Exit::Done, Exit::Unplaced].contains(&outcome.exit), "seed {seed}: {:?} {}", outcome.exit, outcome.err);
+        assert!(
+            [Exit::Done, Exit::Unplaced].contains(&outcome.exit),
+            "seed {seed}: {:?} {}",
+            outcome.exit,
+            outcome.err
+        );
         let plan = bench.checked_plan()?;
         let sheets: usize = plan.glasses.iter().map(|glass| glass.layouts.len()).sum();
         let files = plan.files.keys().filter(|name| name.ends_with(".ngc")).count();
         assert_eq!(files, sheets, "seed {seed}: {}", outcome.err);
         for name in plan.files.keys().filter(|name| name.ends_with(".ngc")) {
-            interpreted(&bench, &bench.path("out").join(name), &bench.path("out").join("plan.json"))?;
+            interpreted(
+                &bench,
+                &bench.path("out").join(name),
+                &bench.path("out").join("plan.json"),
+            )?;
         }
         made += files;
     }
@@ -312,7 +547,9 @@ fn interpreter() -> Option<PathBuf> {
     let named = std::env::var_os("CULLET_RS274").map(PathBuf::from);
     let in_path = || {
         let path = std::env::var_os("PATH")?;
-        std::env::split_paths(&path).map(|folder| folder.join("rs274")).find(|file| file.is_file())
+        std::env::split_paths(&path)
+            .map(|folder| folder.join("rs274"))
+            .find(|file| file.is_file())
     };
     named.or_else(in_path)
 }
@@ -329,12 +566,23 @@ fn interpreted(bench: &Bench, file: &Path, plan: &Path) -> Result<bool, Box<dyn 
         .arg(file)
         .output()?;
     let moves = String::from_utf8_lossy(&ran.stdout).into_owned();
-    assert!(ran.status.success(), "{}: {}{moves}", file.display(), String::from_utf8_lossy(&ran.stderr));
+    assert!(
+        ran.status.success(),
+        "{}: {}{moves}",
+        file.display(),
+        String::from_utf8_lossy(&ran.stderr)
+    );
     let mut again = String::from("G17 G21 G40\nG90 G94\nG61\n");
     let (mut x, mut y) = (0.0, 0.0);
     for line in moves.lines() {
-        let Some((name, rest)) = line.split_once("..... ").and_then(|(_, rest)| rest.split_once('(')) else { continue };
-        let n: Vec<f64> = rest.trim_end_matches(')').split(',').filter_map(|n| n.trim().parse().ok()).collect();
+        let Some((name, rest)) = line.split_once("..... ").and_then(|(_, rest)| rest.split_once('(')) else {
+            continue;
+        };
+        let n: Vec<f64> = rest
+            .trim_end_matches(')')
+            .split(',')
+            .filter_map(|n| n.trim().parse().ok())
+            .collect();
         match (name, n.as_slice()) {
             ("STRAIGHT_TRAVERSE", [a, b, .., c]) => {
                 again += &format!("G0 X{a:.4} Y{b:.4} C{c:.4}\n");
@@ -350,7 +598,9 @@ fn interpreted(bench: &Bench, file: &Path, plan: &Path) -> Result<bool, Box<dyn 
                 (x, y) = (*a, *b);
             }
             ("START_SPINDLE_CLOCKWISE", _) => again += "M3\n",
-            ("STOP_SPINDLE_TURNING", _) if again.contains("M3") && again.rfind("M3") > again.rfind("M5") => again += "M5\n",
+            ("STOP_SPINDLE_TURNING", _) if again.contains("M3") && again.rfind("M3") > again.rfind("M5") => {
+                again += "M5\n"
+            }
             _ => {}
         }
     }
@@ -365,7 +615,9 @@ fn interpreted(bench: &Bench, file: &Path, plan: &Path) -> Result<bool, Box<dyn 
 #[test]
 fn the_open_interpreter_does_what_the_plan_says() -> Checked {
     if interpreter().is_none() {
-        return Ok(passed_over("G-code in the RS-274/NGC interpreter (rs274 of the package linuxcnc-uspace is missing)")?);
+        return Ok(passed_over(
+            "G-code in the RS-274/NGC interpreter (rs274 of the package linuxcnc-uspace is missing)",
+        )?);
     }
     let (bench, outcome) = planned(&table())?;
     assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
@@ -382,7 +634,9 @@ fn a_general_library_reads_the_drawing() -> Checked {
     let python = std::env::var("CULLET_PYTHON").unwrap_or_else(|_| "python3".into());
     let has = Command::new(&python).args(["-c", "import ezdxf"]).output();
     if !has.is_ok_and(|ran| ran.status.success()) {
-        return Ok(passed_over("DXF in ezdxf (pip install ezdxf, or name a Python that has it in CULLET_PYTHON)")?);
+        return Ok(passed_over(
+            "DXF in ezdxf (pip install ezdxf, or name a Python that has it in CULLET_PYTHON)",
+        )?);
     }
     let (bench, outcome) = planned(&table())?;
     assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);

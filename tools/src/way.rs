@@ -25,10 +25,21 @@ pub fn draw(plan: &Path, shop: &Path, number: u32, to: &Path) -> Result<()> {
         bail!("{} has no table", shop.file());
     };
     let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
-    let layout = layouts.into_iter().find(|layout| layout.number == number).context("no such map")?;
-    let glass = plan.job.glasses.iter().find(|glass| glass.code == layout.stock.glass).context("no glass")?;
+    let layout = layouts
+        .into_iter()
+        .find(|layout| layout.number == number)
+        .context("no such map")?;
+    let glass = plan
+        .job
+        .glasses
+        .iter()
+        .find(|glass| glass.code == layout.stock.glass)
+        .context("no glass")?;
     let cut = |id| plan.pieces.iter().find(|piece| piece.id == id).map(|piece| &piece.cut);
-    let placed = layout.placements.iter().filter_map(|one| Some(cut(one.id.clone())?.posed(&one.pose)));
+    let placed = layout
+        .placements
+        .iter()
+        .filter_map(|one| Some(cut(one.id.clone())?.posed(&one.pose)));
     let pieces: Vec<Outline> = placed.collect();
     let cutting = Cutting {
         sheet: Sheet {
@@ -56,7 +67,10 @@ fn svg(sheet: &Outline, pieces: &[Outline], paths: &[ScorePath]) -> String {
     let (width, height) = (bounds.width() + 2.0 * MARGIN, bounds.height() + 2.0 * MARGIN);
     let at = |p: Point| (p.x - bounds.min.x + MARGIN, bounds.max.y - p.y + MARGIN);
     let corners = |outline: &Outline| {
-        let points = outline.points().iter().map(|p| format!("{:.2},{:.2}", at(*p).0, at(*p).1));
+        let points = outline
+            .points()
+            .iter()
+            .map(|p| format!("{:.2},{:.2}", at(*p).0, at(*p).1));
         points.collect::<Vec<_>>().join(" ")
     };
     let mut text = format!(
@@ -81,7 +95,11 @@ fn svg(sheet: &Outline, pieces: &[Outline], paths: &[ScorePath]) -> String {
     }
     for (number, path) in paths.iter().enumerate() {
         let wide = if path.purpose == Purpose::Score { 1.8 } else { 0.9 };
-        let _ = writeln!(text, "<path d=\"{}\" fill=\"none\" stroke=\"#124\" stroke-width=\"{wide}\"/>", way(path, &at));
+        let _ = writeln!(
+            text,
+            "<path d=\"{}\" fill=\"none\" stroke=\"#124\" stroke-width=\"{wide}\"/>",
+            way(path, &at)
+        );
         arrow(&mut text, path, &at);
         let (x, y) = at(path.start());
         let _ = writeln!(
@@ -116,8 +134,15 @@ fn way(path: &ScorePath, at: &dyn Fn(Point) -> (f64, f64)) -> String {
 fn arrow(text: &mut String, path: &ScorePath, at: &dyn Fn(Point) -> (f64, f64)) {
     let Some(last) = path.stretches.last() else { return };
     let (tip, along) = (path.end(), last.end_heading());
-    let across = Point { x: -along.y, y: along.x };
-    let (a, b, c) = (at(tip), at(tip - along * 8.0 + across * 3.0), at(tip - along * 8.0 - across * 3.0));
+    let across = Point {
+        x: -along.y,
+        y: along.x,
+    };
+    let (a, b, c) = (
+        at(tip),
+        at(tip - along * 8.0 + across * 3.0),
+        at(tip - along * 8.0 - across * 3.0),
+    );
     let _ = writeln!(
         text,
         "<path d=\"M{:.2} {:.2}L{:.2} {:.2}L{:.2} {:.2}Z\" fill=\"#124\"/>",

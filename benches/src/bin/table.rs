@@ -65,7 +65,11 @@ fn main() -> Result<()> {
 
 fn row(out: &mut impl Write, name: &str, plan: &Plan, layout: &Layout) -> Result<()> {
     let placed = |id, pose| plan.pieces.iter().find(|p| p.id == id).map(|p| p.cut.posed(&pose));
-    let pieces: Vec<Outline> = layout.placements.iter().filter_map(|p| placed(p.id.clone(), p.pose)).collect();
+    let pieces: Vec<Outline> = layout
+        .placements
+        .iter()
+        .filter_map(|p| placed(p.id.clone(), p.pose))
+        .collect();
     let sheet = Sheet {
         outline: &layout.stock.outline,
         breaking: &layout.breaking,
@@ -81,7 +85,10 @@ fn row(out: &mut impl Write, name: &str, plan: &Plan, layout: &Layout) -> Result
     let hardest = MOTION.reckon(&found.paths, &order(&found.paths, &MOTION, true));
     let (driven, listed) = as_listed(layout, &settings);
     let stretches = found.paths.iter().flat_map(|path| &path.stretches);
-    let arcs = stretches.clone().filter(|one| matches!(one, Stretch::Arc { .. })).count();
+    let arcs = stretches
+        .clone()
+        .filter(|one| matches!(one, Stretch::Arc { .. }))
+        .count();
     writeln!(
         out,
         "| {name} | {} | {} | {} | {}, {arcs} | {:.1} | {} | {:.1} | {:.0} % of {:.1} m | {:.1} | {:.1} | {:.1} % | +{:.1} min | {:.0} |",
@@ -112,7 +119,11 @@ fn as_listed(layout: &Layout, settings: &Settings) -> (Vec<ScorePath>, Reckoning
             driven.push(ScorePath {
                 stretches,
                 purpose: Purpose::Score,
-                curving: if step.chain.len() == 2 { Curving::Straight } else { Curving::Outside },
+                curving: if step.chain.len() == 2 {
+                    Curving::Straight
+                } else {
+                    Curving::Outside
+                },
                 breaks: vec![k],
             });
         }
@@ -126,14 +137,23 @@ fn as_listed(layout: &Layout, settings: &Settings) -> (Vec<ScorePath>, Reckoning
 fn random(count: usize) -> Vec<ScorePath> {
     let mut state = 7_u64;
     let mut next = || {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (state >> 11) as f64 / (1_u64 << 53) as f64
     };
     (0..count)
         .map(|k| {
-            let from = Point { x: 3000.0 * next(), y: 2000.0 * next() };
+            let from = Point {
+                x: 3000.0 * next(),
+                y: 2000.0 * next(),
+            };
             let (length, angle) = (20.0 + 180.0 * next(), std::f64::consts::TAU * next());
-            let to = from + Point { x: length * angle.cos(), y: length * angle.sin() };
+            let to = from
+                + Point {
+                    x: length * angle.cos(),
+                    y: length * angle.sin(),
+                };
             ScorePath {
                 stretches: vec![Stretch::Line { from, to }],
                 purpose: Purpose::Score,

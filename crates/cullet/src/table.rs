@@ -54,11 +54,19 @@ impl<'a> ForTable<'a> {
         let mm = plan.job.units.mm();
         let placed = layout.placements.iter().filter_map(|placement| {
             let piece = plan.pieces.iter().find(|piece| piece.id == placement.id)?;
-            let copy = if placement.copy > 1 { format!(" ({})", placement.copy) } else { String::new() };
+            let copy = if placement.copy > 1 {
+                format!(" ({})", placement.copy)
+            } else {
+                String::new()
+            };
             Some((piece.cut.posed(&placement.pose), format!("{}{copy}", placement.id)))
         });
         let (pieces, names) = placed.unzip();
-        let tolerance = plan.job.settings.curve_tolerance.map_or(CURVE_TOLERANCE, |size| size * mm);
+        let tolerance = plan
+            .job
+            .settings
+            .curve_tolerance
+            .map_or(CURVE_TOLERANCE, |size| size * mm);
         Self {
             plan,
             layout,
@@ -66,7 +74,10 @@ impl<'a> ForTable<'a> {
             names,
             on_show_face: glass.is_none_or(|glass| glass.scored_face == FaceFile::Show),
             thickness: glass.map_or(0.0, |glass| glass.thickness * mm),
-            glass: glass.map_or_else(|| layout.stock.glass.clone(), |glass| format!("{} {}", glass.code, glass.name)),
+            glass: glass.map_or_else(
+                || layout.stock.glass.clone(),
+                |glass| format!("{} {}", glass.code, glass.name),
+            ),
             facet: tolerance * ALLOWANCE,
         }
     }
@@ -156,7 +167,10 @@ fn words(run: &Run<'_>) -> String {
         n => format!(", {} of scores", counted(n, "crossing")),
     };
     let dearer = if run.table_is_hardest_first() {
-        format!("; the hardest first, {:.1} min longer than the shortest order", run.dearer / 60.0)
+        format!(
+            "; the hardest first, {:.1} min longer than the shortest order",
+            run.dearer / 60.0
+        )
     } else {
         String::new()
     };

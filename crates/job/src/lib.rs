@@ -82,8 +82,8 @@ pub use json::MOST_JOB_BYTES;
 pub use list::{PIECE_COLUMNS, list_as_job};
 pub use outline::Frame;
 pub use shapes::{CornerFile, ShapeFile, ShapeKind};
-pub use table::{
-    FeedMeaning, LONGEST_LINE, TableAccelerations, TableCorner, TableFile, TableFormat, TableLines, TableSpeeds, TableX, WheelAngles,
-    WheelFile, WheelKind,
-};
 pub use shop::{Shop, ShopDrawingsFile, ShopFile};
+pub use table::{
+    FeedMeaning, LONGEST_LINE, TableAccelerations, TableCorner, TableFile, TableFormat, TableLines, TableSpeeds,
+    TableX, WheelAngles, WheelFile, WheelKind,
+};

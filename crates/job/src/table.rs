@@ -326,7 +326,8 @@ impl TableFile {
     /// Decimal places of G-code.
     #[must_use]
     pub fn places(&self) -> usize {
-        self.decimals.map_or(if self.file_units == Units::Inches { 5 } else { 4 }, usize::from)
+        self.decimals
+            .map_or(if self.file_units == Units::Inches { 5 } else { 4 }, usize::from)
     }
 
     /// Letter of the steering axis, in capitals; none for a caster.
@@ -343,7 +344,12 @@ impl TableFile {
             report.add(format!("table, field \"{field}\""), found, expected, hint);
         };
         if self.size.iter().any(|size| *size <= 0.0) {
-            wrong("size", format!("{:?}", self.size), "two sizes above 0", "Measure what the head reaches.");
+            wrong(
+                "size",
+                format!("{:?}", self.size),
+                "two sizes above 0",
+                "Measure what the head reaches.",
+            );
         }
         let letter = self.wheel.letter.as_deref().unwrap_or("C").to_ascii_uppercase();
         if !["A", "B", "C", "U", "V", "W"].contains(&letter.as_str()) {
@@ -366,7 +372,10 @@ impl TableFile {
                 "Leave it out, or say \"steered\".",
             );
         }
-        if self.decimals.is_some_and(|places| places < if self.file_units == Units::Inches { 5 } else { 4 }) {
+        if self
+            .decimals
+            .is_some_and(|places| places < if self.file_units == Units::Inches { 5 } else { 4 })
+        {
             wrong(
                 "decimals",
                 format!("{}", self.decimals.unwrap_or_default()),
@@ -376,12 +385,19 @@ impl TableFile {
         }
         let all = self.lines.iter().flat_map(|lines| {
             let named = [("down", &lines.down), ("up", &lines.up), ("force", &lines.force)];
-            named.into_iter().chain([("oil_on", &lines.oil_on), ("oil_off", &lines.oil_off)])
+            named
+                .into_iter()
+                .chain([("oil_on", &lines.oil_on), ("oil_off", &lines.oil_off)])
         });
         for (field, lines) in all.chain([("header", &self.header), ("footer", &self.footer)]) {
             for line in lines {
                 if let Some((found, expected)) = bad_line(line, self.steering()) {
-                    wrong(field, found, expected, "Leave moves of the head to the program; comments stand in ( ).");
+                    wrong(
+                        field,
+                        found,
+                        expected,
+                        "Leave moves of the head to the program; comments stand in ( ).",
+                    );
                 }
             }
         }
@@ -423,13 +439,21 @@ fn bad_line(line: &str, steering: Option<char>) -> Option<(String, &'static str)
     let moves = |c: char| "XYIJRN%".contains(c) || Some(c) == steering;
     let words: String = words.split_whitespace().collect();
     let ends = ["M2", "M02", "M30"].iter().any(|end| {
-        words.match_indices(end).any(|(at, _)| !words[at + end.len()..].starts_with(|c: char| c.is_ascii_digit() || c == '.'))
+        words
+            .match_indices(end)
+            .any(|(at, _)| !words[at + end.len()..].starts_with(|c: char| c.is_ascii_digit() || c == '.'))
     });
     match words.chars().find(|c| moves(*c)) {
         Some(_) => Some((quoted(), "a line without X, Y, I, J, R, N, % and the wheel's axis")),
         None if ends => Some((quoted(), "a line that does not end the file")),
-        None if ["G20", "G21", "G90", "G91", "G92", "G55", "G18", "G19", "G93"].iter().any(|g| words.contains(g)) => {
-            Some((quoted(), "a line that leaves units, plane, zero and distances as they are"))
+        None if ["G20", "G21", "G90", "G91", "G92", "G55", "G18", "G19", "G93"]
+            .iter()
+            .any(|g| words.contains(g)) =>
+        {
+            Some((
+                quoted(),
+                "a line that leaves units, plane, zero and distances as they are",
+            ))
         }
         None => None,
     }

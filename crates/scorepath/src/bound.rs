@@ -13,18 +13,30 @@ const ROUNDS: usize = 300;
 /// each end that every order pays twice changes no order's rank, but makes branching trees dearer.
 #[must_use]
 pub fn bound(paths: &[ScorePath], motion: &Motion) -> f64 {
-    let fixed: f64 = paths.iter().map(|path| motion.time(path) + motion.lift + motion.lower).sum();
+    let fixed: f64 = paths
+        .iter()
+        .map(|path| motion.time(path) + motion.lift + motion.lower)
+        .sum();
     if paths.is_empty() {
         return fixed;
     }
     // Leaving the end, the wheel points along it; coming in, against it.
     let ends: Vec<(Point, f64)> = paths
         .iter()
-        .flat_map(|path| [opposite((path.start(), path.start_angle())), (path.end(), path.end_angle())])
+        .flat_map(|path| {
+            [
+                opposite((path.start(), path.start_angle())),
+                (path.end(), path.end_angle()),
+            ]
+        })
         .collect();
     let way = |a: usize, b: usize| motion.way(ends[a], opposite(ends[b]));
     let first: Vec<f64> = ends.iter().map(|end| motion.way((motion.home, end.1), *end)).collect();
-    let last: Vec<f64> = if motion.goes_home { first.clone() } else { vec![0.0; ends.len()] };
+    let last: Vec<f64> = if motion.goes_home {
+        first.clone()
+    } else {
+        vec![0.0; ends.len()]
+    };
     let n = ends.len();
     let ways: Vec<f64> = (0..n * n).map(|k| way(k / n, k % n)).collect();
     let mut prices = vec![0.0; n];
@@ -59,7 +71,10 @@ fn tree(ways: &[f64], first: &[f64], last: &[f64], prices: &[f64]) -> (f64, Vec<
                 }
             }
         }
-        let Some(found) = (0..n).filter(|k| !is_in[*k]).min_by(|a, b| nearest[*a].0.total_cmp(&nearest[*b].0)) else {
+        let Some(found) = (0..n)
+            .filter(|k| !is_in[*k])
+            .min_by(|a, b| nearest[*a].0.total_cmp(&nearest[*b].0))
+        else {
             break;
         };
         sum += nearest[found].0;

@@ -3,14 +3,16 @@
 //! A facet's corner is rounded off by an arc that touches both its sides; how much of a side each of its corners gets follows from
 //! how far they turn, so that a circle's facets all give the circle itself. Corners of other kinds are rounded within the tolerance
 //! if the wheel may drive them, else the path ends there. Neighbouring arcs are then replaced by one arc, or by two that touch (a
-//! biarc), as long as they stay within a quarter of the tolerance. All stretches of a section share their tangents.
+//! biarc), as long as they stay within a third of the tolerance. All stretches of a section share their tangents.
 
 use crate::Settings;
 use crate::stretch::{Stretch, cross, dot, norm, turn, unit};
 use cullet_geometry::Point;
 
-/// Share of the tolerance for points left out, corners rounded, and arcs joined.
-const SHARE: f64 = 0.25;
+/// Share of the tolerance for points left out, and as much for corners rounded.
+const SHARE: f64 = 0.2;
+/// And for arcs joined.
+const JOINED: f64 = 0.35;
 /// The sharpest corner between two facets of one curve, radians: a curve is flattened in stretches of at most 45°.
 const FACET_TURN: f64 = 0.79;
 /// Tangents that differ by less than this are common ones, radians (0.06°).
@@ -22,19 +24,18 @@ const MOST_SWEEP: f64 = 3.1;
 /// two different points give nothing. Cost O(n log n).
 ///
 /// ```
-/// use cullet_geometry::{Outline, Point, path};
+/// use cullet_geometry::Point;
 /// use cullet_scorepath::{Settings, fit};
-/// // A circle of 50 mm radius, flattened outside it by at most 0.05 mm, from one of its corners round to the same.
-/// let round = path::flatten("M 0 50 A 50 50 0 0 1 100 50 A 50 50 0 0 1 0 50 Z", 1.0, path::YAxis::Up, 0.05)?;
-/// let mut points = round.points().to_vec();
-/// let middle = (points[0] + points[points.len() - 1]) / 2.0;
-/// points.insert(0, middle);
-/// points.push(middle);
-/// let sections = fit::sections(&points, &Settings::default());
-/// // Two arcs again, of its own radius.
-/// assert_eq!((sections.len(), sections[0].len()), (1, 2));
+/// // A circle of 50 mm radius as 40 facets that touch it, from the middle of one of them round to the same.
+/// let at = |r: f64, k: f64| Point { x: r * (k * 0.05 * std::f64::consts::PI).cos(), y: r * (k * 0.05 * std::f64::consts::PI).sin() };
+/// let corner = 50.0 / (std::f64::consts::PI / 40.0).cos();
+/// let corners = (0..40).map(|k| at(corner, f64::from(k) + 0.5));
+/// let points: Vec<Point> = [at(50.0, 0.0)].into_iter().chain(corners).chain([at(50.0, 0.0)]).collect();
+/// let settings = Settings { facet: 0.16, ..Settings::default() };
+/// let sections = fit::sections(&points, &settings);
+/// // Three arcs again, each under half a turn, of its own radius.
+/// assert_eq!((sections.len(), sections[0].len()), (1, 3));
 /// assert!(sections[0].iter().all(|arc| (arc.radius() - 50.0).abs() < 0.005));
-/// # Ok::<(), path::PathError>(())
 /// ```
 #[must_use]
 pub fn sections(points: &[Point], settings: &Settings) -> Vec<Vec<Stretch>> {
@@ -44,7 +45,7 @@ pub fn sections(points: &[Point], settings: &Settings) -> Vec<Vec<Stretch>> {
     }
     rounded(&points, settings)
         .iter()
-        .map(|section| joined(section, settings.fit * SHARE))
+        .map(|section| joined(section, settings.fit * JOINED))
         .collect()
 }
 
@@ -73,7 +74,11 @@ fn thinned(points: &[Point], tolerance: f64) -> Vec<Point> {
         }
     }
     let kept: Vec<Point> = points.iter().zip(&kept).filter(|(_, k)| **k).map(|(p, _)| *p).collect();
-    if kept.len() == 2 && kept[0] == kept[1] { vec![] } else { kept }
+    if kept.len() == 2 && kept[0] == kept[1] {
+        vec![]
+    } else {
+        kept
+    }
 }
 
 /// What a corner is.

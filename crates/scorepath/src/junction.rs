@@ -97,7 +97,10 @@ fn parted(lines: &[Line]) -> (Vec<Edge>, Vec<Node>) {
     // Where each line is cut, as distances along it.
     let mut cuts: Vec<Vec<f64>> = lines.iter().map(|line| vec![length(&line.points)]).collect();
     for (number, line) in lines.iter().enumerate() {
-        for (end, p) in [line.points[0], line.points[line.points.len() - 1]].into_iter().enumerate() {
+        for (end, p) in [line.points[0], line.points[line.points.len() - 1]]
+            .into_iter()
+            .enumerate()
+        {
             if line.on_edge[end] {
                 continue;
             }
@@ -113,7 +116,10 @@ fn parted(lines: &[Line]) -> (Vec<Edge>, Vec<Node>) {
     let mut places: Index<usize> = Index::new();
     let mut node = |p: Point, on_edge: bool, nodes: &mut Vec<Node>| {
         let near = places.near(p, p, MEETS);
-        let near = near.iter().find(|(at, _, _)| norm(*at - p) <= MEETS).map(|(_, _, k)| *k);
+        let near = near
+            .iter()
+            .find(|(at, _, _)| norm(*at - p) <= MEETS)
+            .map(|(_, _, k)| *k);
         let number = near.unwrap_or_else(|| {
             places.add(p, p, nodes.len());
             nodes.push(Node {
@@ -207,7 +213,9 @@ fn pairs(node: &Node, edges: &[Edge], settings: &Settings) -> Vec<(usize, usize)
     found.sort_by(|x, y| x.0.cmp(&y.0).then(x.1.total_cmp(&y.1)));
     let mut pairs: Vec<(usize, usize)> = vec![];
     for (_, _, a, b) in found {
-        let is_free = pairs.iter().all(|(c, d)| ![*c, *d].contains(&a) && ![*c, *d].contains(&b));
+        let is_free = pairs
+            .iter()
+            .all(|(c, d)| ![*c, *d].contains(&a) && ![*c, *d].contains(&b));
         if is_free && (pairs.is_empty() || settings.may_cross) && a / 2 != b / 2 {
             pairs.push((a, b));
         }

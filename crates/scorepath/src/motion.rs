@@ -64,7 +64,9 @@ impl Motion {
     /// The speed along an arc of this radius: no faster than the wheel turns and the table bears, mm/s.
     #[must_use]
     pub fn along(&self, speed: f64, radius: f64) -> f64 {
-        speed.min((self.acceleration * radius).sqrt()).min(self.turning * radius)
+        speed
+            .min((self.acceleration * radius).sqrt())
+            .min(self.turning * radius)
     }
 
     /// Time to drive a path, wheel down, s: it starts and ends at rest, and keeps to the acceleration in between.
@@ -84,7 +86,15 @@ impl Motion {
             squares[k] = squares[k].min(squares[k + 1] + 2.0 * self.acceleration * lengths[k]);
         }
         (0..n)
-            .map(|k| over(lengths[k], squares[k].sqrt(), squares[k + 1].sqrt(), tops[k], self.acceleration))
+            .map(|k| {
+                over(
+                    lengths[k],
+                    squares[k].sqrt(),
+                    squares[k + 1].sqrt(),
+                    tops[k],
+                    self.acceleration,
+                )
+            })
             .sum()
     }
 

@@ -75,7 +75,10 @@ fn ring(points: &[Point]) -> impl Iterator<Item = (Point, Point)> {
 }
 
 fn is_on(index: &Index<()>, p: Point, reach: f64) -> bool {
-    index.near(p, p, reach).iter().any(|(a, b, ())| foot(*a, *b, p).1 <= reach)
+    index
+        .near(p, p, reach)
+        .iter()
+        .any(|(a, b, ())| foot(*a, *b, p).1 <= reach)
 }
 
 fn otherwise(step: &Step) -> Purpose {
@@ -106,7 +109,10 @@ fn not_taken(chain: &[Point], taken: &Index<()>) -> Vec<Vec<Point>> {
     let whole = lengths[lengths.len() - 1];
     let mut free = vec![];
     let mut at = 0.0;
-    for (low, high) in merged(&covered).into_iter().filter(|(low, high)| high - low > ONLY_MEETS) {
+    for (low, high) in merged(&covered)
+        .into_iter()
+        .filter(|(low, high)| high - low > ONLY_MEETS)
+    {
         free.push((at, low));
         at = high;
     }
@@ -141,7 +147,9 @@ fn shared(p: Point, q: Point, a: Point, b: Point) -> Option<(f64, f64)> {
     let off = |share: f64| cross(line, p + side * share - a);
     let slope = off(1.0) - off(0.0);
     let (low, high) = if slope.abs() < 1e-12 {
-        if off(0.0).abs() > SAME_LINE { return None }
+        if off(0.0).abs() > SAME_LINE {
+            return None;
+        }
         (low, high)
     } else {
         let (s, t) = ((-SAME_LINE - off(0.0)) / slope, (SAME_LINE - off(0.0)) / slope);

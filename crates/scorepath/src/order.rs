@@ -45,14 +45,23 @@ pub fn order(paths: &[ScorePath], motion: &Motion, hardest_first: bool) -> Order
     for (k, group) in groups.iter().enumerate() {
         let ends: Vec<[(Point, f64); 2]> = group
             .iter()
-            .map(|k| [(paths[*k].start(), paths[*k].start_angle()), (paths[*k].end(), paths[*k].end_angle())])
+            .map(|k| {
+                [
+                    (paths[*k].start(), paths[*k].start_angle()),
+                    (paths[*k].end(), paths[*k].end_angle()),
+                ]
+            })
             .collect();
         let to = (k + 1 == groups.len() && motion.goes_home).then_some(motion.home);
         let mut tour = Tour::nearest_first(&ends, motion, from, to);
         tour.improve_all();
         tour.shake();
         if let Some((last, reversed)) = tour.sequence.last() {
-            let end = if *reversed { opposite(ends[*last][0]) } else { ends[*last][1] };
+            let end = if *reversed {
+                opposite(ends[*last][0])
+            } else {
+                ends[*last][1]
+            };
             from = (end.0, Some(end.1));
         }
         sequence.extend(tour.sequence.iter().map(|(k, reversed)| (group[*k], *reversed)));
@@ -119,11 +128,19 @@ impl<'a> Tour<'a> {
     }
 
     fn start(&self, (k, reversed): (usize, bool)) -> (Point, f64) {
-        if reversed { opposite(self.ends[k][1]) } else { self.ends[k][0] }
+        if reversed {
+            opposite(self.ends[k][1])
+        } else {
+            self.ends[k][0]
+        }
     }
 
     fn end(&self, (k, reversed): (usize, bool)) -> (Point, f64) {
-        if reversed { opposite(self.ends[k][0]) } else { self.ends[k][1] }
+        if reversed {
+            opposite(self.ends[k][0])
+        } else {
+            self.ends[k][1]
+        }
     }
 
     /// Time from what stands before place `i` to what is given, before the first it is the way from the start.
@@ -167,7 +184,9 @@ impl<'a> Tour<'a> {
     fn gain_of_turn(&self, i: usize, j: usize) -> f64 {
         let flip = |(k, reversed): (usize, bool)| (k, !reversed);
         let (first, last) = (self.sequence[i], self.sequence[j]);
-        self.way_in(i, flip(last)) + self.way_out(flip(first), j + 1) - self.way_in(i, first) - self.way_out(last, j + 1)
+        self.way_in(i, flip(last)) + self.way_out(flip(first), j + 1)
+            - self.way_in(i, first)
+            - self.way_out(last, j + 1)
     }
 
     fn wake(&mut self, place: usize) {
@@ -226,7 +245,10 @@ impl<'a> Tour<'a> {
                 if way >= now {
                     break;
                 }
-                let (i, j) = (self.place[k].min(self.place[other]), self.place[k].max(self.place[other]));
+                let (i, j) = (
+                    self.place[k].min(self.place[other]),
+                    self.place[k].max(self.place[other]),
+                );
                 // One of the two comes to stand beside the other.
                 for (i, j) in [(i + 1, j), (i, j - 1)] {
                     if i <= j
@@ -268,7 +290,9 @@ impl<'a> Tour<'a> {
                 let (head, tail) = (self.sequence[first], self.sequence[last]);
                 let bridge = match self.sequence.get(last + 1) {
                     Some(next) => self.way_in(first, *next),
-                    None => first.checked_sub(1).map_or(0.0, |before| self.way_out(self.sequence[before], n)),
+                    None => first
+                        .checked_sub(1)
+                        .map_or(0.0, |before| self.way_out(self.sequence[before], n)),
                 };
                 if self.way_in(first, head) + self.way_out(tail, last + 1) - bridge <= GAIN {
                     continue;
@@ -314,7 +338,8 @@ impl<'a> Tour<'a> {
         };
         let second = ends(middle, high, flipped && !first_moves);
         let first = ends(low, middle - 1, flipped && first_moves);
-        let before = self.way_in(low, at(low)) + self.link(at(middle - 1), at(middle)) + self.way_out(at(high), high + 1);
+        let before =
+            self.way_in(low, at(low)) + self.link(at(middle - 1), at(middle)) + self.way_out(at(high), high + 1);
         self.way_in(low, second.0) + self.link(second.1, first.0) + self.way_out(first.1, high + 1) - before
     }
 

@@ -190,7 +190,11 @@ pub(crate) fn norm(a: Point) -> f64 {
 
 pub(crate) fn unit(a: Point) -> Point {
     let length = norm(a);
-    if length > 0.0 { a / length } else { Point { x: 1.0, y: 0.0 } }
+    if length > 0.0 {
+        a / length
+    } else {
+        Point { x: 1.0, y: 0.0 }
+    }
 }
 
 pub(crate) fn left(a: Point) -> Point {

@@ -22,7 +22,10 @@ struct Random(u64);
 
 impl Random {
     fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 }
@@ -30,11 +33,23 @@ impl Random {
 fn some(count: usize, r: &mut Random) -> Vec<ScorePath> {
     (0..count)
         .map(|k| {
-            let from = Point { x: 600.0 * r.next(), y: 1200.0 * r.next() };
+            let from = Point {
+                x: 600.0 * r.next(),
+                y: 1200.0 * r.next(),
+            };
             let (length, angle) = (10.0 + 300.0 * r.next(), 7.0 * r.next());
-            let to = from + Point { x: length * angle.cos(), y: length * angle.sin() };
+            let to = from
+                + Point {
+                    x: length * angle.cos(),
+                    y: length * angle.sin(),
+                };
             let curving = [Curving::Inside, Curving::Outside, Curving::Straight][(3.0 * r.next()) as usize];
-            ScorePath { stretches: vec![Stretch::Line { from, to }], purpose: Purpose::Score, curving, breaks: vec![k] }
+            ScorePath {
+                stretches: vec![Stretch::Line { from, to }],
+                purpose: Purpose::Score,
+                curving,
+                breaks: vec![k],
+            }
         })
         .collect()
 }
@@ -44,7 +59,11 @@ fn some(count: usize, r: &mut Random) -> Vec<ScorePath> {
 fn least(paths: &[ScorePath]) -> f64 {
     let n = paths.len();
     let ends = |k: usize, reversed: bool| {
-        let path = if reversed { paths[k].reversed() } else { paths[k].clone() };
+        let path = if reversed {
+            paths[k].reversed()
+        } else {
+            paths[k].clone()
+        };
         ((path.start(), path.start_angle()), (path.end(), path.end_angle()))
     };
     let mut best = vec![[f64::INFINITY; 2]; (1 << n) * n];
@@ -68,13 +87,19 @@ fn least(paths: &[ScorePath]) -> f64 {
             }
         }
     }
-    let fixed: f64 = paths.iter().map(|path| MOTION.time(path) + MOTION.lift + MOTION.lower).sum();
+    let fixed: f64 = paths
+        .iter()
+        .map(|path| MOTION.time(path) + MOTION.lift + MOTION.lower)
+        .sum();
     let all = (1 << n) - 1;
     let home = |k: usize, d: usize| {
         let end = ends(k, d == 1).1;
         best[all * n + k][d] + MOTION.way(end, (MOTION.home, end.1))
     };
-    fixed + (0..n).flat_map(|k| [home(k, 0), home(k, 1)]).fold(f64::INFINITY, f64::min)
+    fixed
+        + (0..n)
+            .flat_map(|k| [home(k, 0), home(k, 1)])
+            .fold(f64::INFINITY, f64::min)
 }
 
 #[test]
@@ -102,13 +127,20 @@ fn every_path_once_and_the_hardest_first() {
             let found = order(&paths, &MOTION, hardest_first);
             let mut all: Vec<usize> = found.sequence.iter().map(|one| one.0).collect();
             if hardest_first {
-                assert!(found.sequence.windows(2).all(|w| paths[w[0].0].curving <= paths[w[1].0].curving));
+                assert!(
+                    found
+                        .sequence
+                        .windows(2)
+                        .all(|w| paths[w[0].0].curving <= paths[w[1].0].curving)
+                );
             }
             all.sort_unstable();
             assert_eq!(all, (0..count).collect::<Vec<_>>());
             assert_eq!(order(&paths, &MOTION, hardest_first), found, "the same again");
             let reckoned = MOTION.reckon(&paths, &found);
-            let listed = Order { sequence: (0..count).map(|k| (k, false)).collect() };
+            let listed = Order {
+                sequence: (0..count).map(|k| (k, false)).collect(),
+            };
             assert!(hardest_first || reckoned.seconds <= MOTION.reckon(&paths, &listed).seconds + 1e-9);
             assert!(reckoned.seconds >= bound(&paths, &MOTION) - 1e-9);
         }

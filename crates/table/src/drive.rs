@@ -141,7 +141,10 @@ fn motion(table: &TableFile) -> Motion {
 /// allows it, else unwound.
 fn steered(paths: &[ScorePath], table: &TableFile, motion: &Motion) -> Result<Vec<Move>, TableError> {
     let mut moves = vec![];
-    let cable = table.wheel.cable.filter(|_| table.wheel.angles == WheelAngles::Unwrapped);
+    let cable = table
+        .wheel
+        .cable
+        .filter(|_| table.wheel.angles == WheelAngles::Unwrapped);
     let mut angle = table.wheel.zero;
     for path in paths {
         let sweeps: Vec<f64> = path.stretches.iter().map(|one| one.sweep().to_degrees()).collect();
@@ -182,7 +185,11 @@ fn steered(paths: &[ScorePath], table: &TableFile, motion: &Motion) -> Result<Ve
         moves.push(Move::Lift);
     }
     if table.goes_home && !paths.is_empty() {
-        let turns = if cable.is_some() { 0.0 } else { ((angle - table.wheel.zero) / 360.0).round() };
+        let turns = if cable.is_some() {
+            0.0
+        } else {
+            ((angle - table.wheel.zero) / 360.0).round()
+        };
         let angle = table.wheel.zero + 360.0 * turns;
         moves.push(Move::Travel { to: motion.home, angle });
     }
@@ -208,7 +215,13 @@ fn trailing(paths: &[ScorePath], table: &TableFile, motion: &Motion) -> Vec<Move
         let bend = direction.x * head.y - direction.y * head.x;
         let turn = bend.atan2(direction.x * head.x + direction.y * head.y);
         if trail > 0.0 && turn.abs() > 1e-4 {
-            swivel(&mut moves, start, direction * trail, turn, motion.along(motion.relief, trail));
+            swivel(
+                &mut moves,
+                start,
+                direction * trail,
+                turn,
+                motion.along(motion.relief, trail),
+            );
         }
         let speed = motion.speed(path);
         for stretch in &path.stretches {
@@ -221,7 +234,11 @@ fn trailing(paths: &[ScorePath], table: &TableFile, motion: &Motion) -> Vec<Move
                 Stretch::Arc { centre, ccw, .. } => Stretch::Arc { from, to, centre, ccw },
             };
             // The head drives the larger circle in the same time.
-            let larger = if way.radius().is_finite() { way.radius() / stretch.radius() } else { 1.0 };
+            let larger = if way.radius().is_finite() {
+                way.radius() / stretch.radius()
+            } else {
+                1.0
+            };
             let speed = motion.along(speed, stretch.radius()) * larger;
             moves.push(Move::Score { way, angle: 0.0, speed });
             direction = stretch.end_heading();
@@ -268,7 +285,11 @@ fn stays_on(moves: &[Move], table: &TableFile) -> Result<(), TableError> {
     let [width, height] = table.size;
     let check = |p: Point| {
         let on = (-1e-6..=width + 1e-6).contains(&p.x) && (-1e-6..=height + 1e-6).contains(&p.y);
-        if on { Ok(()) } else { Err(TableError::OffTable { x: p.x, y: p.y }) }
+        if on {
+            Ok(())
+        } else {
+            Err(TableError::OffTable { x: p.x, y: p.y })
+        }
     };
     for step in moves {
         match step {

@@ -26,12 +26,28 @@ impl Run<'_> {
         for (cut, name) in &self.cutting.names {
             let at = place.point(middle(cut));
             let name = plain(name);
-            write_text(&mut text, "PIECES", at - Point { x: LETTERS * 0.3 * name.len() as f64, y: LETTERS / 2.0 }, &name);
+            write_text(
+                &mut text,
+                "PIECES",
+                at - Point {
+                    x: LETTERS * 0.3 * name.len() as f64,
+                    y: LETTERS / 2.0,
+                },
+                &name,
+            );
         }
         let (length, below) = GAUGE;
         let (from, to) = (Point { x: 0.0, y: -below }, Point { x: length, y: -below });
         line(&mut text, "GAUGE", from, to);
-        write_text(&mut text, "GAUGE", Point { x: 0.0, y: -below - 1.5 * LETTERS }, "THIS LINE IS 100 MM LONG");
+        write_text(
+            &mut text,
+            "GAUGE",
+            Point {
+                x: 0.0,
+                y: -below - 1.5 * LETTERS,
+            },
+            "THIS LINE IS 100 MM LONG",
+        );
         text.push_str("0\nENDSEC\n0\nEOF\n");
         text
     }

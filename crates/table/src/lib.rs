@@ -25,8 +25,8 @@ mod words;
 pub use drive::{Move, Run};
 
 use cullet_geometry::Outline;
-use cullet_scorepath::Settings;
 use cullet_job::TableFile;
+use cullet_scorepath::Settings;
 
 /// A sheet to be scored, and what its files say of it.
 #[derive(Debug, Clone)]

@@ -12,7 +12,11 @@ impl Run<'_> {
     pub fn ngc(&self) -> String {
         let mut file = File::new(self);
         self.say_what_it_is(&mut file);
-        let units = if self.table.file_units == Units::Inches { "G20" } else { "G21" };
+        let units = if self.table.file_units == Units::Inches {
+            "G20"
+        } else {
+            "G21"
+        };
         for line in [&format!("G17 {units} G40"), "G54 G90 G94", "G61"] {
             file.line(line);
         }
@@ -51,7 +55,10 @@ impl Run<'_> {
         for text in [
             format!("Job: {}", cutting.job),
             format!("Map {} of {}", cutting.map.0, cutting.map.1),
-            format!("Glass: {}, {} mm thick; tag {}", cutting.glass, cutting.thickness, cutting.tag),
+            format!(
+                "Glass: {}, {} mm thick; tag {}",
+                cutting.glass, cutting.thickness, cutting.tag
+            ),
             format!("Size: {:.1} x {:.1} mm", bounds.width(), bounds.height()),
             face.to_owned(),
             format!("Register the sheet's {corner} corner, seen on the scored face."),
@@ -65,7 +72,9 @@ impl Run<'_> {
             ),
             "Dry run above the glass first; guards and eye protection; the table's own manual decides.".to_owned(),
         ] {
-            comments(&text, LONGEST_LINE - 7).iter().for_each(|line| file.line(line));
+            comments(&text, LONGEST_LINE - 7)
+                .iter()
+                .for_each(|line| file.line(line));
         }
     }
 }
@@ -180,11 +189,16 @@ impl<'a> File<'a> {
     /// I and J of an arc from where it starts as written to where it ends: the centre is put on the line that is as near to both, so
     /// that both ends lie on one circle to the last place.
     fn centre(&self, way: &Stretch, from: Point) -> String {
-        let Stretch::Arc { centre, .. } = way else { return String::new() };
+        let Stretch::Arc { centre, .. } = way else {
+            return String::new();
+        };
         let centre = *centre / self.run.table.file_units.mm();
         let (middle, chord) = ((from + self.at) / 2.0, self.at - from);
         let length = chord.x.hypot(chord.y);
-        let normal = Point { x: -chord.y, y: chord.x } / length;
+        let normal = Point {
+            x: -chord.y,
+            y: chord.x,
+        } / length;
         let out = (centre - middle).x * normal.x + (centre - middle).y * normal.y;
         // Near a whole turn the chord says little; then the centre itself is nearer.
         let centre = if length > 0.5 { middle + normal * out } else { centre };
@@ -224,5 +238,9 @@ impl<'a> File<'a> {
 
 fn trimmed(angle: f64) -> String {
     let text = format!("{angle:.4}");
-    if text.bytes().all(|b| b"-0.".contains(&b)) { text.replace('-', "") } else { text }
+    if text.bytes().all(|b| b"-0.".contains(&b)) {
+        text.replace('-', "")
+    } else {
+        text
+    }
 }

@@ -21,7 +21,11 @@ impl Place {
         let up = Point { x: 0.0, y: 1.0 };
         if cutting.on_show_face {
             let right = Point { x: 1.0, y: 0.0 };
-            Self { right, up, origin: min * -1.0 }
+            Self {
+                right,
+                up,
+                origin: min * -1.0,
+            }
         } else {
             let right = Point { x: -1.0, y: 0.0 };
             let origin = Point { x: max.x, y: -min.y };

@@ -144,13 +144,23 @@ fn follow(stroke: &Stroke, chains: &mut [Chain], cells: &Cells, sides: &[(usize,
     let mut k = 0;
     let mut lost = false;
     while k < marks.len() {
-        let reach = |number: usize| (k..marks.len()).take_while(|m| near[*m].iter().any(|on| on.0 == number)).count();
-        let best = near[k].iter().map(|on| (reach(on.0), on.0)).max_by_key(|(count, number)| (*count, usize::MAX - number));
+        let reach = |number: usize| {
+            (k..marks.len())
+                .take_while(|m| near[*m].iter().any(|on| on.0 == number))
+                .count()
+        };
+        let best = near[k]
+            .iter()
+            .map(|on| (reach(on.0), on.0))
+            .max_by_key(|(count, number)| (*count, usize::MAX - number));
         let Some((count, number)) = best else {
             if !lost {
                 let p = marks[k].at;
                 let nearest = nearest(p, chains);
-                let what = format!("a score at {:.2}, {:.2} of the sheet, {nearest:.3} mm off the nearest break", p.x, p.y);
+                let what = format!(
+                    "a score at {:.2}, {:.2} of the sheet, {nearest:.3} mm off the nearest break",
+                    p.x, p.y
+                );
                 faults.push(fault(marks[k].line, what));
             }
             lost = true;
@@ -159,10 +169,16 @@ fn follow(stroke: &Stroke, chains: &mut [Chain], cells: &Cells, sides: &[(usize,
         };
         lost = false;
         let places = (k..k + count).filter_map(|m| near[m].iter().find(|on| on.0 == number).map(|on| on.1));
-        let (low, high) = places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), s| (low.min(s), high.max(s)));
+        let (low, high) = places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), s| {
+            (low.min(s), high.max(s))
+        });
         chains[number].scored.push((low, high));
         // The next break takes over where this one ends.
-        k += if k + count < marks.len() { (count - 1).max(1) } else { count };
+        k += if k + count < marks.len() {
+            (count - 1).max(1)
+        } else {
+            count
+        };
     }
 }
 
@@ -230,7 +246,8 @@ impl Driven {
 
     fn is_near(&self, p: Point, reach: f64) -> bool {
         let near = self.cells.round(p);
-        near.iter().any(|k| off(self.sides[*k as usize].0, self.sides[*k as usize].1, p).1 <= reach)
+        near.iter()
+            .any(|k| off(self.sides[*k as usize].0, self.sides[*k as usize].1, p).1 <= reach)
     }
 }
 
@@ -255,7 +272,10 @@ fn twice(driven: &Driven, faults: &mut Vec<Fault>) {
         run = if doubled { run + dx.hypot(dy) } else { 0.0 };
         if run > DOUBLED_LENGTH && !said {
             said = true;
-            faults.push(fault(*line, format!("a line is scored twice, at {:.2}, {:.2} of the sheet", p.x, p.y)));
+            faults.push(fault(
+                *line,
+                format!("a line is scored twice, at {:.2}, {:.2} of the sheet", p.x, p.y),
+            ));
         }
     }
 }
@@ -305,7 +325,8 @@ fn left_out(
             })
         };
         let allowed = |s: f64, p: Point| {
-            ends.iter().any(|(end, at)| (s - end).abs() <= if on_edge(*at) { run } else { gap })
+            ends.iter()
+                .any(|(end, at)| (s - end).abs() <= if on_edge(*at) { run } else { gap })
                 || meetings[number].iter().any(|meeting| (s - meeting).abs() <= gap)
                 || driven.is_near(p, BESIDE + wanted.facet)
                 || within(s, run, &on_edge)
@@ -318,7 +339,9 @@ fn left_out(
         for (low, high) in scored {
             let missing = (low - at).max(0.0);
             let count = (missing / 0.1).ceil() as usize;
-            let open = (1..count).map(|k| at + missing * k as f64 / count as f64).find(|s| !allowed(*s, chain.at(*s)));
+            let open = (1..count)
+                .map(|k| at + missing * k as f64 / count as f64)
+                .find(|s| !allowed(*s, chain.at(*s)));
             if let Some(s) = open {
                 let p = chain.at(s);
                 let what = format!(
@@ -337,9 +360,17 @@ fn left_out(
 
 impl Chain {
     fn at(&self, s: f64) -> Point {
-        let side = self.along.partition_point(|along| *along <= s).clamp(1, self.points.len() - 1) - 1;
+        let side = self
+            .along
+            .partition_point(|along| *along <= s)
+            .clamp(1, self.points.len() - 1)
+            - 1;
         let length = self.along[side + 1] - self.along[side];
-        let share = if length > 0.0 { (s - self.along[side]) / length } else { 0.0 };
+        let share = if length > 0.0 {
+            (s - self.along[side]) / length
+        } else {
+            0.0
+        };
         self.points[side] + (self.points[side + 1] - self.points[side]) * share
     }
 }
@@ -359,7 +390,10 @@ fn beyond_edge(strokes: &[Stroke], wanted: &Wanted<'_>, table: &TableFile, fault
                 near = near.min(off(*a, b, p).1);
             }
             if !inside && near > allowed {
-                faults.push(fault(mark.line, format!("the wheel runs {near:.2} mm beyond the sheet's edge")));
+                faults.push(fault(
+                    mark.line,
+                    format!("the wheel runs {near:.2} mm beyond the sheet's edge"),
+                ));
                 break;
             }
         }

@@ -18,7 +18,9 @@ struct Entity<'a> {
 impl Entity<'_> {
     fn number(&self, code: u32) -> Option<f64> {
         let field = self.fields.iter().find(|field| field.0 == code);
-        field.and_then(|field| field.1.trim().parse().ok()).filter(|n: &f64| n.is_finite())
+        field
+            .and_then(|field| field.1.trim().parse().ok())
+            .filter(|n: &f64| n.is_finite())
     }
 
     fn point(&self, code: u32) -> Option<Point> {
@@ -29,7 +31,10 @@ impl Entity<'_> {
     }
 
     fn layer(&self) -> &str {
-        self.fields.iter().find(|field| field.0 == 8).map_or("", |field| field.1.trim())
+        self.fields
+            .iter()
+            .find(|field| field.0 == 8)
+            .map_or("", |field| field.1.trim())
     }
 }
 
@@ -44,7 +49,11 @@ pub(crate) fn strokes(text: &str, wanted: &Wanted<'_>) -> (Vec<Stroke>, Vec<Faul
             break;
         };
         if code == 0 {
-            entities.push(Entity { kind: value.trim(), line: 2 * k + 1, fields: vec![] });
+            entities.push(Entity {
+                kind: value.trim(),
+                line: 2 * k + 1,
+                fields: vec![],
+            });
         } else if let Some(entity) = entities.last_mut() {
             entity.fields.push((code, *value));
         }
@@ -74,19 +83,28 @@ pub(crate) fn strokes(text: &str, wanted: &Wanted<'_>) -> (Vec<Stroke>, Vec<Faul
             continue;
         }
         if !SCORED.contains(&layer) {
-            let what = format!("an entity on the layer \"{}\", which is none of these files'", layer.escape_debug());
+            let what = format!(
+                "an entity on the layer \"{}\", which is none of these files'",
+                layer.escape_debug()
+            );
             faults.push(fault(entity.line, what));
             continue;
         }
         let parts = match entity.kind {
-            "LINE" => entity.point(10).zip(entity.point(11)).map(|(from, to)| vec![(from, to, 0.0)]),
+            "LINE" => entity
+                .point(10)
+                .zip(entity.point(11))
+                .map(|(from, to)| vec![(from, to, 0.0)]),
             "ARC" => arc(entity),
             "POLYLINE" => polyline(&entities[k - vertices - 1..k - 1]),
             _ => None,
         };
         match parts {
             Some(parts) => strokes.push(stroke(&parts, entity.line, wanted)),
-            None => faults.push(fault(entity.line, format!("{} cannot be followed", entity.kind.escape_debug()))),
+            None => faults.push(fault(
+                entity.line,
+                format!("{} cannot be followed", entity.kind.escape_debug()),
+            )),
         }
     }
     if !has_sheet {
@@ -97,14 +115,21 @@ pub(crate) fn strokes(text: &str, wanted: &Wanted<'_>) -> (Vec<Stroke>, Vec<Faul
 
 /// The outline drawn is the sheet's, in its size.
 fn sheet(vertices: &[Entity<'_>], wanted: &Wanted<'_>, line: usize, faults: &mut Vec<Fault>) {
-    let points: Vec<Point> = vertices.iter().filter(|v| v.kind == "VERTEX").filter_map(|v| v.point(10)).collect();
+    let points: Vec<Point> = vertices
+        .iter()
+        .filter(|v| v.kind == "VERTEX")
+        .filter_map(|v| v.point(10))
+        .collect();
     let corners = wanted.outline.points();
     let near = |p: Point| {
         let p = ground::from_seen(p, wanted);
         corners.iter().any(|q| (p.x - q.x).hypot(p.y - q.y) < 0.01)
     };
     if points.len() != corners.len() || !points.iter().all(|p| near(*p)) {
-        faults.push(fault(line, "the outline on SHEET is not the sheet's, or not seen from the scored face".into()));
+        faults.push(fault(
+            line,
+            "the outline on SHEET is not the sheet's, or not seen from the scored face".into(),
+        ));
     }
 }
 
@@ -116,7 +141,11 @@ fn arc(entity: &Entity<'_>) -> Option<Vec<Part>> {
     let (from, to) = (entity.number(50)?, entity.number(51)?);
     let at = |degrees: f64| {
         let (sin, cos) = degrees.to_radians().sin_cos();
-        centre + Point { x: radius * cos, y: radius * sin }
+        centre
+            + Point {
+                x: radius * cos,
+                y: radius * sin,
+            }
     };
     Some(vec![(at(from), at(to), (to - from).rem_euclid(360.0).to_radians())])
 }
@@ -155,7 +184,10 @@ fn stroke(parts: &[Part], line: usize, wanted: &Wanted<'_>) -> Stroke {
                     }
             };
             let at = ground::from_seen(p, wanted);
-            if !marks.last().is_some_and(|mark| (mark.at.x - at.x).hypot(mark.at.y - at.y) < 0.005) {
+            if !marks
+                .last()
+                .is_some_and(|mark| (mark.at.x - at.x).hypot(mark.at.y - at.y) < 0.005)
+            {
                 marks.push(Mark { at, line });
             }
         }

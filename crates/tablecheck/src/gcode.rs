@@ -68,10 +68,16 @@ pub(crate) fn read(text: &str, table: &TableFile, lines: &TableLines) -> (Vec<De
         angle: table.wheel.zero,
     };
     let all: Vec<&str> = text.lines().map(bare).collect();
-    let own: Vec<&String> = [&table.header, &table.footer, &lines.force, &lines.oil_on, &lines.oil_off]
-        .into_iter()
-        .flatten()
-        .collect();
+    let own: Vec<&String> = [
+        &table.header,
+        &table.footer,
+        &lines.force,
+        &lines.oil_on,
+        &lines.oil_off,
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
     let mut k = 0;
     for (number, line) in text.lines().enumerate() {
         if line.len() > LONGEST_LINE || !line.bytes().all(|b| (32..127).contains(&b)) {
@@ -80,15 +86,24 @@ pub(crate) fn read(text: &str, table: &TableFile, lines: &TableLines) -> (Vec<De
         }
     }
     let starts = |lines: &[String], k: usize| {
-        lines.iter().enumerate().all(|(n, line)| all.get(k + n).is_some_and(|found| *found == line.trim()))
+        lines
+            .iter()
+            .enumerate()
+            .all(|(n, line)| all.get(k + n).is_some_and(|found| *found == line.trim()))
     };
     while k < all.len() {
         let number = k + 1;
         if starts(&lines.down, k) {
-            reader.deeds.push(Deed { line: number, kind: Kind::Down });
+            reader.deeds.push(Deed {
+                line: number,
+                kind: Kind::Down,
+            });
             k += lines.down.len();
         } else if starts(&lines.up, k) {
-            reader.deeds.push(Deed { line: number, kind: Kind::Up });
+            reader.deeds.push(Deed {
+                line: number,
+                kind: Kind::Up,
+            });
             k += lines.up.len();
         } else {
             if !own.iter().any(|own| own.trim() == all[k]) {
@@ -98,10 +113,14 @@ pub(crate) fn read(text: &str, table: &TableFile, lines: &TableLines) -> (Vec<De
         }
     }
     if !reader.ended {
-        reader.faults.push(fault(all.len(), "the file does not end with M2".into()));
+        reader
+            .faults
+            .push(fault(all.len(), "the file does not end with M2".into()));
     }
     if !reader.exact {
-        reader.faults.push(fault(0, "G61 is missing: corners would be cut".into()));
+        reader
+            .faults
+            .push(fault(0, "G61 is missing: corners would be cut".into()));
     }
     (reader.deeds, reader.faults)
 }
@@ -237,7 +256,9 @@ impl Reader<'_> {
         let radius = |p: Point| (p.x - centre.x).hypot(p.y - centre.y);
         let (start, end) = (radius(self.at), radius(to));
         if (start - end).abs() > ARC_ENDS || start <= 0.0 {
-            return Err(format!("an arc whose radius is {start:.4} mm at its start and {end:.4} mm at its end"));
+            return Err(format!(
+                "an arc whose radius is {start:.4} mm at its start and {end:.4} mm at its end"
+            ));
         }
         Ok(centre)
     }
@@ -247,7 +268,9 @@ impl Reader<'_> {
         if self.table.wheel.angles == WheelAngles::Unwrapped {
             return written;
         }
-        let is_back = words.iter().any(|word| word.1.is_sign_negative() && Some(word.0) == self.table.steering());
+        let is_back = words
+            .iter()
+            .any(|word| word.1.is_sign_negative() && Some(word.0) == self.table.steering());
         let forward = (written.abs() - self.angle).rem_euclid(360.0);
         // Where it stands already, but for rounding, it stays.
         if !(0.001..=359.999).contains(&forward) {

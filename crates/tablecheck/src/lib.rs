@@ -88,7 +88,10 @@ struct Mark {
 #[must_use]
 pub fn ngc(text: &str, table: &TableFile, wanted: &Wanted<'_>) -> Vec<Fault> {
     let Some(lines) = table.lines_for(wanted.thickness) else {
-        return vec![fault(0, format!("the table has no lines for glass {} mm thick", wanted.thickness))];
+        return vec![fault(
+            0,
+            format!("the table has no lines for glass {} mm thick", wanted.thickness),
+        )];
     };
     let (deeds, mut faults) = gcode::read(text, table, lines);
     let strokes = wheel::strokes(&deeds, table, wanted, &mut faults);

@@ -39,7 +39,13 @@ pub(crate) fn strokes(deeds: &[Deed], table: &TableFile, wanted: &Wanted<'_>, fa
             Kind::Down => watch.lower(deed.line, at),
             Kind::Up if !watch.down => watch.say(deed.line, "the wheel is lifted while it is up".into()),
             Kind::Up => watch.down = false,
-            Kind::Move { from, to, round, turn, rapid } => {
+            Kind::Move {
+                from,
+                to,
+                round,
+                turn,
+                rapid,
+            } => {
                 watch.go(deed.line, &Way { from, to, round }, turn, rapid);
                 at = to;
             }
@@ -65,7 +71,13 @@ impl Way {
         let angle = |p: Point| (p.y - centre.y).atan2(p.x - centre.x);
         let turn = (angle(self.to) - angle(self.from)).rem_euclid(TAU);
         let turn = if self.from == self.to { TAU } else { turn };
-        if ccw { turn } else if self.from == self.to { -TAU } else { turn - TAU }
+        if ccw {
+            turn
+        } else if self.from == self.to {
+            -TAU
+        } else {
+            turn - TAU
+        }
     }
 
     fn length(&self) -> f64 {
@@ -80,7 +92,10 @@ impl Way {
             None => self.from + (self.to - self.from) * share,
             Some((c, _)) => {
                 let start = (self.from.y - c.y).atan2(self.from.x - c.x);
-                let (r0, r1) = ((self.from.x - c.x).hypot(self.from.y - c.y), (self.to.x - c.x).hypot(self.to.y - c.y));
+                let (r0, r1) = (
+                    (self.from.x - c.x).hypot(self.from.y - c.y),
+                    (self.to.x - c.x).hypot(self.to.y - c.y),
+                );
                 let (sin, cos) = (start + self.sweep() * share).sin_cos();
                 let r = r0 + (r1 - r0) * share;
                 c + Point { x: r * cos, y: r * sin }
@@ -113,9 +128,19 @@ impl Watch<'_> {
         self.strokes.push(Stroke::default());
         let at = self.touches(head);
         let at = ground::from_table(at, self.table, self.wanted);
-        let inside = self.wanted.pieces.iter().any(|piece| depth(piece, at) > NEAR + self.wanted.facet);
+        let inside = self
+            .wanted
+            .pieces
+            .iter()
+            .any(|piece| depth(piece, at) > NEAR + self.wanted.facet);
         if inside {
-            self.say(line, format!("the wheel is lowered inside a piece, at {:.2}, {:.2} of the sheet", at.x, at.y));
+            self.say(
+                line,
+                format!(
+                    "the wheel is lowered inside a piece, at {:.2}, {:.2} of the sheet",
+                    at.x, at.y
+                ),
+            );
         }
     }
 
@@ -136,7 +161,10 @@ impl Watch<'_> {
             && turn.1.abs() > cable + 1e-3
             && self.table.steering().is_some()
         {
-            self.say(line, format!("the wheel is turned to {:.1}°, the cable allows {cable:.0}°", turn.1));
+            self.say(
+                line,
+                format!("the wheel is turned to {:.1}°, the cable allows {cable:.0}°", turn.1),
+            );
         }
         let length = way.length();
         if !self.down {
@@ -167,7 +195,10 @@ impl Watch<'_> {
             let p = way.at(f64::from(k) / f64::from(count));
             let slack = 1e-3;
             if p.x < -slack || p.y < -slack || p.x > width + slack || p.y > height + slack {
-                self.say(line, format!("the head goes to X {:.2}, Y {:.2} mm, off the table", p.x, p.y));
+                self.say(
+                    line,
+                    format!("the head goes to X {:.2}, Y {:.2} mm, off the table", p.x, p.y),
+                );
                 return;
             }
         }
@@ -295,10 +326,17 @@ mod tests {
             caster: TAU / 4.0 + lag,
         };
         watch.lower(1, start);
-        let way = Way { from: start, to: start, round: Some((centre, true)) };
+        let way = Way {
+            from: start,
+            to: start,
+            round: Some((centre, true)),
+        };
         watch.go(2, &way, (0.0, 0.0), false);
         let marks = watch.strokes.remove(0).marks;
-        marks.iter().map(|mark| (mark.at.x - centre.x).hypot(mark.at.y - centre.y)).collect()
+        marks
+            .iter()
+            .map(|mark| (mark.at.x - centre.x).hypot(mark.at.y - centre.y))
+            .collect()
     }
 
     /// Where nothing corrects it the wheel runs inside the head's circle by R − √(R² − d²), about d²/2R.
@@ -307,9 +345,15 @@ mod tests {
         for (trail, radius) in [(2.0_f64, 5.0_f64), (2.0, 10.0), (2.0, 20.0), (3.0, 10.0)] {
             let inside = radius - touched(trail, radius, 0.0).last().expect("a mark");
             let exact = radius - (radius * radius - trail * trail).sqrt();
-            assert!((inside - exact).abs() < 1e-3, "d {trail}, R {radius}: {inside}, {exact} by the formula");
+            assert!(
+                (inside - exact).abs() < 1e-3,
+                "d {trail}, R {radius}: {inside}, {exact} by the formula"
+            );
             let rule = trail * trail / (2.0 * radius);
-            assert!((inside - rule).abs() < 0.1 * rule, "d {trail}, R {radius}: {inside}, {rule} by the rule");
+            assert!(
+                (inside - rule).abs() < 0.1 * rule,
+                "d {trail}, R {radius}: {inside}, {rule} by the rule"
+            );
         }
     }
 
@@ -319,7 +363,10 @@ mod tests {
         for (trail, radius) in [(2.0_f64, 5.0_f64), (3.0, 10.0), (3.0, 200.0)] {
             let lag = -(trail / radius).atan();
             for at in touched(trail, radius.hypot(trail), lag) {
-                assert!((at - radius).abs() < 0.01, "d {trail}, R {radius}: the wheel is at {at}");
+                assert!(
+                    (at - radius).abs() < 0.01,
+                    "d {trail}, R {radius}: the wheel is at {at}"
+                );
             }
         }
     }

@@ -80,7 +80,13 @@ fn layout<'a>(file: &Path, plan: &'a Plan, number: u32) -> Result<&'a Layout, Fi
     found.ok_or_else(|| {
         let count = layouts(plan).count();
         let hint = "The number stands on the sheet map, at the top on the right.";
-        one(file, "sheet maps", format!("no map {number}"), &format!("a map from 1 to {count}"), hint)
+        one(
+            file,
+            "sheet maps",
+            format!("no map {number}"),
+            &format!("a map from 1 to {count}"),
+            hint,
+        )
     })
 }
 
@@ -103,14 +109,22 @@ fn write(asked: &TableFilesArguments, out: &Path, plan: &Plan, shop: &Shop, sess
             }
             Err(NotMade::Cannot(error)) => {
                 let hint = "Choose another table or another sheet, or break this one by hand from its map.";
-                session.say(&one(&asked.plan, &place, error.to_string(), "a sheet that the table can score", hint));
+                session.say(&one(
+                    &asked.plan,
+                    &place,
+                    error.to_string(),
+                    "a sheet that the table can score",
+                    hint,
+                ));
                 return Exit::BadInput;
             }
             Err(NotMade::Faults(name, faults)) => {
                 session.say(&format_args!(
                     "internal fault: {name} fails its check; nothing was written. Please report it with the plan."
                 ));
-                faults.iter().for_each(|fault| session.say(&format_args!("{name}: {fault}")));
+                faults
+                    .iter()
+                    .for_each(|fault| session.say(&format_args!("{name}: {fault}")));
                 return Exit::Internal;
             }
         }
@@ -132,11 +146,21 @@ fn write(asked: &TableFilesArguments, out: &Path, plan: &Plan, shop: &Shop, sess
 
 fn put(asked: &TableFilesArguments, out: &Path, shop: &Shop, files: &[(String, String)]) -> Result<(), NotWritten> {
     let same = |a: &Path, b: &Path| matches!((a.canonicalize(), b.canonicalize()), (Ok(a), Ok(b)) if a == b);
-    let own = asked.plan.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let own = asked
+        .plan
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     if same(own, out) && asked.plan.file_name().is_some_and(|name| name == PLAN) {
         let found = "the plan's own folder".into();
         let hint = "Its files belong to the plan; choose another folder with --out.";
-        return Err(NotWritten::Refused(one(out, "folder to write to", found, "another folder", hint)));
+        return Err(NotWritten::Refused(one(
+            out,
+            "folder to write to",
+            found,
+            "another folder",
+            hint,
+        )));
     }
     let care = Care::new([asked.plan.clone(), shop.file().into()], asked.replace);
     let mut places = vec![];
@@ -164,20 +188,38 @@ fn put(asked: &TableFilesArguments, out: &Path, shop: &Shop, files: &[(String, S
 /// Reads a file back and says whether it scores its map.
 fn check(asked: &TableFilesArguments, file: &Path, plan: &Plan, table: &TableFile, session: &mut Session<'_>) -> Exit {
     let read = || -> Result<(TableFormat, String, &Layout), Findings> {
-        let name = file.file_name().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
+        let name = file
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .to_ascii_lowercase();
         let format = match name.rsplit_once('.') {
             Some((_, "dxf")) => TableFormat::Dxf,
             Some((_, "ngc" | "nc" | "tap" | "gcode")) => TableFormat::Ngc,
             _ => {
                 let hint = "Name the file as it was written: sheet-2.ngc, sheet-2.dxf.";
-                return Err(one(file, "its name", name.escape_debug().to_string(), "one that ends in .ngc or .dxf", hint));
+                return Err(one(
+                    file,
+                    "its name",
+                    name.escape_debug().to_string(),
+                    "one that ends in .ngc or .dxf",
+                    hint,
+                ));
             }
         };
-        let digits = name.strip_prefix("sheet-").and_then(|rest| rest.split(['.', '-']).next());
+        let digits = name
+            .strip_prefix("sheet-")
+            .and_then(|rest| rest.split(['.', '-']).next());
         let number = asked.sheet.first().copied().or_else(|| digits?.parse().ok());
         let Some(number) = number else {
             let hint = "Say which map it is for with --sheet.";
-            return Err(one(file, "its name", name.escape_debug().to_string(), "sheet-N.ngc or sheet-N.dxf", hint));
+            return Err(one(
+                file,
+                "its name",
+                name.escape_debug().to_string(),
+                "sheet-N.ngc or sheet-N.dxf",
+                hint,
+            ));
         };
         let text = reading::text(file, "a file for a cutting table")?;
         Ok((format, text, layout(&asked.plan, plan, number)?))
@@ -193,10 +235,15 @@ fn check(asked: &TableFilesArguments, file: &Path, plan: &Plan, table: &TableFil
     let name = file.display();
     if faults.is_empty() {
         let breaks = counted(layout.breaking.steps.len(), "break");
-        session.print(&format!("{name}: passes: it scores map {}, {breaks}, and nothing else\n", layout.number));
+        session.print(&format!(
+            "{name}: passes: it scores map {}, {breaks}, and nothing else\n",
+            layout.number
+        ));
         return Exit::Done;
     }
-    faults.iter().for_each(|fault| session.say(&format_args!("{name}: {fault}")));
+    faults
+        .iter()
+        .for_each(|fault| session.say(&format_args!("{name}: {fault}")));
     session.print(&format!("{name}: fails: {} named\n", counted(faults.len(), "fault")));
     Exit::DoesNotHold
 }

@@ -85,7 +85,13 @@ pub fn draw_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> S
     if let Some(arrow) = title::sheet_grain(plan, layout, &page, below) {
         push(&mut arrows, arrow);
     }
-    let (title, bottom) = title::draw(plan, layout, &page, (below + (scale::HEIGHT + 0.4) * page.size, on_table), &keyed);
+    let (title, bottom) = title::draw(
+        plan,
+        layout,
+        &page,
+        (below + (scale::HEIGHT + 0.4) * page.size, on_table),
+        &keyed,
+    );
     let mut root = root(plan, layout, &page, bottom);
     for part in [
         glass::hatchings(&page),
