@@ -500,7 +500,8 @@ fn a_plan_that_fails_and_a_file_that_is_another_s() -> Checked {
     Ok(())
 }
 
-/// Random jobs over all settings; `CULLET_TABLES=50` for so many.
+/// Random jobs over all settings; `CULLET_TABLES=50` for so many, `CULLET_TABLES_FROM=49` from that seed on. A plan whose files fail is
+/// kept in the folder that `CULLET_PLANS` names.
 #[test]
 fn random_plans_have_files_that_pass() -> Checked {
     let count = std::env::var("CULLET_TABLES")
@@ -511,13 +512,23 @@ fn random_plans_have_files_that_pass() -> Checked {
     wide["size"] = json!([20000, 20000]);
     wide["lines"] = json!([{"up_to": 100, "down": ["M3"], "up": ["M5"]}]);
     let mut made = 0;
-    for seed in 0..count {
+    let from = std::env::var("CULLET_TABLES_FROM")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(0_u64);
+    for seed in from..from + count {
         let (job, stock) = any_job(seed);
         let bench = Bench::new()?;
         bench.write("shop.json", &shop(&wide))?;
         let outcome = bench.plan(&job, &stock, &["--seconds", "0.05", "--threads", "1"])?;
         if outcome.exit == Exit::BadInput {
             continue;
+        }
+        if let (Exit::Internal, Some(folder)) = (outcome.exit, std::env::var_os("CULLET_PLANS")) {
+            bench.plan(&job, &stock, &["--seconds", "0.05", "--threads", "1", "--no-shop"])?;
+            fs::create_dir_all(&folder)?;
+            let kept = Path::new(&folder).join(format!("{seed}.json"));
+            fs::copy(bench.path("out").join("plan.json"), kept)?;
         }
         assert!(
             [Exit::Done, Exit::Unplaced].contains(&outcome.exit),

@@ -63,7 +63,10 @@ pub fn draw(plan: &Path, shop: &Path, number: u32, to: &Path) -> Result<()> {
 }
 
 fn svg(sheet: &Outline, pieces: &[Outline], paths: &[ScorePath]) -> String {
-    let bounds = sheet.bounds();
+    // What lies above the highest score is left out.
+    let mut bounds = sheet.bounds();
+    let ends = paths.iter().flat_map(|path| [path.start().y, path.end().y]);
+    bounds.max.y = ends.fold(bounds.min.y, f64::max).min(bounds.max.y);
     let (width, height) = (bounds.width() + 2.0 * MARGIN, bounds.height() + 2.0 * MARGIN);
     let at = |p: Point| (p.x - bounds.min.x + MARGIN, bounds.max.y - p.y + MARGIN);
     let corners = |outline: &Outline| {
@@ -74,7 +77,7 @@ fn svg(sheet: &Outline, pieces: &[Outline], paths: &[ScorePath]) -> String {
         points.collect::<Vec<_>>().join(" ")
     };
     let mut text = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" font-family=\"sans-serif\" font-size=\"9\">\n\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" width=\"{width:.0}\" height=\"{height:.0}\" font-family=\"sans-serif\" font-size=\"9\">\n\
          <rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n\
          <polygon points=\"{}\" fill=\"#f4f4f4\" stroke=\"#000\" stroke-width=\"1.5\"/>\n",
         corners(sheet)

@@ -235,7 +235,7 @@ pub struct TableAccelerations {
     pub turning: f64,
 }
 
-/// A table's own lines for glass of one thickness.
+/// A table's own lines, by the thickness of the glass.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TableLines {

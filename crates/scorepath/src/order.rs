@@ -8,6 +8,7 @@ use crate::motion::{Motion, opposite};
 use crate::path::{Curving, ScorePath};
 use crate::stretch::norm;
 use cullet_geometry::Point;
+use std::collections::HashMap;
 
 /// In which order the paths are driven.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -18,12 +19,14 @@ pub struct Order {
 
 /// Near ends that are looked at from an end.
 const NEAR: usize = 8;
+/// Ends in a square, on average.
+const IN_A_SQUARE: f64 = 6.0;
 /// Of so many that are nearest.
 const LOOKED_AT: usize = 32;
 /// The most paths that are put elsewhere together.
 const LONGEST: usize = 3;
-/// Disturbances for each path, and in all.
-const SHAKES: (usize, usize) = (200, 800);
+/// Disturbances for each path, in all, and in all for each path where there are many.
+const SHAKES: (usize, usize, usize) = (200, 800, 600_000);
 /// What counts as a gain, s.
 const GAIN: f64 = 1e-9;
 
@@ -370,7 +373,7 @@ impl<'a> Tour<'a> {
             z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
             ((z ^ (z >> 31)) % below as u64) as usize
         };
-        for _ in 0..(SHAKES.0 * n).min(SHAKES.1) {
+        for _ in 0..(SHAKES.0 * n).min(SHAKES.1).min(SHAKES.2 / n) {
             let low = next(n - 1);
             let longest = (n - low).min(30);
             let first = 1 + next(longest - 1);
@@ -397,13 +400,53 @@ impl<'a> Tour<'a> {
 fn near(ends: &[[(Point, f64); 2]], motion: &Motion) -> Vec<Vec<(usize, f64)>> {
     // Leaving an end the wheel points along it; coming in, against it.
     let out: Vec<(Point, f64)> = ends.iter().flat_map(|[start, end]| [opposite(*start), *end]).collect();
-    let mut offs: Vec<(f64, usize)> = Vec::with_capacity(out.len());
+    // In squares of a few ends each, so that not all are looked at from each.
+    let (mut low, mut high) = (
+        Point {
+            x: f64::MAX,
+            y: f64::MAX,
+        },
+        Point {
+            x: f64::MIN,
+            y: f64::MIN,
+        },
+    );
+    for (p, _) in &out {
+        (low.x, low.y, high.x, high.y) = (low.x.min(p.x), low.y.min(p.y), high.x.max(p.x), high.y.max(p.y));
+    }
+    let width = (high.x - low.x).max(high.y - low.y).max(1.0) / (out.len() as f64 / IN_A_SQUARE).sqrt().max(1.0);
+    let square = |p: Point| (((p.x - low.x) / width) as i64, ((p.y - low.y) / width) as i64);
+    let mut squares: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
+    for (k, (p, _)) in out.iter().enumerate() {
+        squares.entry(square(*p)).or_default().push(k);
+    }
+    let most = (high.x - low.x).max(high.y - low.y) / width;
     let order = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
     (0..out.len())
         .map(|k| {
-            offs.clear();
-            let others = out.iter().enumerate().filter(|(other, _)| other / 2 != k / 2);
-            offs.extend(others.map(|(other, p)| ((p.0 - out[k].0).x.powi(2) + (p.0 - out[k].0).y.powi(2), other)));
+            let at = square(out[k].0);
+            let mut offs: Vec<(f64, usize)> = vec![];
+            let mut reach = 1_i64;
+            loop {
+                offs.clear();
+                for x in at.0 - reach..=at.0 + reach {
+                    for y in at.1 - reach..=at.1 + reach {
+                        let there = squares
+                            .get(&(x, y))
+                            .into_iter()
+                            .flatten()
+                            .filter(|other| **other / 2 != k / 2);
+                        offs.extend(there.map(|other| {
+                            let way = out[*other].0 - out[k].0;
+                            (way.x * way.x + way.y * way.y, *other)
+                        }));
+                    }
+                }
+                if offs.len() >= LOOKED_AT || reach as f64 > most + 1.0 {
+                    break;
+                }
+                reach *= 2;
+            }
             if offs.len() > LOOKED_AT {
                 offs.select_nth_unstable_by(LOOKED_AT, order);
                 offs.truncate(LOOKED_AT);

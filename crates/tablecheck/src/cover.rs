@@ -50,6 +50,7 @@ pub(crate) fn faults(strokes: &[Stroke], wanted: &Wanted<'_>, table: &TableFile)
             sides.push((number, side));
         }
     }
+    corners_between(&mut chains, &cells, &sides, wanted.facet);
     for stroke in strokes {
         follow(stroke, &mut chains, &cells, &sides, &mut faults);
     }
@@ -133,6 +134,40 @@ fn chain(raw: &[Point], facet: f64) -> Chain {
         along,
         room,
         scored: vec![],
+    }
+}
+
+/// A curve may go on from one break to another that it ends on: there too the corner between two facets may be rounded off.
+fn corners_between(chains: &mut [Chain], cells: &Cells, sides: &[(usize, usize)], facet: f64) {
+    let mut wider: Vec<(usize, usize, usize, f64)> = vec![];
+    for (number, chain) in chains.iter().enumerate() {
+        let n = chain.points.len();
+        for (end, inner, side) in [(0, 1, 0), (n - 1, n - 2, n - 2)] {
+            let (p, out) = (chain.points[end], chain.points[inner] - chain.points[end]);
+            for k in cells.round(p) {
+                let (other, there) = sides[k as usize];
+                let (a, b) = (chains[other].points[there], chains[other].points[there + 1]);
+                if other == number || off(a, b, p).1 > BESIDE {
+                    continue;
+                }
+                for (far, forward) in [(a, true), (b, false)] {
+                    let into = p - far;
+                    let turn = (into.x * out.y - into.y * out.x).atan2(into.x * out.x + into.y * out.y);
+                    if turn.abs().to_degrees() > FACET_DEG {
+                        continue;
+                    }
+                    let shorter = into.x.hypot(into.y).min(out.x.hypot(out.y));
+                    let room = NEAR + (shorter * (turn.abs() / 4.0).tan()).min(facet);
+                    let inner = |along: bool| usize::from((turn < 0.0) == along);
+                    wider.push((number, side, inner(end == 0), room));
+                    wider.push((other, there, inner(forward), room));
+                }
+            }
+        }
+    }
+    for (number, side, inner, room) in wider {
+        let known = &mut chains[number].room[side][inner];
+        *known = known.max(room);
     }
 }
 
