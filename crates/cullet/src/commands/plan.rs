@@ -263,13 +263,18 @@ fn on_table(plan: &Plan, table: Option<&TableFile>, session: &mut Session<'_>) -
                 files.insert(layout.number, made);
             }
             Err(NotMade::Cannot(error)) => {
-                session.say(&format_args!("warning: map {}: no files for the table: {error}", layout.number));
+                session.say(&format_args!(
+                    "warning: map {}: no files for the table: {error}",
+                    layout.number
+                ));
             }
             Err(NotMade::Faults(name, faults)) => {
                 session.say(&format_args!(
                     "internal fault: {name} fails its check; nothing was written. Please report it with the job file."
                 ));
-                faults.iter().for_each(|fault| session.say(&format_args!("{name}: {fault}")));
+                faults
+                    .iter()
+                    .for_each(|fault| session.say(&format_args!("{name}: {fault}")));
                 return Err(Exit::Internal);
             }
         }
@@ -303,7 +308,10 @@ pub(super) fn files(
         let mut files = vec![
             (folder::sheet_map(number), map),
             (folder::sheet_scores(number), scores::draw(plan, layout)),
-            (folder::sheet_breaks(number), bench::page_for_table(plan, layout, words(layout))),
+            (
+                folder::sheet_breaks(number),
+                bench::page_for_table(plan, layout, words(layout)),
+            ),
         ];
         files.extend(made.into_iter().flat_map(|made| made.files.iter().cloned()));
         files
