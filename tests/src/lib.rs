@@ -6,6 +6,7 @@
 pub mod any_job;
 pub mod hostile;
 pub mod shapes;
+pub mod workshop;
 
 use cullet::{Exit, Session};
 use cullet_plan::model::Plan;
