@@ -194,7 +194,9 @@ mod tests {
             let mut plan = varied(GrainFile::TwoWays, FaceFile::Back);
             plan.job.units = units;
             plan.job.name = "<Nave> & \"aisle\"".into();
-            let page = page(&plan, &["a bevel of 14\u{b0}".to_owned()], &[]);
+            let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
+            let maps: Vec<String> = layouts.map(|layout| crate::sheet_map::draw(&plan, layout)).collect();
+            let page = page(&plan, &maps, &["a bevel of 14\u{b0}".to_owned()], &[]);
             let words = read(&page);
             assert!(words.iter().any(|w| w.contains("bevel of 14")));
             // Every name once, and every link leads to one.
