@@ -4,7 +4,7 @@
 use cullet_drawing::cartoon::{self, Cartoon};
 use cullet_drawing::settings::{CartoonSettings, Layers, Part};
 use cullet_drawing::{Severity, expand, read};
-use cullet_job::DrawingFile;
+use cullet_job::{DrawingFile, Units};
 use proptest::prelude::*;
 use std::path::Path;
 
@@ -52,7 +52,9 @@ fn by_program(name: &str) -> (String, Vec<u8>) {
 
 fn words(cartoon: &Cartoon, severity: Severity) -> Vec<String> {
     let found = cartoon.findings.iter().filter(|f| f.severity == severity);
-    found.map(|f| f.in_words("x", cartoon.bounds.0).to_string()).collect()
+    found
+        .map(|f| f.in_words("x", cartoon.bounds.0, Units::Millimetres).to_string())
+        .collect()
 }
 
 fn errors(cartoon: &Cartoon) -> Vec<String> {

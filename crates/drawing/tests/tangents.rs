@@ -485,10 +485,10 @@ fn tangent_curves_are_read_without_a_false_finding() {
                     .filter(|f| f.piece.as_deref() == Some(cell.number.as_str()));
                 of_it.into_iter().any(|f| f.found.contains(what))
             };
-            if said("goes right round others") {
+            if said("surrounds others") {
                 continue;
             }
-            let faults = shared::faults(cell, said("of which the leads leave"));
+            let faults = shared::faults(cell, said("that the leads split into"));
             prop_assert!(
                 faults.is_empty(),
                 "piece {}: {faults:?} in\n{}",
