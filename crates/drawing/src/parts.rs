@@ -439,7 +439,7 @@ fn name_left_out(
                 ..At::default()
             },
             format!(
-                "outside the panel {} that are connected to nothing",
+                "outside the panel {}, connected to nothing",
                 lines_in_words(&rest, strokes)
             ),
             "the panel alone",

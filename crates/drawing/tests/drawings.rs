@@ -362,7 +362,7 @@ fn the_border_layer_says_what_the_panel_is() {
         &warnings,
         &["a part that is not connected to the panel, 990.0 × 990.0 mm"],
     );
-    assert_says(&warnings, &["outside the panel 1 line that hang"]);
+    assert_says(&warnings, &["outside the panel 1 line, connected"]);
     assert_says(&warnings, &["a text beside the panel (\"12 A\")"]);
     // A white sheet of paper behind it is no glass, wherever the border is.
     let paper = "<rect width='1000' height='1000' fill='#fff'/>";
