@@ -355,7 +355,7 @@ fn what_cannot_be_started_is_named_and_nothing_is_written() -> Checked {
     let told = format!("cullet drawing {} --out {}", text(&gap), text(&marked));
     assert!(outcome.err.contains(&told), "{outcome:?}");
     assert_eq!(typed(&told.split(' ').skip(1).collect::<Vec<_>>()).exit, Exit::BadInput);
-    assert!(fs::read_to_string(&marked)?.contains("Close"));
+    assert!(fs::read_to_string(&marked)?.contains("cannot"));
     let outcome = typed(&["new", &text(&file)]);
     assert_eq!(outcome.exit, Exit::BadInput, "{outcome:?}");
     assert!(file.is_file());
