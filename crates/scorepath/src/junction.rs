@@ -209,7 +209,7 @@ fn pairs(node: &Node, edges: &[Edge], settings: &Settings) -> Vec<(usize, usize)
             found.push((class, bend, half(*a), half(*b)));
         }
     }
-    found.sort_by(|x, y| (x.0, x.2, x.3).cmp(&(y.0, y.2, y.3)));
+    found.sort_by_key(|x| (x.0, x.2, x.3));
     found.sort_by(|x, y| x.0.cmp(&y.0).then(x.1.total_cmp(&y.1)));
     let mut pairs: Vec<(usize, usize)> = vec![];
     for (_, _, a, b) in found {
