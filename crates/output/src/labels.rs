@@ -302,7 +302,7 @@ mod tests {
         };
         let page = &self::pages(&[named], Units::Inches, Paper::A4).expect("a short tag")[0];
         assert!(
-            page.contains(">keep 1a<") && page.contains(">11 13/16 × 19 11/16 in<"),
+            page.contains(">keep 1a<") && page.contains(">11 3/4 × 19 5/8 in<"),
             "{page}"
         );
         let html = sheet(&items, Units::Inches, Paper::Letter).expect("short tags");

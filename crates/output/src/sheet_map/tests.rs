@@ -119,7 +119,7 @@ fn faces_weight_and_marks_are_said_in_words() {
         "eye protection",
         "m = piece",
         "spare =",
-        "over =",
+        "face down =",
     ] {
         assert!(back.contains(phrase), "{phrase}: {back}");
     }

@@ -162,7 +162,7 @@ mod tests {
         assert_eq!((&row[9], &row[10]), ("1", "70"));
         let commas = buy_csv(&plan, Signs::Commas).unwrap().unwrap();
         assert!(
-            commas.starts_with("\u{feff}glass;stock;") && commas.contains(";44,652;89,304;"),
+            commas.starts_with("\u{feff}glass;tag;") && commas.contains(";44,652;89,304;"),
             "{commas}"
         );
         let text = buy_text(&plan);

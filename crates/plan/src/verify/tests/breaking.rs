@@ -72,8 +72,8 @@ const FAULTS: &[Fault] = &[
             .unwrap();
         last.left = Outcome::Part(first.unwrap());
     }),
-    ("no chain", "is no chain of scores", |b| b.steps[0].chain.truncate(1)),
-    ("not a number", "is no chain of scores", |b| {
+    ("no chain", "its scores do not join up", |b| b.steps[0].chain.truncate(1)),
+    ("not a number", "its scores do not join up", |b| {
         b.steps[0].chain[0].x = f64::NAN
     }),
     ("it stops in good glass", "off the edge of the glass in hand", |b| {
