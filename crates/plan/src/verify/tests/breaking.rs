@@ -72,7 +72,9 @@ const FAULTS: &[Fault] = &[
             .unwrap();
         last.left = Outcome::Part(first.unwrap());
     }),
-    ("no chain", "its scores do not join up", |b| b.steps[0].chain.truncate(1)),
+    ("no chain", "its scores do not join up", |b| {
+        b.steps[0].chain.truncate(1)
+    }),
     ("not a number", "its scores do not join up", |b| {
         b.steps[0].chain[0].x = f64::NAN
     }),
