@@ -92,7 +92,7 @@ fn plan(window: &Window, folder: &Path) -> Result<Vec<String>> {
     ];
     let (mut said, mut wrong) = (vec![], vec![]);
     let stop = AtomicBool::new(false);
-    let exit = cullet::run(words.into_iter(), &mut Session::new(&mut said, &mut wrong, &stop));
+    let exit = cullet::run(words, &mut Session::new(&mut said, &mut wrong, &stop));
     if exit != Exit::Done {
         bail!("{}: {}", window.name, String::from_utf8_lossy(&wrong));
     }
