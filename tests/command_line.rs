@@ -368,32 +368,31 @@ fn somebody_elses_sheet_map_is_left_alone() -> Checked {
     Ok(())
 }
 
-/// Ctrl-C during a long search keeps the best plan so far and ends soon.
+/// Ctrl-C during a long search, or SIGTERM from a service that ends, keeps the best plan so far and ends soon.
 #[cfg(unix)]
 #[test]
-fn ctrl_c_keeps_the_best_plan_so_far() -> Checked {
-    let (job, stock) = small_job();
-    let bench = Bench::new()?;
-    let job = bench.write("job.json", &job.to_string())?;
-    let stock = bench.write("stock.csv", &stock)?;
-    let out = bench.path("out");
-    let mut child = plan_command(&job, &stock, &out)
-        .args(["--seconds", "300"])
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()?;
-    std::thread::sleep(Duration::from_secs(2));
-    let start = Instant::now();
-    let interrupted = Command::new("kill").args(["-INT", &child.id().to_string()]).status()?;
-    assert!(interrupted.success());
-    let status = child.wait()?;
-    assert!(
-        start.elapsed() < Duration::from_secs(10),
-        "it took {:?}",
-        start.elapsed()
-    );
-    assert_eq!(status.code(), Some(0));
-    assert_eq!(bench.checked_plan()?.figures.pieces, 8);
+fn ctrl_c_and_sigterm_keep_the_best_plan_so_far() -> Checked {
+    for signal in ["-INT", "-TERM"] {
+        let (job, stock) = small_job();
+        let bench = Bench::new()?;
+        let job = bench.write("job.json", &job.to_string())?;
+        let stock = bench.write("stock.csv", &stock)?;
+        let out = bench.path("out");
+        let mut child = plan_command(&job, &stock, &out)
+            .args(["--seconds", "300"])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()?;
+        std::thread::sleep(Duration::from_secs(2));
+        let start = Instant::now();
+        let interrupted = Command::new("kill").args([signal, &child.id().to_string()]).status()?;
+        assert!(interrupted.success());
+        let status = child.wait()?;
+        let took = start.elapsed();
+        assert!(took < Duration::from_secs(10), "{signal}: it took {took:?}");
+        assert_eq!(status.code(), Some(0), "{signal}");
+        assert_eq!(bench.checked_plan()?.figures.pieces, 8);
+    }
     Ok(())
 }
 
@@ -423,6 +422,44 @@ fn schema_completions_and_manual_page_are_printed() -> Checked {
     for (command, tells) in [(None, "stock list"), (Some("plan"), "rounds")] {
         let page = text(&cullet().arg("man").args(command).output()?.stdout);
         assert!(page.contains(".TH cullet") && page.contains(tells), "{page}");
+    }
+    Ok(())
+}
+
+/// A rack whose pages were written over is bad input, not a file that cannot be written.
+#[test]
+fn a_damaged_rack_is_bad_input() -> Checked {
+    let bench = Bench::new()?;
+    let rack = bench.path("shop.rack");
+    let rack = rack.to_str().ok_or("a path in Unicode")?;
+    let add = [
+        "rack", "add", "--rack", rack, "sheet", "--glass", "A", "--width", "300", "--height", "200",
+    ];
+    assert!(cullet().args(add).output()?.status.success());
+    let whole = fs::read(rack)?;
+    for (what, bytes) in [
+        (
+            "no database",
+            [b"no database at all. ".repeat(50), whole[..].to_vec()].concat(),
+        ),
+        (
+            "pages of noise",
+            [whole[..100].to_vec(), vec![0xa5; whole.len() - 100]].concat(),
+        ),
+    ] {
+        fs::write(rack, &bytes)?;
+        for suffix in ["-wal", "-shm"] {
+            let _ = fs::remove_file(format!("{rack}{suffix}"));
+        }
+        for command in ["audit", "list"] {
+            let output = cullet().args(["rack", command, "--rack", rack]).output()?;
+            let err = text(&output.stderr);
+            assert_eq!(output.status.code(), Some(2), "{what}, {command}: {err}");
+            assert!(
+                err.contains("expected") && fs::read(rack)? == bytes,
+                "{what}, {command}: {err}"
+            );
+        }
     }
     Ok(())
 }

@@ -16,7 +16,7 @@ struct Writer {
     reads: &'static str,
 }
 
-const WRITERS: [Writer; 10] = [
+const WRITERS: [Writer; 11] = [
     Writer {
         name: "export",
         args: &["rack", "export", "TARGET", "--rack", "shop.rack"],
@@ -117,6 +117,12 @@ const WRITERS: [Writer; 10] = [
         file: Some("sheet-1.svg"),
         reads: "booked/plan.json",
     },
+    Writer {
+        name: "table",
+        args: &["table", "booked/plan.json", "--shop", "table.json", "--out", "TARGET"],
+        file: Some("sheet-1.ngc"),
+        reads: "booked/plan.json",
+    },
 ];
 
 impl Writer {
@@ -151,6 +157,8 @@ fn no_command_writes_over_what_is_not_the_programs_own() -> Checked {
     ];
     ends(&bench, &plan, 0)?;
     ends(&bench, &["book", "booked/plan.json", "--rack", "shop.rack"], 0)?;
+    let table = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/table/shop.json");
+    fs::copy(table, bench.path("table.json"))?;
     let mut number = 0;
     for writer in &WRITERS {
         // A fresh place: the target as it is typed, and the file of it that is looked at.

@@ -1,8 +1,12 @@
 //! Files for the cutting table: written beside a plan, read back, planted faults found, and judged by programs from outside.
+#![allow(
+    clippy::print_stdout,
+    reason = "how many files others judged is the point; cargo shows it with --nocapture"
+)]
 
 use cullet::Exit;
 use cullet_tests::any_job::any_job;
-use cullet_tests::{Bench, Checked, Outcome, passed_over, typed};
+use cullet_tests::{Bench, Checked, Outcome, names, passed_over, typed};
 use serde_json::{Value, json};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -621,6 +625,22 @@ fn interpreted(bench: &Bench, file: &Path, plan: &Path) -> Result<bool, Box<dyn 
     Ok(true)
 }
 
+/// Folders with table files and the plans that they are for: a small one, and those of the plans that `CULLET_TABLE_PLANS` names, parted
+/// by colons.
+fn made(bench: &Bench) -> Result<Vec<(PathBuf, PathBuf)>, Box<dyn std::error::Error>> {
+    let out = bench.path("out");
+    let mut made = vec![(out.clone(), out.join("plan.json"))];
+    let shop = concat!(env!("CARGO_MANIFEST_DIR"), "/../fixtures/table/shop.json");
+    let more = std::env::var("CULLET_TABLE_PLANS").unwrap_or_default();
+    for (k, plan) in more.split(':').filter(|plan| !plan.is_empty()).enumerate() {
+        let folder = bench.path(&format!("more{k}"));
+        let said = typed(&["table", plan, "--shop", shop, "--out", &folder.display().to_string()]);
+        assert_eq!(said.exit, Exit::Done, "{plan}: {}", said.err);
+        made.push((folder, PathBuf::from(plan)));
+    }
+    Ok(made)
+}
+
 #[test]
 fn the_open_interpreter_does_what_the_plan_says() -> Checked {
     if interpreter().is_none() {
@@ -630,14 +650,18 @@ fn the_open_interpreter_does_what_the_plan_says() -> Checked {
     }
     let (bench, outcome) = planned(&table())?;
     assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
-    let out = bench.path("out");
-    for name in bench.names("out")?.iter().filter(|name| name.ends_with(".ngc")) {
-        assert!(interpreted(&bench, &out.join(name), &out.join("plan.json"))?);
+    let mut count = 0;
+    for (folder, plan) in made(&bench)? {
+        for name in names(&folder)?.iter().filter(|name| name.ends_with(".ngc")) {
+            assert!(interpreted(&bench, &folder.join(name), &plan)?);
+            count += 1;
+        }
     }
+    println!("{count} files of G-code interpreted");
     Ok(())
 }
 
-/// `ezdxf` (M. Moitzi; PyPI) audits the drawing and finds the lengths that the program says.
+/// `ezdxf` (M. Moitzi; PyPI) audits the drawings and finds the lengths that the program says.
 #[test]
 fn a_general_library_reads_the_drawing() -> Checked {
     let python = std::env::var("CULLET_PYTHON").unwrap_or_else(|_| "python3".into());
@@ -649,7 +673,29 @@ fn a_general_library_reads_the_drawing() -> Checked {
     }
     let (bench, outcome) = planned(&table())?;
     assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
-    let program = "
+    let mut count = 0;
+    for (folder, _) in made(&bench)? {
+        for name in names(&folder)?.iter().filter(|name| name.ends_with(".dxf")) {
+            let ran = Command::new(&python)
+                .args(["-c", LENGTH])
+                .arg(folder.join(name))
+                .output()?;
+            assert!(ran.status.success(), "{name}: {}", String::from_utf8_lossy(&ran.stderr));
+            let found = String::from_utf8_lossy(&ran.stdout).trim().to_owned();
+            let ngc = text(&folder.join(name.replace(".dxf", ".ngc")))?;
+            assert!(
+                ngc.contains(&format!("(- {found} m of scores")),
+                "{name}: {found} m by ezdxf"
+            );
+            count += 1;
+        }
+    }
+    println!("{count} drawings read");
+    Ok(())
+}
+
+/// Audits a drawing and prints the length of its scores in metres.
+const LENGTH: &str = "
 import sys, math, ezdxf
 doc = ezdxf.readfile(sys.argv[1])
 assert not doc.audit().has_errors
@@ -666,13 +712,3 @@ for e in doc.modelspace():
             total += sum(arc(a[0], b[0], a[1]) for a, b in zip(v, v[1:]))
 print(f'{total / 1000:.1f}')
 ";
-    let ran = Command::new(python)
-        .args(["-c", program])
-        .arg(bench.path("out").join("sheet-1.dxf"))
-        .output()?;
-    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
-    let found = String::from_utf8_lossy(&ran.stdout).trim().to_owned();
-    let ngc = text(&bench.path("out").join("sheet-1.ngc"))?;
-    assert!(ngc.contains(&format!("(- {found} m of scores")), "{found} m by ezdxf");
-    Ok(())
-}
