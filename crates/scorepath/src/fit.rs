@@ -3,7 +3,7 @@
 //! A facet's corner is rounded off by an arc that touches both its sides; how much of a side each of its corners gets follows from
 //! how far they turn, so that a circle's facets all give the circle itself. Corners of other kinds are rounded within the tolerance
 //! if the wheel may drive them, else the path ends there. Neighbouring arcs are then replaced by one arc, or by two that touch (a
-//! biarc), as long as they stay within a third of the tolerance. All stretches of a section share their tangents.
+//! biarc), as long as they stay within a fifth of the tolerance. All stretches of a section share their tangents.
 
 use crate::Settings;
 use crate::stretch::{Stretch, cross, dot, norm, turn, unit};
@@ -11,8 +11,8 @@ use cullet_geometry::Point;
 
 /// Share of the tolerance for points left out, and as much for corners rounded.
 const SHARE: f64 = 0.2;
-/// And for arcs joined.
-const JOINED: f64 = 0.35;
+/// And for arcs joined. The sum leaves room, since a facet whose neighbours are much shorter is rounded beyond its middle.
+const JOINED: f64 = 0.22;
 /// The sharpest corner between two facets of one curve, radians: a curve is flattened in stretches of at most 45°.
 const FACET_TURN: f64 = 0.79;
 /// Tangents that differ by less than this are common ones, radians (0.06°).

@@ -74,6 +74,45 @@ fn outside(p: Point, a: f64, b: f64) -> f64 {
     value / (2.0 * p.x / (a * a)).hypot(2.0 * p.y / (b * b))
 }
 
+/// Four cubics that touch, as path data: corners on the axes, tangents square to them.
+fn drawn(radii: &[f64; 4], pulls: &[f64; 4]) -> String {
+    let corners: Vec<(f64, f64)> = radii
+        .iter()
+        .zip([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
+        .map(|(r, (x, y))| (r * x, r * y))
+        .collect();
+    let mut data = format!("M {} {}", corners[0].0, corners[0].1);
+    for k in 0..4 {
+        let (a, b) = (corners[k], corners[(k + 1) % 4]);
+        let p = pulls[k];
+        data += &format!(
+            " C {} {} {} {} {} {}",
+            a.0 + p * b.0,
+            a.1 + p * b.1,
+            b.0 + p * a.0,
+            b.1 + p * a.1,
+            b.0,
+            b.1
+        );
+    }
+    data += " Z";
+    data
+}
+
+/// One that was once 0.0001 mm too far off.
+#[test]
+fn a_flat_curve_beside_a_tight_one() -> Result<(), TestCaseError> {
+    let radii = [
+        136.268_240_375_807_52,
+        61.144_142_190_915_375,
+        40.0,
+        43.306_301_688_991_38,
+    ];
+    let pulls = [0.530_182_202_527_117, 0.45, 0.45, 0.502_641_915_987_914_4];
+    let points = round(&drawn(&radii, &pulls));
+    holds(&points, &fit::sections(&points, &settings()))
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(4_000) })]
 
@@ -114,16 +153,7 @@ proptest! {
         radii in prop::array::uniform4(40.0_f64..150.0),
         pulls in prop::array::uniform4(0.45_f64..0.75),
     ) {
-        // Corners on the axes, tangents square to them.
-        let corners: Vec<(f64, f64)> = radii.iter().zip([(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)])
-            .map(|(r, (x, y))| (r * x, r * y)).collect();
-        let mut data = format!("M {} {}", corners[0].0, corners[0].1);
-        for k in 0..4 {
-            let (a, b) = (corners[k], corners[(k + 1) % 4]);
-            let p = pulls[k];
-            data += &format!(" C {} {} {} {} {} {}", a.0 + p * b.0, a.1 + p * b.1, b.0 + p * a.0, b.1 + p * a.1, b.0, b.1);
-        }
-        data += " Z";
+        let data = drawn(&radii, &pulls);
         let points = round(&data);
         let sections = fit::sections(&points, &settings());
         holds(&points, &sections)?;
