@@ -13,6 +13,7 @@
 //! | `turns` | rotations that grain and bevel allow |
 //! | `glass` | one glass from pieces to layouts |
 //! | `batches` | the same of a great many pieces, batch by batch |
+//! | `again` | a sheet of a batch cut again, as often as its pieces are wanted |
 //! | `shaped` | one glass laid freely, with shared scores where they save glass |
 //! | `straight_run` | one glass laid in straight runs |
 //! | `abut` | pieces that share a straight score, in pairs and blocks |
