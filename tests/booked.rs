@@ -1,7 +1,7 @@
 //! What is booked is what was planned: plans changed by hand, set otherwise, beside other maps; holds; backups; what is said of it.
 
 use cullet_tests::Checked;
-use cullet_tests::workshop::{all, command, cullet, ends, shop};
+use cullet_tests::workshop::{all, command, cullet, ends, racked, shop};
 use serde_json::{Value, json};
 use std::fs;
 
@@ -9,16 +9,7 @@ use std::fs;
 #[test]
 fn recut_takes_no_plan_that_check_refuses() -> Checked {
     let bench = shop()?;
-    let plan = [
-        "plan",
-        "job.json",
-        "--rack",
-        "shop.rack",
-        "--rounds",
-        "1",
-        "--out",
-        "out",
-    ];
+    let plan = racked("shop.rack", "out");
     ends(&bench, &plan, 0)?;
     ends(&bench, &["book", "out/plan.json", "--rack", "shop.rack"], 0)?;
     let whole: Value = serde_json::from_str(&fs::read_to_string(bench.path("out/plan.json"))?)?;
@@ -78,9 +69,7 @@ fn a_plan_set_otherwise_is_not_booked_again() -> Checked {
         "kind,tag,glass,units,width,height,count\nsheet,BUY,A,mm,610,700,buy\n",
     )?;
     ends(&bench, &["rack", "import", "buy.csv", "--rack", "buy.rack"], 0)?;
-    let plan = [
-        "plan", "job.json", "--rack", "buy.rack", "--rounds", "1", "--out", "out",
-    ];
+    let plan = racked("buy.rack", "out");
     ends(&bench, &plan, 0)?;
     ends(&bench, &["book", "out/plan.json", "--rack", "buy.rack"], 0)?;
     let text = fs::read_to_string(bench.path("out/plan.json"))?;
@@ -107,16 +96,7 @@ fn a_plan_set_otherwise_is_not_booked_again() -> Checked {
 #[test]
 fn a_plan_beside_other_maps_is_not_booked() -> Checked {
     let bench = shop()?;
-    let plan = [
-        "plan",
-        "job.json",
-        "--rack",
-        "shop.rack",
-        "--rounds",
-        "1",
-        "--out",
-        "out",
-    ];
+    let plan = racked("shop.rack", "out");
     ends(&bench, &plan, 0)?;
     let map = fs::read_to_string(bench.path("out/sheet-1.svg"))?;
     bench.write("out/sheet-1.svg", &map.replace("<path", "<path "))?;
@@ -244,16 +224,7 @@ fn a_backup_is_whole_and_reads_on_its_own() -> Checked {
 #[test]
 fn a_booking_that_cannot_be_told_is_still_a_booking() -> Checked {
     let bench = shop()?;
-    let plan = [
-        "plan",
-        "job.json",
-        "--rack",
-        "shop.rack",
-        "--rounds",
-        "1",
-        "--out",
-        "out",
-    ];
+    let plan = racked("shop.rack", "out");
     ends(&bench, &plan, 0)?;
     let output = command(&bench, &["book", "out/plan.json", "--rack", "shop.rack"])
         .stdout(fs::OpenOptions::new().write(true).open("/dev/full")?)

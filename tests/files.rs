@@ -1,6 +1,6 @@
 //! Nothing a user stored is lost: every command that writes against everything that may stand where it writes.
 
-use cullet_tests::workshop::{all, cullet, ends, shop};
+use cullet_tests::workshop::{all, cullet, ends, racked, shop};
 use cullet_tests::{Bench, Checked};
 use std::error::Error;
 use std::fs;
@@ -70,16 +70,7 @@ const WRITERS: [Writer; 11] = [
     },
     Writer {
         name: "plan from a rack",
-        args: &[
-            "plan",
-            "job.json",
-            "--rack",
-            "shop.rack",
-            "--rounds",
-            "1",
-            "--out",
-            "TARGET",
-        ],
+        args: &racked("shop.rack", "TARGET"),
         file: Some("plan.json"),
         reads: "job.json",
     },
@@ -145,16 +136,7 @@ impl Writer {
 fn no_command_writes_over_what_is_not_the_programs_own() -> Checked {
     use std::os::unix::fs::{PermissionsExt, symlink};
     let bench = shop()?;
-    let plan = [
-        "plan",
-        "job.json",
-        "--rack",
-        "shop.rack",
-        "--rounds",
-        "1",
-        "--out",
-        "booked",
-    ];
+    let plan = racked("shop.rack", "booked");
     ends(&bench, &plan, 0)?;
     ends(&bench, &["book", "booked/plan.json", "--rack", "shop.rack"], 0)?;
     let table = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/table/shop.json");
@@ -289,16 +271,7 @@ fn the_files_of_a_folder_may_be_inputs() -> Checked {
     ];
     assert!(ends(&bench, &plan, 2)?.contains("a file that this run reads"));
     assert_eq!(bench.names("out")?, ["buy.csv"]);
-    let plan = [
-        "plan",
-        "job.json",
-        "--rack",
-        "shop.rack",
-        "--rounds",
-        "1",
-        "--out",
-        "planned",
-    ];
+    let plan = racked("shop.rack", "planned");
     ends(&bench, &plan, 0)?;
     ends(&bench, &["book", "planned/plan.json", "--rack", "shop.rack"], 0)?;
     let before = all(&bench.path("planned"))?;

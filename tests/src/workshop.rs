@@ -56,6 +56,12 @@ pub fn ends(bench: &Bench, args: &[&str], code: i32) -> Result<String, Box<dyn E
     Ok(all)
 }
 
+/// What is typed to plan the workshop's job from a rack into a folder, in one round.
+#[must_use]
+pub const fn racked<'a>(rack: &'a str, out: &'a str) -> [&'a str; 8] {
+    ["plan", "job.json", "--rack", rack, "--rounds", "1", "--out", out]
+}
+
 /// A job of two pieces, its sheets on a rack and on a list, a drawing and the job around it.
 ///
 /// # Errors
