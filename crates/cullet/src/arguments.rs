@@ -11,6 +11,7 @@ use clap::{ArgGroup, Parser, Subcommand};
 use clap_complete::Shell;
 use cullet_job::PartFile;
 use cullet_rack::Signs;
+use cullet_workshop::shop::WhichShop;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -210,6 +211,17 @@ pub(crate) struct ShopArguments {
     /// Use no shop file
     #[arg(long)]
     pub(crate) no_shop: bool,
+}
+
+impl ShopArguments {
+    /// Which shop file is meant.
+    pub(crate) fn which(&self) -> WhichShop {
+        match &self.shop {
+            Some(named) => WhichShop::Named(named.clone()),
+            None if self.no_shop => WhichShop::None,
+            None => WhichShop::Nearest,
+        }
+    }
 }
 
 #[derive(Debug, clap::Args)]

@@ -14,13 +14,11 @@ mod table;
 
 use crate::arguments::{Arguments, JobCommand, SchemaOf};
 use crate::request::Request;
-use crate::writing::NotWritten;
 use crate::{Exit, Session};
 use clap::CommandFactory;
 use clap_complete::Shell;
 use cullet_job::{Job, Shop};
-use cullet_plan::verify::Fault;
-use cullet_rack::RackError;
+use cullet_workshop::Error;
 
 /// Does what is asked for.
 pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
@@ -94,34 +92,42 @@ fn explained(command: Option<&str>) -> clap::Command {
     }
 }
 
-/// Says why the rack did not do it, and with which code that ends.
-fn rack_error(error: &RackError, session: &mut Session<'_>) -> Exit {
-    session.say(error);
+/// Says why it was not done, and with which code that ends.
+fn refused(error: &Error, session: &mut Session<'_>) -> Exit {
     match error {
-        RackError::Input(_) => Exit::BadInput,
-        RackError::Taken(_) => Exit::Taken,
-        RackError::File(_) => Exit::CannotWrite,
-    }
-}
-
-/// Says why nothing was written, and with which code that ends.
-fn not_written(error: &NotWritten, session: &mut Session<'_>) -> Exit {
-    match error {
-        NotWritten::Refused(findings) => {
+        Error::Input(findings) => {
             session.say(findings);
             Exit::BadInput
         }
-        NotWritten::CannotWrite(error) => {
-            session.say(error);
+        Error::Taken(findings) => {
+            session.say(findings);
+            Exit::Taken
+        }
+        Error::CannotWrite(words) => {
+            session.say(words);
             Exit::CannotWrite
         }
-    }
-}
-
-/// A fault of a plan on one line.
-fn fault_in_words(fault: &Fault) -> String {
-    match fault.sheet {
-        0 => format!("{}: {}", fault.place, fault.what),
-        sheet => format!("map {sheet}, {}: {}", fault.place, fault.what),
+        Error::DoesNotHold(faults) => {
+            faults.iter().for_each(|fault| session.say(fault));
+            session.say(&"the plan fails its check; nothing was written or booked");
+            Exit::DoesNotHold
+        }
+        Error::Internal { faults, .. } => {
+            session.say(&format_args!(
+                "{error}; nothing was written. Please report it with the job file or plan."
+            ));
+            faults.iter().for_each(|fault| session.say(fault));
+            Exit::Internal
+        }
+        Error::Fault(_) => {
+            session.say(&format_args!(
+                "{error}; nothing was written. Please report it with the job file or plan."
+            ));
+            Exit::Internal
+        }
+        Error::Stopped(_) => {
+            session.say(&format_args!("{error}; nothing was written"));
+            Exit::Interrupted
+        }
     }
 }

@@ -6,11 +6,10 @@
 //! checked; `commands` does it.
 //!
 //! # Where things go
-//! Data on standard output, everything else on standard error. Files only through `writing`, a plan's through `folder`: finished
-//! beside their place first and then renamed, and never over what is not the program's own.
+//! Data on standard output, everything else on standard error. Files only through `cullet-workshop`.
 //!
 //! # What it must not know
-//! How pieces are nested, verified or drawn: it calls the other crates and says what they found.
+//! How a job is read, planned, written or booked: `cullet-workshop` does that, and the commands say what came of it.
 //!
 //! # Example
 //! ```
@@ -29,18 +28,11 @@
 mod arguments;
 mod commands;
 mod exit;
-mod folder;
-mod identity;
-mod reading;
 mod request;
 mod session;
-mod shop;
-mod table;
-mod writing;
 
 pub use exit::Exit;
 pub use session::Session;
-pub use writing::give_up;
 
 use clap::Parser;
 use std::ffi::OsString;
@@ -64,6 +56,11 @@ where
     };
     let exit = commands::carry_out(&asked, session);
     session.close(exit)
+}
+
+/// Ends the process with exit code 130, unless something has been put in place: then the run goes on to its end, which is near.
+pub fn give_up() {
+    cullet_workshop::writing::give_up(|| std::process::exit(i32::from(Exit::Interrupted as u8)));
 }
 
 /// Help and version are answers on standard output; a mistyped command line is bad input.

@@ -2,20 +2,17 @@
 
 use crate::arguments::{
     Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, PlanArguments,
-    RackCommand, RecutArguments, SchemaOf, ShopArguments, TableFilesArguments,
+    RackCommand, RecutArguments, SchemaOf, TableFilesArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
 use cullet_plan::model::Effort;
-use cullet_rack::Signs;
+use cullet_workshop::compare::{CompareRequest, DEFAULT_SECONDS_OF_A_RUN};
+use cullet_workshop::plan::{DEFAULT_SECONDS, PlanRequest};
+use cullet_workshop::reading::Glass;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
-/// How long a search runs when nothing is said, seconds: the demo job is planned well within half a minute.
-const DEFAULT_SECONDS: f64 = 20.0;
-/// How long each run of a comparison takes when nothing is said, seconds: four choices of the demo job, three runs each, are
-/// done within a minute on two cores.
-const DEFAULT_SECONDS_OF_A_RUN: f64 = 5.0;
 /// The longest search, seconds: a day.
 const MOST_SECONDS: f64 = 86_400.0;
 /// The most threads: beyond any machine in a workshop, short of exhausting one.
@@ -24,7 +21,7 @@ const MOST_THREADS: usize = 1024;
 /// One thing to do.
 #[derive(Debug)]
 pub(crate) enum Request {
-    Plan(PlanRequest),
+    Plan(PlanAndHold),
     New(NewArguments),
     Job(JobCommand),
     Compare(CompareRequest),
@@ -40,43 +37,22 @@ pub(crate) enum Request {
     Man { command: Option<String> },
 }
 
-/// A job to plan.
+/// A job to plan, and what becomes of its glass.
 #[derive(Debug)]
-pub(crate) struct PlanRequest {
-    pub(crate) job: PathBuf,
-    pub(crate) shop: ShopArguments,
-    pub(crate) glass: Glass,
-    /// The choice that is planned.
-    pub(crate) choice: Option<String>,
+pub(crate) struct PlanAndHold {
+    pub(crate) plan: PlanRequest,
     /// Whether its glass is held on the rack.
     pub(crate) hold: bool,
-    pub(crate) out: PathBuf,
-    /// Whether files there that are not the program's may be written over.
-    pub(crate) replace: bool,
-    pub(crate) effort: Effort,
-    /// 0: one for each core.
-    pub(crate) threads: usize,
-    /// The signs of the tables that are written.
-    pub(crate) signs: Signs,
-}
-
-/// Where the glass comes from.
-#[derive(Debug)]
-pub(crate) enum Glass {
-    /// A stock list.
-    List(PathBuf),
-    /// A rack.
-    Rack(PathBuf),
 }
 
 impl Request {
     /// Checks what was typed, all of it at once.
     pub(crate) fn from_typed(typed: Arguments) -> Result<Self, Findings> {
         Ok(match typed.command {
-            Command::Plan(typed) => Self::Plan(PlanRequest::from_typed(typed)?),
+            Command::Plan(typed) => Self::Plan(PlanAndHold::from_typed(typed)?),
             Command::New(typed) => Self::New(typed),
             Command::Job { command } => Self::Job(command),
-            Command::Compare(typed) => Self::Compare(CompareRequest::from_typed(typed)?),
+            Command::Compare(typed) => Self::Compare(to_compare(typed)?),
             Command::Check { plan } => Self::Check { plan },
             Command::Drawing(typed) => Self::Drawing(typed),
             Command::Book(typed) => Self::Book(typed),
@@ -91,27 +67,7 @@ impl Request {
     }
 }
 
-/// Choices to compare.
-#[derive(Debug)]
-pub(crate) struct CompareRequest {
-    pub(crate) job: PathBuf,
-    pub(crate) shop: ShopArguments,
-    pub(crate) glass: Glass,
-    /// Empty: all that the job names.
-    pub(crate) tries: Vec<String>,
-    pub(crate) out: PathBuf,
-    /// Whether files there that are not the program's may be written over.
-    pub(crate) replace: bool,
-    /// Of each run.
-    pub(crate) effort: Effort,
-    pub(crate) seeds: u32,
-    /// 0: one for each core.
-    pub(crate) threads: usize,
-    /// The signs of the tables that are written.
-    pub(crate) signs: Signs,
-}
-
-impl PlanRequest {
+impl PlanAndHold {
     fn from_typed(typed: PlanArguments) -> Result<Self, Findings> {
         let mut findings = vec![];
         let effort = effort(typed.seconds, typed.rounds, typed.seed, DEFAULT_SECONDS, &mut findings);
@@ -121,48 +77,47 @@ impl PlanRequest {
             return Err(Findings(findings));
         };
         Ok(Self {
-            job: typed.given.job,
-            shop: typed.given.shop,
-            glass,
-            choice: typed.choice,
+            plan: PlanRequest {
+                job: typed.given.job,
+                shop: typed.given.shop.which(),
+                glass,
+                choice: typed.choice,
+                out: typed.out,
+                replace: typed.replace,
+                effort,
+                threads,
+                signs: typed.tables.signs(),
+            },
             hold: typed.hold,
-            out: typed.out,
-            replace: typed.replace,
-            effort,
-            threads,
-            signs: typed.tables.signs(),
         })
     }
 }
 
-impl CompareRequest {
-    fn from_typed(typed: CompareArguments) -> Result<Self, Findings> {
-        let mut findings = vec![];
-        let effort = effort(
-            typed.seconds,
-            typed.rounds,
-            typed.seed,
-            DEFAULT_SECONDS_OF_A_RUN,
-            &mut findings,
-        );
-        let threads = threads(typed.threads, &mut findings);
-        let Some(glass) = glass(typed.given.stock, typed.given.rack, &mut findings).filter(|_| findings.is_empty())
-        else {
-            return Err(Findings(findings));
-        };
-        Ok(Self {
-            job: typed.given.job,
-            shop: typed.given.shop,
-            glass,
-            tries: typed.tries,
-            out: typed.out,
-            replace: typed.replace,
-            effort,
-            seeds: typed.seeds,
-            threads,
-            signs: typed.tables.signs(),
-        })
-    }
+fn to_compare(typed: CompareArguments) -> Result<CompareRequest, Findings> {
+    let mut findings = vec![];
+    let effort = effort(
+        typed.seconds,
+        typed.rounds,
+        typed.seed,
+        DEFAULT_SECONDS_OF_A_RUN,
+        &mut findings,
+    );
+    let threads = threads(typed.threads, &mut findings);
+    let Some(glass) = glass(typed.given.stock, typed.given.rack, &mut findings).filter(|_| findings.is_empty()) else {
+        return Err(Findings(findings));
+    };
+    Ok(CompareRequest {
+        job: typed.given.job,
+        shop: typed.given.shop.which(),
+        glass,
+        tries: typed.tries,
+        out: typed.out,
+        replace: typed.replace,
+        effort,
+        seeds: typed.seeds,
+        threads,
+        signs: typed.tables.signs(),
+    })
 }
 
 fn effort(
@@ -246,7 +201,7 @@ mod tests {
         let typed = ["cullet", "plan", "job.json", "--stock", "stock.csv", "--out", "window"];
         let typed = Arguments::try_parse_from(typed.iter().chain(options)).expect("a well-formed command line");
         match Request::from_typed(typed)? {
-            Request::Plan(request) => Ok(request),
+            Request::Plan(request) => Ok(request.plan),
             other => panic!("asked for a plan, got {other:?}"),
         }
     }

@@ -1,150 +1,52 @@
 //! `cullet rack book`: enters a cut plan into the rack, or takes that back.
 
+use super::refused;
 use crate::arguments::BookArguments;
-use crate::folder::differences;
-use crate::writing::in_place;
-use crate::{Exit, Session, identity, reading};
-use cullet_job::{FaceFile, Finding, Findings, Units};
+use crate::{Exit, Session};
+use cullet_job::Units;
 use cullet_output::{caution, glass_picture, offcut_name};
-use cullet_plan::model::Plan;
-use cullet_plan::verify::verify;
-use cullet_rack::{Booked, Cut, CutSheet, Entry, Face, Rack, RackError, TakenBack};
+use cullet_rack::{Booked, Cut, Entry, TakenBack};
+use cullet_workshop::{Error, book as booking};
 use std::path::Path;
 
 pub(super) fn book(asked: &BookArguments, session: &mut Session<'_>) -> Exit {
-    if asked.undo {
-        let cut = match read_for_its_name(&asked.plan, session) {
-            Ok(cut) => cut,
-            Err(findings) => {
-                session.say(&findings);
-                return Exit::BadInput;
-            }
-        };
-        return match take_back(&asked.file.path, &cut, session) {
-            Ok(done) => {
-                session.done();
-                session.print(&taken_back(&done));
-                Exit::Done
-            }
-            Err(error) => super::rack_error(&error, session),
-        };
-    }
-    // What goes into the rack is only what the verifier has worked out again.
-    let cut = match read_verified(&asked.plan, session) {
-        Ok((_, cut)) => cut,
-        Err(exit) => return exit,
+    let done = if asked.undo {
+        take_back(asked, session)
+    } else {
+        enter(asked, session)
     };
-    let putting = in_place();
-    let booked = enter(&asked.file.path, &cut, asked.place.trim(), session);
-    putting.done();
-    match booked {
-        Ok((booked, units)) => {
-            session.done();
-            session.print(&since(&booked));
-            session.print(&in_words(&booked, units));
-            if !booked.back.is_empty() {
-                session.print(&format!("{}.\n", caution::SHARP));
-            }
-            Exit::Done
-        }
-        Err(error) => super::rack_error(&error, session),
+    match done {
+        Ok(()) => Exit::Done,
+        Err(error) => refused(&error, session),
     }
 }
 
-/// Books it; also the unit in which the rack is read.
-pub(super) fn enter(path: &Path, cut: &Cut, place: &str, session: &Session<'_>) -> Result<(Booked, Units), RackError> {
-    let mut rack = Rack::open(path)?;
-    let units = rack.units()?;
-    Ok((rack.book(cut, place, &session.stamp())?, units))
-}
-
-fn take_back(rack: &Path, cut: &Cut, session: &Session<'_>) -> Result<TakenBack, RackError> {
-    let mut rack = Rack::open(rack)?;
-    let plan = rack.name_of(cut)?;
-    let putting = in_place();
-    let done = rack.take_back(&plan, &session.stamp());
-    putting.done();
-    done
-}
-
-/// All that is wrong with the plan at `path`, a line each: what the verifier finds, and files beside it that are not its own.
-pub(super) fn faults(path: &Path, plan: &Plan) -> Vec<String> {
-    let faults = verify(plan).into_iter().map(|fault| super::fault_in_words(&fault));
-    let beside = differences(path, plan).into_iter().map(|what| format!("files: {what}"));
-    let lines = faults.chain(beside);
-    lines.map(|line| format!("{}: {line}", path.display())).collect()
-}
-
-/// A plan that holds, as the rack that it was made on sees it; otherwise everything against it is said.
-pub(super) fn read_verified(path: &Path, session: &mut Session<'_>) -> Result<(Plan, Cut), Exit> {
-    let (plan, cut) = read(path).map_err(|findings| {
-        session.say(&findings);
-        Exit::BadInput
-    })?;
-    let faults = faults(path, &plan);
-    if faults.is_empty() {
-        return Ok((plan, cut));
+fn enter(asked: &BookArguments, session: &mut Session<'_>) -> Result<(), Error> {
+    let (booked, units) = booking::book(&asked.plan, &asked.file.path, &asked.place, &session.stamp())?;
+    session.done();
+    session.print(&since(&booked));
+    session.print(&in_words(&booked, units));
+    if !booked.back.is_empty() {
+        session.print(&format!("{}.\n", caution::SHARP));
     }
-    faults.iter().for_each(|fault| session.say(fault));
-    session.say(&"the plan fails its check; nothing was written or booked");
-    Err(Exit::DoesNotHold)
+    Ok(())
 }
 
-/// A plan of which only the name counts: what it was booked or held under. What is wrong with it is said, and does not keep
-/// anybody from taking back what an earlier version of the program let pass.
-pub(super) fn read_for_its_name(path: &Path, session: &mut Session<'_>) -> Result<Cut, Findings> {
-    let (plan, cut) = read(path)?;
-    for fault in faults(path, &plan) {
+fn take_back(asked: &BookArguments, session: &mut Session<'_>) -> Result<(), Error> {
+    let cut = read_for_its_name(&asked.plan, session)?;
+    let done = booking::take_back(&cut, &asked.file.path, &session.stamp())?;
+    session.done();
+    session.print(&taken_back(&done));
+    Ok(())
+}
+
+/// A plan of which only the name counts; what is wrong with it is said.
+pub(super) fn read_for_its_name(path: &Path, session: &mut Session<'_>) -> Result<Cut, Error> {
+    let (cut, faults) = booking::read_for_its_name(path)?;
+    for fault in faults {
         session.say(&format_args!("warning: {fault}"));
     }
     Ok(cut)
-}
-
-/// A plan that was made on a rack, as that rack sees it.
-fn read(path: &Path) -> Result<(Plan, Cut), Findings> {
-    let (plan, digest) = reading::plan(path)?;
-    match cut(&plan) {
-        // Plans that list no files were booked under a digest of their text.
-        Some(cut) if plan.files.is_empty() => {
-            let formerly = Some(digest);
-            Ok((plan, Cut { formerly, ..cut }))
-        }
-        Some(cut) => Ok((plan, cut)),
-        None => Err(Findings(vec![Finding {
-            file: path.display().to_string(),
-            place: "field \"rack\"".into(),
-            found: "a plan that was made from a stock list".into(),
-            expected: "a plan that was made with --rack".into(),
-            hint: "Import the list into a rack (cullet rack import) and plan from that.".into(),
-        }])),
-    }
-}
-
-/// What a plan does to the rack that it was made on; none for a plan from a stock list.
-pub(super) fn cut(plan: &Plan) -> Option<Cut> {
-    let made_on = plan.rack.clone()?;
-    let face = |glass: &str| {
-        let glass = plan.job.glasses.iter().find(|known| known.code == glass)?;
-        Some(match glass.scored_face {
-            FaceFile::Show => Face::Show,
-            FaceFile::Back => Face::Back,
-        })
-    };
-    let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
-    let sheets = layouts.map(|layout| CutSheet {
-        number: layout.number,
-        stock: layout.stock.clone(),
-        scored_face: face(&layout.stock.glass),
-        used: layout.figures.used,
-        returned: layout.returned.clone(),
-    });
-    Some(Cut {
-        plan: identity::of(plan),
-        formerly: None,
-        job: plan.job.name.clone(),
-        made_on,
-        sheets: sheets.collect(),
-    })
 }
 
 /// What was done at the rack since the plan was made, and that it does not matter: otherwise nothing was booked.

@@ -1,8 +1,9 @@
 //! `cullet check`: verifies a plan from scratch.
 
-use crate::{Exit, Session, reading};
+use crate::{Exit, Session};
 use cullet_job::counted;
 use cullet_plan::model::Plan;
+use cullet_workshop::{book, reading};
 use std::path::Path;
 
 pub(super) fn check(path: &Path, session: &mut Session<'_>) -> Exit {
@@ -13,7 +14,7 @@ pub(super) fn check(path: &Path, session: &mut Session<'_>) -> Exit {
             return Exit::BadInput;
         }
     };
-    let faults = super::book::faults(path, &plan);
+    let faults = book::faults(path, &plan);
     if faults.is_empty() {
         session.print(&format!("{}: passes: {}\n", path.display(), counts(&plan)));
         return Exit::Done;

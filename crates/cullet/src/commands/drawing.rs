@@ -1,12 +1,14 @@
 //! `cullet drawing`: reads cartoons, says what is in them and what cannot be built.
 
-use crate::arguments::{DrawingArguments, ShopArguments, all_of};
-use crate::writing::{Care, Kind, NotWritten};
-use crate::{Exit, Session, reading, shop};
+use crate::arguments::{DrawingArguments, all_of};
+use crate::{Exit, Session};
 use cullet_drawing::Severity;
 use cullet_drawing::expand::{self, PanelDrawing};
 use cullet_job::{DrawingFile, Finding, Findings, Job, JobFile, ReadWith, Report, Units, counted, measure};
 use cullet_output::{caution, marked, tables};
+use cullet_workshop::reading;
+use cullet_workshop::shop::{self, WhichShop};
+use cullet_workshop::writing::{Care, Kind, NotWritten};
 use std::path::Path;
 
 pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Exit {
@@ -61,7 +63,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
         session.print(&format!("{}\n", caution::LEAD));
     }
     if let Err(error) = write(asked, &drawings, &care, session) {
-        return super::not_written(&error, session);
+        return super::refused(&error.into(), session);
     }
     if is_good { Exit::Done } else { Exit::BadInput }
 }
@@ -69,7 +71,7 @@ pub(super) fn drawing(asked: &DrawingArguments, session: &mut Session<'_>) -> Ex
 /// The drawings asked for, and what else is wrong with the job around them.
 fn read(asked: &DrawingArguments) -> Result<(Vec<PanelDrawing>, Vec<Finding>), Findings> {
     let (drawings, others) = match (&asked.job, &asked.file) {
-        (Some(job), file) => of_job(job, &asked.shop, asked.panel.as_deref(), file.as_deref())?,
+        (Some(job), file) => of_job(job, &asked.shop.which(), asked.panel.as_deref(), file.as_deref())?,
         (None, Some(file)) => (vec![alone(file, asked)?], vec![]),
         (None, None) => (vec![], vec![]),
     };
@@ -113,7 +115,7 @@ fn alone(file: &Path, asked: &DrawingArguments) -> Result<PanelDrawing, Findings
 
 fn of_job(
     path: &Path,
-    shop: &ShopArguments,
+    shop: &WhichShop,
     panel: Option<&str>,
     file: Option<&Path>,
 ) -> Result<(Vec<PanelDrawing>, Vec<Finding>), Findings> {

@@ -1,8 +1,9 @@
 //! `cullet job upgrade`: rewrites a job file of an earlier format, touching only what changed.
 
 use crate::arguments::UpgradeArguments;
-use crate::writing::{Care, NotWritten, cannot_write, in_place};
-use crate::{Exit, Session, reading};
+use crate::{Exit, Session};
+use cullet_workshop::reading;
+use cullet_workshop::writing::{Care, NotWritten, cannot_write, in_place};
 
 pub(super) fn upgrade(asked: &UpgradeArguments, session: &mut Session<'_>) -> Exit {
     match rewritten(asked) {
@@ -10,7 +11,7 @@ pub(super) fn upgrade(asked: &UpgradeArguments, session: &mut Session<'_>) -> Ex
             session.print(&words);
             Exit::Done
         }
-        Err(error) => super::not_written(&error, session),
+        Err(error) => super::refused(&error.into(), session),
     }
 }
 

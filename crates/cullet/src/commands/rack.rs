@@ -6,46 +6,18 @@ mod show;
 mod table;
 
 use crate::arguments::RackCommand;
-use crate::writing::{Care, NotWritten};
 use crate::{Exit, Session};
-use cullet_rack::RackError;
-
-/// What stopped a command: the rack, or a file that was not written.
-enum Stopped {
-    Rack(RackError),
-    NotWritten(NotWritten),
-}
-
-impl From<NotWritten> for Stopped {
-    fn from(error: NotWritten) -> Self {
-        Self::NotWritten(error)
-    }
-}
-
-impl From<RackError> for Stopped {
-    fn from(error: RackError) -> Self {
-        Self::Rack(error)
-    }
-}
-
-impl From<cullet_job::Findings> for Stopped {
-    fn from(findings: cullet_job::Findings) -> Self {
-        Self::Rack(RackError::Input(findings))
-    }
-}
+use cullet_workshop::Error;
+use cullet_workshop::writing::Care;
 
 pub(super) fn rack(asked: &RackCommand, session: &mut Session<'_>) -> Exit {
     if let RackCommand::Book(asked) = asked {
         return super::book::book(asked, session);
     }
-    match carry_out(asked, session) {
-        Ok(exit) => exit,
-        Err(Stopped::Rack(error)) => super::rack_error(&error, session),
-        Err(Stopped::NotWritten(error)) => super::not_written(&error, session),
-    }
+    carry_out(asked, session).unwrap_or_else(|error| super::refused(&error, session))
 }
 
-fn carry_out(asked: &RackCommand, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+fn carry_out(asked: &RackCommand, session: &mut Session<'_>) -> Result<Exit, Error> {
     match asked {
         RackCommand::Add(asked) => change::add(asked, session)?,
         RackCommand::Correct(asked) => change::correct(asked, session)?,

@@ -1,15 +1,15 @@
 //! What changes the rack.
 
-use super::Stopped;
 use crate::Session;
 use crate::arguments::{AddArguments, CorrectArguments, RackFile, Units};
 use crate::commands::book;
-use crate::writing::in_place;
 use cullet_output::{caution, glass_picture};
 use cullet_rack::{Rack, RackItem, State};
+use cullet_workshop::Error;
+use cullet_workshop::writing::in_place;
 use std::path::Path;
 
-pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(), Error> {
     let mut said = asked.said.said();
     said.push(("kind", &asked.kind));
     said.push(("count", &asked.count));
@@ -22,7 +22,7 @@ pub(super) fn add(asked: &AddArguments, session: &mut Session<'_>) -> Result<(),
     Ok(())
 }
 
-pub(super) fn correct(asked: &CorrectArguments, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn correct(asked: &CorrectArguments, session: &mut Session<'_>) -> Result<(), Error> {
     let mut rack = Rack::open(&asked.file.path)?;
     let (item, differs) = rack.correct(&asked.tag, &asked.said.said(), &session.stamp())?;
     session.done();
@@ -37,12 +37,7 @@ pub(super) fn correct(asked: &CorrectArguments, session: &mut Session<'_>) -> Re
     Ok(())
 }
 
-pub(super) fn throw_away(
-    file: &RackFile,
-    tags: &[String],
-    why: &str,
-    session: &mut Session<'_>,
-) -> Result<(), Stopped> {
+pub(super) fn throw_away(file: &RackFile, tags: &[String], why: &str, session: &mut Session<'_>) -> Result<(), Error> {
     let tags: Vec<&str> = tags.iter().map(String::as_str).collect();
     let mut rack = Rack::open(&file.path)?;
     let gone = rack.throw_away(&tags, why.trim(), &session.stamp())?;
@@ -68,7 +63,7 @@ pub(super) fn release(
     plan: Option<&Path>,
     holding: Option<&str>,
     session: &mut Session<'_>,
-) -> Result<(), Stopped> {
+) -> Result<(), Error> {
     let mut rack = Rack::open(&file.path)?;
     let plan = match (plan, holding) {
         (Some(path), _) => rack.name_of(&book::read_for_its_name(path, session)?)?,
@@ -86,7 +81,7 @@ pub(super) fn release(
     Ok(())
 }
 
-pub(super) fn units(file: &RackFile, asked: Option<Units>, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn units(file: &RackFile, asked: Option<Units>, session: &mut Session<'_>) -> Result<(), Error> {
     let units = match asked {
         Some(units) => {
             Rack::open(&file.path)?.set_units(units.of_job())?;

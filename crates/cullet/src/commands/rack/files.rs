@@ -1,16 +1,16 @@
 //! Lists in and out, and labels.
 
-use super::Stopped;
+use crate::Session;
 use crate::arguments::{PaperName, RackFile};
-use crate::writing::{self, Care, Kind, NotWritten, in_place};
-use crate::{Session, reading};
 use cullet_job::{Finding, Findings, counted};
 use cullet_output::labels::{self, Label, Paper};
 use cullet_output::offcut_name;
 use cullet_rack::{Lines, Rack, RackItem, Signs, State, StockKind, Which, write_csv};
+use cullet_workshop::writing::{self, Care, Kind, NotWritten, in_place};
+use cullet_workshop::{Error, reading};
 use std::path::Path;
 
-pub(super) fn import(file: &RackFile, list: &Path, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn import(file: &RackFile, list: &Path, session: &mut Session<'_>) -> Result<(), Error> {
     let text = reading::text(list, "a stock list (CSV)")?;
     let lines = Lines::read_csv(&list.display().to_string(), &text)?;
     let putting = in_place();
@@ -30,7 +30,7 @@ pub(super) fn export(
     signs: Signs,
     care: &Care,
     session: &mut Session<'_>,
-) -> Result<(), Stopped> {
+) -> Result<(), Error> {
     let items = Rack::open_to_read(&file.path)?.list(&Which::default())?;
     let text = write_csv(&items, signs);
     match list {
@@ -53,7 +53,7 @@ pub(super) fn labels(
     (out, care): (&Path, &Care),
     paper: PaperName,
     session: &mut Session<'_>,
-) -> Result<(), Stopped> {
+) -> Result<(), Error> {
     care.may_put(out).map_err(NotWritten::from)?;
     let mut rack = Rack::open_to_read(&file.path)?;
     let items: Vec<RackItem> = if tags.is_empty() {
@@ -93,7 +93,7 @@ pub(super) fn labels(
 }
 
 /// A whole copy of the rack in one new file, while others may be at work on it.
-pub(super) fn backup(file: &RackFile, copy: &Path, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn backup(file: &RackFile, copy: &Path, session: &mut Session<'_>) -> Result<(), Error> {
     if copy.symlink_metadata().is_ok() {
         return Err(Findings(vec![Finding {
             file: copy.display().to_string(),

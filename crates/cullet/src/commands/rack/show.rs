@@ -1,16 +1,17 @@
 //! What looks things up.
 
-use super::{Stopped, table};
+use super::table;
 use crate::arguments::{RackFile, Units};
 use crate::commands::book;
-use crate::writing::{Care, Kind, NotWritten};
 use crate::{Exit, Session};
 use cullet_job::{Finding, Findings, counted, measure};
 use cullet_output::glass_picture;
 use cullet_rack::{Rack, RackItem, Room, Which, read_size};
+use cullet_workshop::Error;
+use cullet_workshop::writing::{Care, Kind, NotWritten};
 use std::path::Path;
 
-pub(super) fn list(file: &RackFile, glass: Option<&str>, all: bool, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn list(file: &RackFile, glass: Option<&str>, all: bool, session: &mut Session<'_>) -> Result<(), Error> {
     let mut rack = Rack::open_to_read(&file.path)?;
     let items = rack.list(&Which { glass, gone_too: all })?;
     let units = rack.units()?;
@@ -24,7 +25,7 @@ pub(super) fn find(
     (size, units): (&str, Option<Units>),
     most: usize,
     session: &mut Session<'_>,
-) -> Result<(), Stopped> {
+) -> Result<(), Error> {
     let mut rack = Rack::open_to_read(&file.path)?;
     let of_rack = rack.units()?;
     let units = units.map_or(of_rack, Units::of_job);
@@ -58,7 +59,7 @@ pub(super) fn show(
     out: Option<&Path>,
     care: &Care,
     session: &mut Session<'_>,
-) -> Result<(), Stopped> {
+) -> Result<(), Error> {
     let mut rack = Rack::open_to_read(&file.path)?;
     if let Some(out) = out {
         care.may_put(out).map_err(NotWritten::from)?;
@@ -93,7 +94,7 @@ fn details(item: &RackItem) -> String {
     text + "\n"
 }
 
-pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &mut Session<'_>) -> Result<(), Stopped> {
+pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &mut Session<'_>) -> Result<(), Error> {
     let mut rack = Rack::open_to_read(&file.path)?;
     for entry in rack.history(tag, most)? {
         session.print(&format!("{}\n", book::entry_in_words(&entry)));
@@ -104,7 +105,7 @@ pub(super) fn history(file: &RackFile, tag: Option<&str>, most: u32, session: &m
     Ok(())
 }
 
-pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+pub(super) fn audit(file: &RackFile, session: &mut Session<'_>) -> Result<Exit, Error> {
     let mut rack = Rack::open_to_read(&file.path)?;
     let audit = rack.audit()?;
     // A rack that was changed by hand may not even have this.

@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// In front of the names of files and folders that are not finished.
-pub(crate) const HIDDEN: &str = ".cullet-";
+pub const HIDDEN: &str = ".cullet-";
 /// What the last line of a file says in front of the digest of the lines above it.
 const MARK: &str = "Written by cullet: SHA-256 of all above ";
 /// How large a file may be that this program wrote, bytes.
@@ -34,23 +34,24 @@ static IN_PLACE: Mutex<SoFar> = Mutex::new(SoFar {
 });
 
 /// For as long as this is held the run is not given up ([`give_up`]).
-pub(crate) struct InPlace(MutexGuard<'static, SoFar>);
+pub struct InPlace(MutexGuard<'static, SoFar>);
 
 /// Begins what must be done whole.
-pub(crate) fn in_place() -> InPlace {
+#[must_use]
+pub fn in_place() -> InPlace {
     InPlace(IN_PLACE.lock().unwrap_or_else(PoisonError::into_inner))
 }
 
 impl InPlace {
     /// It is done: giving up comes too late from now on.
-    pub(crate) fn done(mut self) {
+    pub fn done(mut self) {
         self.0.done = true;
     }
 }
 
-/// Ends the process with exit code 130, unless something has been put in place: then the run goes on to its end, which is near.
-/// Waits for what is just being put there.
-pub fn give_up() {
+/// Gives the run up: removes what is not finished and calls `end`, which ends the process. Where something has been put in place
+/// nothing is done: the run goes on to its end, which is near. Waits for what is just being put there.
+pub fn give_up(end: impl FnOnce()) {
     let so_far = in_place().0;
     if so_far.done {
         return;
@@ -66,12 +67,12 @@ pub fn give_up() {
             fs::remove_dir(folder)
         };
     }
-    std::process::exit(i32::from(crate::Exit::Interrupted as u8));
+    end();
 }
 
 /// Makes something without the run being given up half-way: folders noted as unfinished are removed where it is given up before
 /// anything is put in place, and nothing is added to them meanwhile.
-pub(crate) fn making<T>(make: impl FnOnce(&mut Vec<PathBuf>) -> T) -> T {
+pub fn making<T>(make: impl FnOnce(&mut Vec<PathBuf>) -> T) -> T {
     make(&mut in_place().0.unfinished)
 }
 
@@ -92,14 +93,15 @@ pub(crate) fn fault_point() {}
 
 /// What must be left alone, and what need not be.
 #[derive(Debug, Default)]
-pub(crate) struct Care {
+pub struct Care {
     inputs: Vec<PathBuf>,
     replace: bool,
 }
 
 impl Care {
     /// `inputs` are the files that the run reads; with `replace` the user said that other files may be written over.
-    pub(crate) fn new<P: Into<PathBuf>>(inputs: impl IntoIterator<Item = P>, replace: bool) -> Self {
+    #[must_use]
+    pub fn new<P: Into<PathBuf>>(inputs: impl IntoIterator<Item = P>, replace: bool) -> Self {
         Self {
             inputs: inputs.into_iter().map(Into::into).collect(),
             replace,
@@ -107,13 +109,16 @@ impl Care {
     }
 
     /// More files that the run reads.
-    pub(crate) fn reads<P: Into<PathBuf>>(&mut self, inputs: impl IntoIterator<Item = P>) {
+    pub fn reads<P: Into<PathBuf>>(&mut self, inputs: impl IntoIterator<Item = P>) {
         self.inputs.extend(inputs.into_iter().map(Into::into));
     }
 
     /// What `path` stands for once links are followed, and what is there; refused where it may not be written over. `is_ours`
     /// says whether this program wrote what is in it.
-    pub(crate) fn place(&self, path: &Path, is_ours: impl FnOnce(&[u8]) -> bool) -> Result<Place, Finding> {
+    ///
+    /// # Errors
+    /// What may not be written over: inputs, racks, files of others, folders, devices.
+    pub fn place(&self, path: &Path, is_ours: impl FnOnce(&[u8]) -> bool) -> Result<Place, Finding> {
         let refused = |found: &str, expected: &str, hint: &str| Finding {
             file: path.display().to_string(),
             place: "file to write".into(),
@@ -182,12 +187,18 @@ impl Care {
     }
 
     /// Whether [`Self::put`] may write there, found out before the work.
-    pub(crate) fn may_put(&self, path: &Path) -> Result<(), Finding> {
+    ///
+    /// # Errors
+    /// As [`Self::place`].
+    pub fn may_put(&self, path: &Path) -> Result<(), Finding> {
         self.place(path, is_marked).map(drop)
     }
 
     /// Writes `content` with its mark to `path`.
-    pub(crate) fn put(&self, path: &Path, content: &str, kind: Kind) -> Result<(), NotWritten> {
+    ///
+    /// # Errors
+    /// As [`Self::place`], or a disk that does not take it.
+    pub fn put(&self, path: &Path, content: &str, kind: Kind) -> Result<(), NotWritten> {
         let place = self.place(path, is_marked)?;
         let putting = in_place();
         place
@@ -200,7 +211,7 @@ impl Care {
 
 /// Why nothing was written.
 #[derive(Debug)]
-pub(crate) enum NotWritten {
+pub enum NotWritten {
     /// Something there is not the program's to write over.
     Refused(Findings),
     /// The disk did not take it.
@@ -214,7 +225,8 @@ impl From<Finding> for NotWritten {
 }
 
 /// In plain words that a file could not be written.
-pub(crate) fn cannot_write(path: &Path, error: &io::Error) -> String {
+#[must_use]
+pub fn cannot_write(path: &Path, error: &io::Error) -> String {
     format!(
         "{}: could not be written ({})",
         path.display(),
@@ -242,14 +254,17 @@ fn is_same(input: &Path, real: &Path, found: &Metadata) -> bool {
 
 /// Where a file may be written, links followed.
 #[derive(Debug)]
-pub(crate) struct Place {
+pub struct Place {
     path: PathBuf,
     there: Option<Metadata>,
 }
 
 impl Place {
     /// Writes `content` beside the place, flushes it, and puts it there in one step. What was cut short there before is removed.
-    pub(crate) fn write(&self, content: &[u8]) -> io::Result<()> {
+    ///
+    /// # Errors
+    /// A disk that does not take it, or a file that has come there meanwhile.
+    pub fn write(&self, content: &[u8]) -> io::Result<()> {
         let folder = match self.path.parent() {
             Some(folder) if !folder.as_os_str().is_empty() => folder,
             _ => Path::new("."),
@@ -299,7 +314,10 @@ fn remove_left_over(folder: &Path, prefix: &str) {
 }
 
 /// Has the names in a folder on the disk.
-pub(crate) fn flush_folder(folder: &Path) -> io::Result<()> {
+///
+/// # Errors
+/// A folder that cannot be opened or flushed.
+pub fn flush_folder(folder: &Path) -> io::Result<()> {
     // Folders cannot be opened everywhere.
     if cfg!(unix) {
         File::open(folder)?.sync_all()?;
@@ -309,7 +327,7 @@ pub(crate) fn flush_folder(folder: &Path) -> io::Result<()> {
 
 /// How the last line of a file is set, so that its other readers pass it over.
 #[derive(Debug, Clone, Copy)]
-pub(crate) enum Kind {
+pub enum Kind {
     /// A table: a line that begins with `#`.
     Csv,
     /// A page or drawing: a comment.
@@ -317,7 +335,8 @@ pub(crate) enum Kind {
 }
 
 /// The content with a last line that says what is above it.
-pub(crate) fn marked(content: &str, kind: Kind) -> String {
+#[must_use]
+pub fn marked(content: &str, kind: Kind) -> String {
     let line_end = if content.is_empty() || content.ends_with('\n') {
         ""
     } else {
@@ -332,7 +351,8 @@ pub(crate) fn marked(content: &str, kind: Kind) -> String {
 }
 
 /// Whether the last line of a file says what is above it.
-pub(crate) fn is_marked(bytes: &[u8]) -> bool {
+#[must_use]
+pub fn is_marked(bytes: &[u8]) -> bool {
     let Ok(text) = std::str::from_utf8(bytes) else {
         return false;
     };
@@ -346,7 +366,8 @@ pub(crate) fn is_marked(bytes: &[u8]) -> bool {
 }
 
 /// SHA-256 (FIPS 180-4) in 64 hexadecimal digits.
-pub(crate) fn digest(bytes: &[u8]) -> String {
+#[must_use]
+pub fn digest(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 

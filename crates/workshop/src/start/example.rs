@@ -1,6 +1,6 @@
 //! A piece list and a stock list to fill in.
 
-use super::{LIST, Started, text};
+use super::{Content, LIST, text};
 use cullet_job::{Shop, Units};
 
 /// Comments that a spreadsheet leaves alone: no separators, no quotes.
@@ -17,7 +17,7 @@ const NOTES: &str = "# Piece list: a line for each kind of piece. Lines that beg
 ";
 
 /// A list of three pieces, of the shop's first glass where there is a shop file.
-pub(super) fn example(shop: Option<&Shop>) -> Started {
+pub(super) fn example(shop: Option<&Shop>) -> Content {
     let units = shop.map_or(Units::Millimetres, Shop::units);
     let of_shop = shop.and_then(|shop| shop.glass_codes().first().map(|code| (*code).to_owned()));
     let code = of_shop.clone().unwrap_or_else(|| "CLEAR".into());
@@ -48,7 +48,7 @@ pub(super) fn example(shop: Option<&Shop>) -> Started {
         .replace('|', &format!(",{thickness},"))
         .as_str();
     }
-    Started {
+    Content {
         job: (LIST, list),
         stock: format!(
             "{}kind,tag,glass,units,width,height,count,place\n{}",

@@ -1,6 +1,5 @@
 //! The shop file of a job: named, or found beside the job or in a folder above it.
 
-use crate::arguments::ShopArguments;
 use crate::reading;
 use cullet_job::{Findings, Shop};
 use std::env::current_dir;
@@ -9,12 +8,27 @@ use std::path::{Path, PathBuf};
 /// What it is called where nobody names it.
 const NAME: &str = "shop.json";
 
+/// Which shop file counts.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub enum WhichShop {
+    /// The one beside the job or in the nearest folder above it, where there is one.
+    #[default]
+    Nearest,
+    /// This one.
+    Named(PathBuf),
+    /// None.
+    None,
+}
+
 /// Reads and checks the shop file that counts for `job`; `None` where there is none.
-pub(crate) fn read(job: &Path, asked: &ShopArguments) -> Result<Option<Shop>, Findings> {
-    let path = match &asked.shop {
-        Some(named) => Some(named.clone()),
-        None if asked.no_shop => None,
-        None => find(job),
+///
+/// # Errors
+/// All that is wrong with it.
+pub fn read(job: &Path, which: &WhichShop) -> Result<Option<Shop>, Findings> {
+    let path = match which {
+        WhichShop::Named(named) => Some(named.clone()),
+        WhichShop::None => None,
+        WhichShop::Nearest => find(job),
     };
     let Some(path) = path else { return Ok(None) };
     let text = reading::text(&path, "a shop file (JSON)")?;

@@ -1,6 +1,6 @@
 //! A sheet's files for the cutting table: made from a verified plan, read back and held against it before anybody writes them.
 
-use crate::folder;
+use crate::folder::names;
 use cullet_geometry::Outline;
 use cullet_job::{FaceFile, GlassFile, TableFile, TableFormat, counted};
 use cullet_plan::model::{Layout, Plan};
@@ -17,7 +17,7 @@ const BREAKS_A_MINUTE: f64 = 6.0;
 const SCORE_AGES: f64 = 30.0;
 
 /// A sheet with everything of it that its files are made from and checked against.
-pub(crate) struct ForTable<'a> {
+pub struct ForTable<'a> {
     plan: &'a Plan,
     layout: &'a Layout,
     pieces: Vec<Outline>,
@@ -30,18 +30,18 @@ pub(crate) struct ForTable<'a> {
 
 /// The files of one sheet.
 #[derive(Debug)]
-pub(crate) struct Made {
+pub struct Made {
     /// Name and content.
-    pub(crate) files: Vec<(String, String)>,
+    pub files: Vec<(String, String)>,
     /// What they come to, for people.
-    pub(crate) words: String,
+    pub words: String,
     /// That scores grow too old.
-    pub(crate) warning: Option<String>,
+    pub warning: Option<String>,
 }
 
 /// Why there are none.
 #[derive(Debug)]
-pub(crate) enum NotMade {
+pub enum NotMade {
     /// The table cannot do it.
     Cannot(TableError),
     /// What was made does not score the sheet as planned.
@@ -49,7 +49,9 @@ pub(crate) enum NotMade {
 }
 
 impl<'a> ForTable<'a> {
-    pub(crate) fn of(plan: &'a Plan, layout: &'a Layout) -> Self {
+    /// Sheet `layout` of `plan`.
+    #[must_use]
+    pub fn of(plan: &'a Plan, layout: &'a Layout) -> Self {
         let glass: Option<&GlassFile> = plan.job.glasses.iter().find(|glass| glass.code == layout.stock.glass);
         let mm = plan.job.units.mm();
         let placed = layout.placements.iter().filter_map(|placement| {
@@ -94,7 +96,10 @@ impl<'a> ForTable<'a> {
     }
 
     /// The files that the table wants, each verified.
-    pub(crate) fn make(&self, table: &TableFile) -> Result<Made, NotMade> {
+    ///
+    /// # Errors
+    /// A sheet that the table cannot score, or a file that does not score what it should.
+    pub fn make(&self, table: &TableFile) -> Result<Made, NotMade> {
         let maps = self.plan.glasses.iter().map(|glass| glass.layouts.len()).sum();
         let cutting = Cutting {
             sheet: Sheet {
@@ -116,8 +121,8 @@ impl<'a> ForTable<'a> {
         let mut files: Vec<(String, String)> = vec![];
         for format in &table.files {
             let (name, text) = match format {
-                TableFormat::Ngc => (folder::sheet_ngc(u64::from(self.layout.number)), run.ngc()),
-                TableFormat::Dxf => (folder::sheet_dxf(u64::from(self.layout.number)), run.dxf()),
+                TableFormat::Ngc => (names::sheet_ngc(u64::from(self.layout.number)), run.ngc()),
+                TableFormat::Dxf => (names::sheet_dxf(u64::from(self.layout.number)), run.dxf()),
             };
             let faults = self.faults(*format, &text, table);
             if !faults.is_empty() {
@@ -135,7 +140,8 @@ impl<'a> ForTable<'a> {
     }
 
     /// What is wrong with a file for this sheet.
-    pub(crate) fn faults(&self, format: TableFormat, text: &str, table: &TableFile) -> Vec<Fault> {
+    #[must_use]
+    pub fn faults(&self, format: TableFormat, text: &str, table: &TableFile) -> Vec<Fault> {
         match format {
             TableFormat::Ngc => cullet_tablecheck::ngc(text, table, &self.wanted()),
             TableFormat::Dxf => cullet_tablecheck::dxf(text, table, &self.wanted()),

@@ -11,8 +11,9 @@ const ORDER: [&str; 14] = [
 /// Lists with a line for each entry.
 const LISTS: [&str; 3] = ["glasses", "panels", "pieces"];
 
-/// A job file: a line for each glass and piece.
-pub(super) fn job(tree: &Value) -> String {
+/// The text of a job file as people read and change it: a line for each glass and piece.
+#[must_use]
+pub fn job(tree: &Value) -> String {
     let mut tree = tree.clone();
     if let Some(job) = tree.as_object_mut() {
         // No piece has an outline.
