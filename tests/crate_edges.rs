@@ -17,13 +17,24 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-list", "cullet-job"]),
     (
-        "cullet-plan",
+        "cullet-model",
+        &["cullet-geometry", "cullet-breakout", "cullet-job", "cullet-rack"],
+    ),
+    // The verifier shares nothing with the search: neither the offsets and booleans nor the rules of breaking.
+    (
+        "cullet-verify",
+        &["cullet-geometry", "cullet-job", "cullet-rack", "cullet-model"],
+    ),
+    (
+        "cullet-planner",
         &[
             "cullet-geometry",
             "cullet-nest",
             "cullet-breakout",
             "cullet-job",
             "cullet-rack",
+            "cullet-model",
+            "cullet-verify",
         ],
     ),
     ("cullet-scorepath", &["cullet-geometry", "cullet-breakout"]),
@@ -41,7 +52,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
-            "cullet-plan",
+            "cullet-model",
+            "cullet-planner",
         ],
     ),
     // What a user does, without a terminal.
@@ -52,7 +64,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
-            "cullet-plan",
+            "cullet-model",
+            "cullet-planner",
             "cullet-scorepath",
             "cullet-table",
             "cullet-tablecheck",
@@ -67,7 +80,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
-            "cullet-plan",
+            "cullet-model",
+            "cullet-planner",
             "cullet-output",
         ],
     ),
@@ -91,7 +105,7 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("rusqlite", &["cullet-rack"]),
     ("qrcode", &["cullet-output"]),
     // Random numbers are the search's own, and seeded.
-    ("rand_xoshiro", &["cullet-nest", "cullet-breakout", "cullet-plan"]),
+    ("rand_xoshiro", &["cullet-nest", "cullet-breakout", "cullet-planner"]),
 ];
 
 /// Names of the crates that each crate of the workspace depends on, development dependencies left out.
@@ -143,6 +157,7 @@ fn every_crate_of_the_product_has_its_rule() -> Checked {
             ![
                 "cullet-benches",
                 "cullet-fuzz",
+                "cullet-testkit",
                 "cullet-tests",
                 "cullet-tools",
             ]

@@ -330,7 +330,7 @@ pub(crate) struct CompareArguments {
     pub(crate) seed: u64,
 
     /// How often each choice is planned, every time with another seed [default: 3]
-    #[arg(long, value_name = "N", default_value_t = cullet_plan::compare::SEEDS, hide_default_value = true,
+    #[arg(long, value_name = "N", default_value_t = cullet_planner::compare::SEEDS, hide_default_value = true,
           value_parser = clap::value_parser!(u32).range(1..=100))]
     pub(crate) seeds: u32,
 

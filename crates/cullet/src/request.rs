@@ -6,7 +6,7 @@ use crate::arguments::{
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
-use cullet_plan::model::Effort;
+use cullet_model::Effort;
 use cullet_workshop::compare::{CompareRequest, DEFAULT_SECONDS_OF_A_RUN};
 use cullet_workshop::plan::{DEFAULT_SECONDS, PlanRequest};
 use cullet_workshop::reading::Glass;

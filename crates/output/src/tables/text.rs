@@ -5,8 +5,8 @@ use crate::number::{decimal, fixed};
 use crate::source::stock_tag;
 use crate::words::one_line;
 use cullet_job::{Units, counted};
-use cullet_plan::figures::Figures;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
+use cullet_model::figures::Figures;
 
 /// The yield table in plain text: a row a sheet, a total a glass, a total of the job, and the pieces that could not be
 /// placed. Areas in m² to four places (1 cm²), weights in kg to one, money in cents; in a job in inches ft² to three and lb; what is shown adds up, see
