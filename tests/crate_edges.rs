@@ -11,8 +11,14 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
     ("cullet-findings", &[]),
     ("cullet-list", &["cullet-findings"]),
-    ("cullet-nest", &["cullet-geometry"]),
-    ("cullet-breakout", &["cullet-geometry", "cullet-nest"]),
+    ("cullet-breakout", &["cullet-geometry"]),
+    // Two searches in one frame; neither knows the other.
+    ("cullet-search", &["cullet-geometry"]),
+    ("cullet-nest", &["cullet-geometry", "cullet-search"]),
+    (
+        "cullet-guillotine",
+        &["cullet-geometry", "cullet-search", "cullet-breakout"],
+    ),
     ("cullet-job", &["cullet-geometry", "cullet-findings", "cullet-list"]),
     ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-list", "cullet-job"]),
@@ -29,7 +35,9 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         "cullet-planner",
         &[
             "cullet-geometry",
+            "cullet-search",
             "cullet-nest",
+            "cullet-guillotine",
             "cullet-breakout",
             "cullet-job",
             "cullet-rack",
@@ -105,7 +113,7 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("rusqlite", &["cullet-rack"]),
     ("qrcode", &["cullet-output"]),
     // Random numbers are the search's own, and seeded.
-    ("rand_xoshiro", &["cullet-nest", "cullet-breakout", "cullet-planner"]),
+    ("rand_xoshiro", &["cullet-search"]),
 ];
 
 /// Names of the crates that each crate of the workspace depends on, development dependencies left out.

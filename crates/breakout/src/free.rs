@@ -5,9 +5,10 @@
 //! that is open already. Inside curves go first, since an outside curve that runs into one can only be led out once the bay is
 //! open; deep ones are taken off by shallower scores, one after the other.
 
+use crate::TOUCH;
 use crate::ground;
-use crate::ring::{self, TOUCH, cross, length, turned};
 use crate::rule::Rule;
+use cullet_geometry::ring::{self, cross, length, turned};
 use cullet_geometry::{Outline, Point};
 use std::ops::Range;
 
@@ -427,7 +428,7 @@ impl Edges {
     /// Whether the way out keeps off the piece.
     fn is_clear(&self, at: Point, along: Point, far: f64) -> bool {
         let probe = at + along * (far / 2.0).min(0.05);
-        if ring::holds(&self.ring, probe) && !ring::is_on(&self.ring, probe, 1e-6) {
+        if ring::contains(&self.ring, probe) && !ring::is_on(&self.ring, probe, 1e-6) {
             return false;
         }
         let meets = ring::ray(&self.ring, at, along, TOUCH);
@@ -498,7 +499,7 @@ impl Bay {
             let Some((chain, along)) = extended(&corners, &in_hand) else {
                 continue;
             };
-            if ring::cut_at(piece, &chain).is_some() {
+            if ring::cut_at(piece, &chain, TOUCH).is_some() {
                 continue;
             }
             if let Ok((left, _)) = rule.part_ring(&in_hand, &chain, &along) {

@@ -9,12 +9,10 @@ use crate::first::{self, Lean, Putting};
 use crate::form::{Form, Kind};
 use crate::place::{Care, Scratch, settle_somewhere};
 use crate::prepare::Prepared;
-use crate::problem::{Effort, Limit};
-use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
 use crate::tables::Tables;
 use crate::tile;
-use crate::watch::Watch;
+use cullet_search::{self as lanes, Effort, Limit, Random, StopCondition, run_lanes};
 
 /// How long a layout with a container given up is drawn apart.
 const PATIENCE: Patience = Patience { rounds: 60, starts: 2 };
@@ -69,6 +67,7 @@ struct Exchange {
 }
 
 struct Lane<'a> {
+    bins: &'a [Priced],
     field: Field<'a>,
     random: Random,
     scratch: Scratch,
@@ -84,19 +83,49 @@ struct Lane<'a> {
     rounds: u64,
 }
 
-impl Lane<'_> {
-    fn search(&mut self, bins: &[Priced], watch: &Watch) {
+impl lanes::Lane for Lane<'_> {
+    type Best = Filling;
+
+    fn search(&mut self, watch: &StopCondition<'_>) {
         let meeting = watch.meeting(self.field.asked, EPOCH);
         while !meeting.is_due(self.field.asked) && !self.idle && !watch.over() {
             let asked = self.field.asked;
-            self.round(bins, watch);
+            self.round(self.bins, watch);
             // Where effort is counted in questions, rounds that ask none would never end.
             self.vain = if self.field.asked == asked { self.vain + 1 } else { 0 };
             self.idle |= self.vain >= MOST_VAIN;
         }
     }
 
-    fn round(&mut self, bins: &[Priced], watch: &Watch) {
+    fn best(&self) -> &Filling {
+        &self.best
+    }
+
+    fn is_better(one: &Filling, other: &Filling) -> bool {
+        one.better_than(other)
+    }
+
+    fn adopt(&mut self, best: &Filling) {
+        if best.better_than(&self.best) {
+            self.best = best.clone();
+            self.trying = None;
+            self.failed.clear();
+            self.vain = 0;
+            self.idle = false;
+        }
+    }
+
+    fn is_done(&self) -> bool {
+        self.idle
+    }
+
+    fn rounds(&self) -> u64 {
+        self.rounds
+    }
+}
+
+impl Lane<'_> {
+    fn round(&mut self, bins: &[Priced], watch: &StopCondition) {
         let Some(mut separation) = self.trying.take().or_else(|| self.begin(bins)) else {
             self.idle = true;
             return;
@@ -204,16 +233,6 @@ impl Lane<'_> {
         let last = scored.len().checked_sub(1)?;
         Some(scored.swap_remove(pick.min(last)).1)
     }
-
-    fn adopt(&mut self, best: &Filling) {
-        if best.better_than(&self.best) {
-            self.best = best.clone();
-            self.trying = None;
-            self.failed.clear();
-            self.vain = 0;
-            self.idle = false;
-        }
-    }
 }
 
 /// Unused bins, one of each price and area.
@@ -254,7 +273,12 @@ fn filling(field: &Field, bins: &[Priced]) -> Filling {
 }
 
 /// The cheapest layout found within `effort`.
-pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
+pub(crate) fn fill(
+    ready: &Prepared,
+    effort: Effort,
+    watch: &StopCondition,
+    report: &(dyn Fn(&Filling) + Sync),
+) -> Filling {
     let mut best = first_filling(ready, effort.seed, watch, report);
     if let Some(exact) = exact_filling(ready, effort, watch).filter(|exact| exact.better_than(&best)) {
         report(&exact);
@@ -268,7 +292,7 @@ pub(crate) fn top_up(
     ready: &Prepared,
     laid: &[Slot],
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Filling) + Sync),
 ) -> Filling {
     let bins: Vec<Bin> = ready.bins.iter().map(|b| b.bin.clone()).collect();
@@ -290,9 +314,9 @@ pub(crate) fn top_up(
 /// Lanes search on from `best` until the effort is spent or nothing is left to try.
 fn improve(
     ready: &Prepared,
-    mut best: Filling,
+    best: Filling,
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Filling) + Sync),
 ) -> Filling {
     let Prepared {
@@ -310,6 +334,7 @@ fn improve(
     let tables = Tables::new(kinds);
     let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
         .map(|lane| Lane {
+            bins,
             field: Field::new(kinds, empty.clone(), obstacles, slot_kinds).with_tables(tables.as_ref()),
             random: Random::new(effort.seed, lane + 1),
             scratch: Scratch::default(),
@@ -322,30 +347,16 @@ fn improve(
             rounds: 0,
         })
         .collect();
-    while !watch.over() && lanes.iter().any(|lane| !lane.idle) {
-        rayon::scope(|scope| {
-            for lane in &mut lanes {
-                scope.spawn(|_| lane.search(bins, watch));
-            }
-        });
-        for lane in &lanes {
-            if lane.best.better_than(&best) {
-                best = lane.best.clone();
-            }
-        }
-        report(&best);
-        lanes.iter_mut().for_each(|lane| lane.adopt(&best));
-        let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
-        watch.spend(rounds as f64 / most_rounds as f64);
-    }
-    best
+    run_lanes(&mut lanes, best, most_rounds, watch, &|_| false, &mut |best, _| {
+        report(best)
+    })
 }
 
 /// Share of the effort after which exact fits are no longer looked for.
 const EXACT: f64 = 0.6;
 
 /// Bin after bin covered without a gap, as far as that succeeds, and the rest put down as in a first layout.
-fn exact_filling(ready: &Prepared, effort: Effort, watch: &Watch) -> Option<Filling> {
+fn exact_filling(ready: &Prepared, effort: Effort, watch: &StopCondition) -> Option<Filling> {
     let Prepared {
         kinds,
         slot_kinds,
@@ -392,7 +403,7 @@ fn exact_filling(ready: &Prepared, effort: Effort, watch: &Watch) -> Option<Fill
 }
 
 /// The best of some first layouts, each leaning another way.
-fn first_filling(ready: &Prepared, seed: u64, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
+fn first_filling(ready: &Prepared, seed: u64, watch: &StopCondition, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
     let Prepared {
         kinds,
         slot_kinds,
@@ -453,8 +464,8 @@ pub(crate) fn fits_alone(kinds: &[Kind], bins: &[Priced], obstacles: &[Form]) ->
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::problem::{Container, Item, Problem, Turns};
     use cullet_geometry::Outline;
+    use cullet_search::{Container, Item, Problem, Turns};
 
     #[test]
     fn rows_of_rectangles_are_filled_to_the_last_place() {

@@ -1,8 +1,8 @@
 //! An item's outline made ready for fast questions, and that outline at one turn.
 
 use crate::disks::{self, Disk};
-use crate::problem::{Item, MOST_BACK, Problem, Turns};
 use cullet_geometry::{Bounds, Outline, Point, offset};
+use cullet_search::{Item, MOST_BACK, Problem, Turns};
 
 /// Disk arrays are padded to a multiple of this, for whole-vector loops.
 pub(crate) const LANE: usize = 8;

@@ -9,10 +9,9 @@ use crate::field::{Field, Growth, Slot};
 use crate::first;
 use crate::place::{Care, Scratch, settle_somewhere};
 use crate::race::Race;
-use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
 use crate::strip::{End, Shortest};
-use crate::watch::Watch;
+use cullet_search::{self as lanes, Random, StopCondition};
 
 /// Questions between two meetings of lanes, where effort is counted in rounds.
 const EPOCH: u64 = 150_000;
@@ -92,6 +91,49 @@ pub(crate) struct Lane<'a> {
     pub(crate) done: bool,
 }
 
+impl lanes::Lane for Lane<'_> {
+    type Best = Shortest;
+
+    fn search(&mut self, watch: &StopCondition) {
+        let meeting = watch.meeting(self.field.asked, EPOCH);
+        while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
+            let asked = self.field.asked;
+            self.round(watch);
+            self.count_vain(self.field.asked == asked);
+        }
+    }
+
+    fn best(&self) -> &Shortest {
+        &self.best
+    }
+
+    fn is_better(one: &Shortest, other: &Shortest) -> bool {
+        one.length < other.length
+    }
+
+    fn adopt(&mut self, best: &Shortest) {
+        if best.length < self.best.length {
+            self.best = best.clone();
+            if best.length <= self.target {
+                self.attempt = None;
+                self.failed.clear();
+            }
+        }
+    }
+
+    fn is_done(&self) -> bool {
+        self.done
+    }
+
+    fn rounds(&self) -> u64 {
+        self.rounds
+    }
+
+    fn exchange(lanes: &mut [Self]) {
+        Race::share(lanes.iter_mut().map(|lane| &mut lane.race));
+    }
+}
+
 impl<'a> Lane<'a> {
     pub(crate) fn new(field: Field<'a>, end: End, best: Shortest, least: f64, random: Random) -> Self {
         Self {
@@ -114,15 +156,6 @@ impl<'a> Lane<'a> {
     }
 
     /// Searches until lanes meet or `watch` says stop.
-    pub(crate) fn search(&mut self, watch: &Watch) {
-        let meeting = watch.meeting(self.field.asked, EPOCH);
-        while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
-            let asked = self.field.asked;
-            self.round(watch);
-            self.count_vain(self.field.asked == asked);
-        }
-    }
-
     /// Where effort is counted in questions, rounds that ask none would never end: after many of them large items change places,
     /// and after as many more nothing is left to try.
     fn count_vain(&mut self, is_vain: bool) {
@@ -135,17 +168,7 @@ impl<'a> Lane<'a> {
 
     /// Takes over a shorter layout found elsewhere and goes on as before: a lane that is disrupting leaves it to the finder to
     /// squeeze.
-    pub(crate) fn adopt(&mut self, best: &Shortest) {
-        if best.length < self.best.length {
-            self.best = best.clone();
-            if best.length <= self.target {
-                self.attempt = None;
-                self.failed.clear();
-            }
-        }
-    }
-
-    fn round(&mut self, watch: &Watch) {
+    fn round(&mut self, watch: &StopCondition) {
         let ending = watch.share() > ENDING;
         if ending && self.mode == Mode::Disrupt {
             self.mode = Mode::Squeeze;

@@ -10,10 +10,10 @@
 use crate::field::{Field, Spot};
 use crate::form::{Kind, Turn, sin_cos};
 use crate::place::{Candidate, Scratch, settle};
-use crate::problem::{Effort, Limit};
-use crate::random::Random;
-use crate::watch::Watch;
 use cullet_geometry::{Outline, Point, boolean};
+use cullet_search::Random;
+use cullet_search::StopCondition;
+use cullet_search::{Effort, Limit};
 
 /// An item put down by the tiler.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,7 +75,7 @@ pub(crate) fn cover(
     counts: &[u32],
     region: &[Outline],
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     until: f64,
 ) -> Option<Vec<Tile>> {
     let mut lanes: Vec<(Tiler, Random, Verdict)> = (0..effort.lanes.max(1))
@@ -193,7 +193,7 @@ impl<'a> Tiler<'a> {
         region: &[Outline],
         most_steps: u64,
         random: Option<&mut Random>,
-        watch: &Watch,
+        watch: &StopCondition,
     ) -> Verdict {
         let counts = self.counts.clone();
         self.tiles.clear();
@@ -211,7 +211,7 @@ impl<'a> Tiler<'a> {
     }
 
     /// Fills the free `region` on; `None` when the steps ran out.
-    fn step(&mut self, region: Vec<Outline>, random: &mut Random, watch: &Watch) -> Option<bool> {
+    fn step(&mut self, region: Vec<Outline>, random: &mut Random, watch: &StopCondition) -> Option<bool> {
         if region.is_empty() {
             return Some(true);
         }
@@ -500,7 +500,7 @@ fn perimeter(outline: &Outline) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::problem::{Item, Limit, Problem, Turns};
+    use cullet_search::{Item, Limit, Problem, Turns};
     use std::sync::atomic::AtomicBool;
 
     fn kinds(items: &[(Vec<[f64; 2]>, Turns)]) -> Vec<Kind> {
@@ -530,7 +530,7 @@ mod tests {
             limit: Limit::Rounds(5_000),
             lanes: 2,
         };
-        let watch = Watch::new(effort.limit, &cancel);
+        let watch = StopCondition::new(effort.limit, &cancel);
         let region = [Outline::rectangle(width, height)];
         match cover(kinds, &vec![1; kinds.len()], &region, effort, &watch, 1.0) {
             None => false,

@@ -7,7 +7,7 @@
 use super::scored::scored;
 use cullet_breakout::{Rule, order};
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
-use cullet_nest::{Container, Item, Placed, Problem, Turns};
+use cullet_search::{Container, Item, Placed, Problem, Turns};
 use geo::{Area, ConvexHull, MultiPoint};
 
 /// Shortest edge that is worth sharing, in narrowest strips.
@@ -285,7 +285,7 @@ fn turns(one: &Turns, other: &Turns, by_deg: f64) -> Option<Turns> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cullet_nest::Container;
+    use cullet_search::Container;
 
     fn problem(items: Vec<Item>) -> Problem {
         let sheet = Container {

@@ -10,7 +10,7 @@ use super::glass::{Glasswork, Way};
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_model::Layout;
-use cullet_nest::{Effort, Limit};
+use cullet_search::{Effort, Limit};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;

@@ -5,11 +5,11 @@
 use super::glass::Glasswork;
 use super::scored::scored;
 use crate::leftover;
-use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order, straight};
+use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order};
 use cullet_geometry::{Outline, Point, offset};
 use cullet_job::{Units, measure};
 use cullet_model::{Layout, Placement};
-use cullet_nest::Placed;
+use cullet_search::Placed;
 use cullet_verify as verify;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -143,7 +143,10 @@ impl Glasswork<'_> {
         let pieces: Vec<(Outline, Outline)> = poses
             .filter_map(|p| {
                 let cut = &self.pieces[self.piece_of(p)?].cut;
-                Some((straight::blank_for(cut, &rule).posed(&p.pose), cut.posed(&p.pose)))
+                Some((
+                    cullet_guillotine::blank_for(cut, &rule).posed(&p.pose),
+                    cut.posed(&p.pose),
+                ))
             })
             .collect();
         let whole = &layout.stock.outline;
@@ -151,15 +154,15 @@ impl Glasswork<'_> {
         let usable = usable.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
         let usable = usable.unwrap_or_else(|| whole.clone());
         let blanks: Vec<Outline> = pieces.iter().map(|p| p.0.clone()).collect();
-        let sheet = straight::Sheet {
+        let sheet = cullet_guillotine::Sheet {
             whole,
             usable: &usable,
             kerf: self.job.score_kerf,
         };
         let keep = |outline: &Outline| leftover::keeps(outline, &layout.stock.flaws, self.job.keep);
-        let runs = straight::runs(&blanks, sheet, rule, &keep).map_err(|stuck| stuck.blanks)?;
+        let runs = cullet_guillotine::runs(&blanks, sheet, rule, &keep).map_err(|stuck| stuck.blanks)?;
         let cut: Vec<Outline> = pieces.iter().map(|p| p.1.clone()).collect();
-        let breaking = straight::with_pieces(&runs, &cut, self.job.score_kerf, &rule)
+        let breaking = cullet_guillotine::with_pieces(&runs, &cut, self.job.score_kerf, &rule)
             .map_err(|held| held.pieces.into_iter().map(|(piece, _)| piece).collect::<Vec<_>>())?;
         layout.breaking = breaking;
         layout.returned = runs.offcuts;
@@ -247,7 +250,7 @@ mod tests {
     use super::*;
     use cullet_geometry::Pose;
     use cullet_model::figures::Accounts;
-    use cullet_nest::{Effort, Limit};
+    use cullet_search::{Effort, Limit};
     use cullet_testkit::plan as sample;
 
     /// A third of a hexagon, with a bay in one side and a knob on the other that fits the next one's bay.

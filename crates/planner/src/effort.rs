@@ -2,7 +2,7 @@
 
 use cullet_job::Job;
 use cullet_model::Effort;
-use cullet_nest::watch::Watch;
+use cullet_search::StopCondition;
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
@@ -23,15 +23,15 @@ pub(super) fn shares(job: &Job) -> Vec<f64> {
 }
 
 /// The effort of a plan as a search takes it, each glass with a seed of its own.
-pub(super) fn whole(effort: Effort, glass: usize) -> cullet_nest::Effort {
+pub(super) fn whole(effort: Effort, glass: usize) -> cullet_search::Effort {
     let (limit, lanes) = match effort.rounds {
-        Some(rounds) => (cullet_nest::Limit::Rounds(rounds), LANES_BY_ROUNDS),
+        Some(rounds) => (cullet_search::Limit::Rounds(rounds), LANES_BY_ROUNDS),
         None => {
             let seconds = effort.seconds.unwrap_or(0.0);
-            (cullet_nest::Limit::Seconds(seconds), rayon::current_num_threads())
+            (cullet_search::Limit::Seconds(seconds), rayon::current_num_threads())
         }
     };
-    cullet_nest::Effort {
+    cullet_search::Effort {
         seed: effort.seed.wrapping_add(glass as u64),
         limit,
         lanes,
@@ -39,24 +39,24 @@ pub(super) fn whole(effort: Effort, glass: usize) -> cullet_nest::Effort {
 }
 
 /// What laying sheets again may take of a way's effort: its rounds, but little of its seconds, which are gone by then.
-pub(super) fn for_repairs(effort: cullet_nest::Effort) -> cullet_nest::Effort {
+pub(super) fn for_repairs(effort: cullet_search::Effort) -> cullet_search::Effort {
     match effort.limit {
-        cullet_nest::Limit::Rounds(_) => effort,
-        cullet_nest::Limit::Seconds(_) => fraction(effort, REPAIRS),
+        cullet_search::Limit::Rounds(_) => effort,
+        cullet_search::Limit::Seconds(_) => fraction(effort, REPAIRS),
     }
 }
 
 /// The effort of one way of laying out, from which its stages take what they need: what one leaves is there for the next.
 pub(super) struct Purse<'a> {
-    whole: cullet_nest::Effort,
-    watch: Watch<'a>,
+    whole: cullet_search::Effort,
+    watch: StopCondition<'a>,
 }
 
 impl<'a> Purse<'a> {
-    pub(super) fn new(whole: cullet_nest::Effort, cancel: &'a AtomicBool) -> Self {
+    pub(super) fn new(whole: cullet_search::Effort, cancel: &'a AtomicBool) -> Self {
         Self {
             whole,
-            watch: Watch::new(whole.limit, cancel),
+            watch: StopCondition::new(whole.limit, cancel),
         }
     }
 
@@ -73,21 +73,22 @@ impl<'a> Purse<'a> {
     /// Whether its seconds are gone, so that what could only be better is left out. Rounds are never late: a stage of none is still
     /// the same everywhere.
     pub(super) fn is_late(&self) -> bool {
-        matches!(self.whole.limit, cullet_nest::Limit::Seconds(_)) && self.over()
+        matches!(self.whole.limit, cullet_search::Limit::Seconds(_)) && self.over()
     }
 
     /// Up to `share` of the whole, as far as it is there, with a seed that differs by `turn`.
-    pub(super) fn take(&self, share: f64, turn: u64) -> cullet_nest::Effort {
+    pub(super) fn take(&self, share: f64, turn: u64) -> cullet_search::Effort {
         let share = share.min(1.0 - self.spent()).max(0.0);
-        cullet_nest::Effort {
+        cullet_search::Effort {
             seed: self.whole.seed.wrapping_add(turn.wrapping_mul(0x9e37_79b9)),
             ..fraction(self.whole, share)
         }
     }
 
     /// Notes how much of what was taken is gone, at least one round of it; time notes itself.
-    pub(super) fn pay(&self, taken: cullet_nest::Effort, spent: f64) {
-        if let (cullet_nest::Limit::Rounds(taken), cullet_nest::Limit::Rounds(whole)) = (taken.limit, self.whole.limit)
+    pub(super) fn pay(&self, taken: cullet_search::Effort, spent: f64) {
+        if let (cullet_search::Limit::Rounds(taken), cullet_search::Limit::Rounds(whole)) =
+            (taken.limit, self.whole.limit)
         {
             let rounds = (taken as f64 * spent).max(1.0);
             self.watch.spend(self.watch.share() + rounds / whole.max(1) as f64);
@@ -96,22 +97,27 @@ impl<'a> Purse<'a> {
 }
 
 /// Whether so much time has gone since a search began; never where effort is counted in rounds.
-pub(super) fn is_over(effort: cullet_nest::Effort, began: Instant) -> bool {
+pub(super) fn is_over(effort: cullet_search::Effort, began: Instant) -> bool {
     match effort.limit {
-        cullet_nest::Limit::Rounds(_) => false,
-        cullet_nest::Limit::Seconds(seconds) => began.elapsed().as_secs_f64() >= seconds,
+        cullet_search::Limit::Rounds(_) => false,
+        cullet_search::Limit::Seconds(seconds) => began.elapsed().as_secs_f64() >= seconds,
     }
 }
 
 /// A share of a search's rounds; of its seconds a share of those that are left since it began, so that one stage that takes longer
 /// leaves less for the others.
-pub(super) fn of_rest(effort: cullet_nest::Effort, began: Instant, share: f64, of_rest: f64) -> cullet_nest::Effort {
+pub(super) fn of_rest(
+    effort: cullet_search::Effort,
+    began: Instant,
+    share: f64,
+    of_rest: f64,
+) -> cullet_search::Effort {
     match effort.limit {
-        cullet_nest::Limit::Rounds(_) => fraction(effort, share),
-        cullet_nest::Limit::Seconds(seconds) => {
+        cullet_search::Limit::Rounds(_) => fraction(effort, share),
+        cullet_search::Limit::Seconds(seconds) => {
             let left = (seconds - began.elapsed().as_secs_f64()).max(0.0) * of_rest.clamp(0.0, 1.0);
-            cullet_nest::Effort {
-                limit: cullet_nest::Limit::Seconds(left),
+            cullet_search::Effort {
+                limit: cullet_search::Limit::Seconds(left),
                 ..effort
             }
         }
@@ -119,21 +125,21 @@ pub(super) fn of_rest(effort: cullet_nest::Effort, began: Instant, share: f64, o
 }
 
 /// A search's seconds without those that are wanted `after` it, but a fifth of them at least; rounds as they are.
-pub(super) fn less(effort: cullet_nest::Effort, after: f64) -> cullet_nest::Effort {
+pub(super) fn less(effort: cullet_search::Effort, after: f64) -> cullet_search::Effort {
     match effort.limit {
-        cullet_nest::Limit::Rounds(_) => effort,
-        cullet_nest::Limit::Seconds(seconds) => cullet_nest::Effort {
-            limit: cullet_nest::Limit::Seconds((seconds - after).max(0.2 * seconds)),
+        cullet_search::Limit::Rounds(_) => effort,
+        cullet_search::Limit::Seconds(seconds) => cullet_search::Effort {
+            limit: cullet_search::Limit::Seconds((seconds - after).max(0.2 * seconds)),
             ..effort
         },
     }
 }
 
 /// A share of a search's effort.
-pub(super) fn fraction(effort: cullet_nest::Effort, share: f64) -> cullet_nest::Effort {
+pub(super) fn fraction(effort: cullet_search::Effort, share: f64) -> cullet_search::Effort {
     let limit = match effort.limit {
-        cullet_nest::Limit::Rounds(rounds) => cullet_nest::Limit::Rounds((rounds as f64 * share).ceil() as u64),
-        cullet_nest::Limit::Seconds(seconds) => cullet_nest::Limit::Seconds(seconds * share),
+        cullet_search::Limit::Rounds(rounds) => cullet_search::Limit::Rounds((rounds as f64 * share).ceil() as u64),
+        cullet_search::Limit::Seconds(seconds) => cullet_search::Limit::Seconds(seconds * share),
     };
-    cullet_nest::Effort { limit, ..effort }
+    cullet_search::Effort { limit, ..effort }
 }

@@ -3,8 +3,9 @@
 use super::effort::{Purse, fraction};
 use super::glass::Glasswork;
 use super::pull::{Compact, Found, Hand};
-use cullet_nest::{Axis, Effort, Placed, Problem};
+use cullet_nest::Axis;
 use cullet_rack::StockKind;
+use cullet_search::{Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 
 /// Share of what is left of the effort that shows, each way, which is the better direction.

@@ -7,7 +7,7 @@ use cullet_breakout::{Breaking, Style};
 use cullet_geometry::Outline;
 use cullet_model::figures::Figures;
 use cullet_model::{Layout, Placement};
-use cullet_nest::Placed;
+use cullet_search::Placed;
 
 impl Glasswork<'_> {
     /// A layout for each sheet and offcut that is used, with what goes back, but without a breaking order yet.

@@ -11,7 +11,8 @@ use super::lots;
 use crate::objective::Objective;
 use cullet_model::Layout;
 use cullet_model::figures::Figures;
-use cullet_nest::{Effort, Filling, Placed, Problem};
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
 use std::collections::BTreeMap;
 
 /// No set of glass is filled more densely than this: full, but for rounding.

@@ -12,7 +12,8 @@ use super::glass::Glasswork;
 use super::pull::{Compact, Hand};
 use cullet_geometry::offset;
 use cullet_model::Layout;
-use cullet_nest::{Effort, Filling, Placed, Problem};
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 

@@ -6,7 +6,8 @@ use super::glass::{CHOOSING, Glasswork, SPARES, Way};
 use super::pull::{Compact, Found, Hand};
 use super::repair::Opening;
 use cullet_breakout::Style;
-use cullet_nest::{Effort, Filling, Placed, Problem};
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 

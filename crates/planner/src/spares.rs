@@ -4,7 +4,8 @@ use super::effort::Purse;
 use super::glass::Glasswork;
 use super::pull::{Found, Hand};
 use cullet_job::SparesFile;
-use cullet_nest::{Effort, Filling, Placed, Problem};
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
 
 /// Lays more pieces beside those that lie already, on the same glass.
 pub(super) type TopUp<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Filling;

@@ -3,8 +3,8 @@
 use cullet_geometry::{Outline, Pose, offset};
 use cullet_job::Glass;
 use cullet_model::figures::Accounts;
-use cullet_nest::Container;
 use cullet_rack::{Count, Stock, StockItem, StockKind};
+use cullet_search::Container;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One sheet or offcut that may be pulled.

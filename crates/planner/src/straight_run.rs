@@ -3,8 +3,9 @@
 use super::effort::Purse;
 use super::glass::{CHOOSING, Glasswork, SPARES, Way};
 use super::pull::{Compact, Found, Hand};
-use cullet_breakout::{Style, straight};
-use cullet_nest::{Effort, Filling, Placed, Problem};
+use cullet_breakout::Style;
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -21,7 +22,7 @@ impl Glasswork<'_> {
         let purse = Purse::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
             let (before, compact) = (purse.spent(), Compact::of(problem));
-            let laying = straight::lay(&compact.problem, self.rule(), effort, cancel, &|_, _| {
+            let laying = cullet_guillotine::lay(&compact.problem, self.rule(), effort, cancel, &|_, _| {
                 report(purse.spent().max(before), "laying out in straight runs");
             });
             Filling {

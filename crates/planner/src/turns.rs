@@ -1,7 +1,7 @@
 //! The rotations that grain and bevel allow, in a frame whose grain runs upwards.
 
 use cullet_job::{Grain, Piece};
-use cullet_nest::Turns;
+use cullet_search::Turns;
 
 /// Rotations of `piece` that bring its grain along the sheet's, which runs upwards (90°).
 pub(super) fn turns(grain: Grain, piece: &Piece) -> Turns {

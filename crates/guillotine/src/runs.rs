@@ -1,9 +1,9 @@
 //! From blanks that lie on a sheet to the straight runs that free them, in the order of the bench.
 
-use super::convex::{SNAP_MM, area, cross, dot, length, sides};
-use crate::ground::is_ground;
-use crate::ring::inside_stretches;
-use crate::{Breaking, Outcome, Rule, Step};
+use super::convex::{SNAP_MM, TOUCH_MM, area, cross, dot, length, sides};
+use cullet_breakout::is_ground;
+use cullet_breakout::{Breaking, Outcome, Rule, Step};
+use cullet_geometry::ring::inside_stretches;
 use cullet_geometry::{Outline, Point, offset};
 use std::fmt;
 
@@ -131,7 +131,7 @@ struct Parting<'a> {
 /// let cut = runs(&blanks, sheet, Rule::usual(6.0), &|waste| waste.bounds().width() >= 150.0)?;
 /// // First the offcut of 150 x 200, then the two blanks.
 /// assert_eq!((cut.breaking.steps.len(), cut.offcuts[0].area()), (2, 30_000.0));
-/// # Ok::<(), cullet_breakout::straight::StuckError>(())
+/// # Ok::<(), cullet_guillotine::StuckError>(())
 /// ```
 pub fn runs(
     blanks: &[Outline],
@@ -432,6 +432,7 @@ fn beside(hand: &[Point], a: Point, b: Point) -> Option<(Point, Point)> {
     let stretches = inside_stretches(
         hand,
         &[middle - along * (reach + half), middle + along * (reach + half)],
+        TOUCH_MM,
     );
     let overlaps = |s: &Vec<Point>| dot(s[0] - b, along) < -SNAP_MM && dot(s[s.len() - 1] - a, along) > SNAP_MM;
     stretches.into_iter().find(overlaps).map(|s| (s[0], s[s.len() - 1]))

@@ -1,7 +1,7 @@
 //! The straight-sided blank in which a piece lies: convex, with few sides, and the piece's own where those are straight.
 
 use super::convex::{area, cross, length, width};
-use crate::Rule;
+use cullet_breakout::Rule;
 use cullet_geometry::{Outline, Point};
 
 /// More sides than these mean more breaks than a blank is worth.
@@ -20,7 +20,8 @@ const WORTH: f64 = 0.01;
 /// corners of the hull, but only in comparisons: 5,000 corners take some 20 ms.
 ///
 /// ```
-/// use cullet_breakout::{Rule, straight::blank_for};
+/// use cullet_breakout::Rule;
+/// use cullet_guillotine::blank_for;
 /// use cullet_geometry::{Outline, path::{YAxis, flatten}};
 /// let rule = Rule::usual(6.0);
 /// assert_eq!(blank_for(&Outline::rectangle(30.0, 20.0), &rule).area(), 600.0);

@@ -3,7 +3,7 @@
 use super::convex::{Part, area, cross, dot, length};
 use super::part_tree::Node;
 use cullet_geometry::{Outline, Point};
-use cullet_nest::random::Random;
+use cullet_search::Random;
 
 /// A container as the search sees it.
 #[derive(Debug, Clone)]

@@ -1,22 +1,22 @@
 //! When to stop: time, rounds, or somebody saying so.
 
-use crate::problem::Limit;
+use crate::Limit;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 /// Watches one search's effort.
 #[derive(Debug)]
-pub struct Watch<'a> {
+pub struct StopCondition<'a> {
     start: Instant,
     seconds: Option<f64>,
     /// Share spent where effort is counted in rounds, as bits.
     spent: AtomicU64,
     cancel: &'a AtomicBool,
     /// The watch that this one is a part of, from one share of its effort to another.
-    whole: Option<(&'a Watch<'a>, f64, f64)>,
+    whole: Option<(&'a StopCondition<'a>, f64, f64)>,
 }
 
-impl<'a> Watch<'a> {
+impl<'a> StopCondition<'a> {
     /// Starts now.
     #[must_use]
     pub fn new(limit: Limit, cancel: &'a AtomicBool) -> Self {
@@ -34,8 +34,9 @@ impl<'a> Watch<'a> {
     }
 
     /// Watches the stretch of the effort between two shares of it.
-    pub(crate) fn part<'b>(&'b self, from: f64, to: f64) -> Watch<'b> {
-        Watch {
+    #[must_use]
+    pub fn part<'b>(&'b self, from: f64, to: f64) -> StopCondition<'b> {
+        StopCondition {
             start: self.start,
             seconds: self.seconds,
             spent: AtomicU64::new(0),
@@ -64,7 +65,8 @@ impl<'a> Watch<'a> {
 
     /// When a lane that has asked so many questions until now meets the others next: `MEETING` from now, so that none waits for
     /// another, and where effort is counted in rounds after `epoch` more questions, so that all of it repeats.
-    pub(crate) fn meeting(&self, asked: u64, epoch: u64) -> Until {
+    #[must_use]
+    pub fn meeting(&self, asked: u64, epoch: u64) -> Until {
         match self.seconds {
             Some(_) => Until::Time(Instant::now() + MEETING),
             None => Until::Asked(asked + epoch),
@@ -86,7 +88,8 @@ const MEETING: Duration = Duration::from_millis(50);
 
 /// When lanes that search side by side meet next and compare what they have found.
 #[derive(Debug, Clone, Copy)]
-pub(crate) enum Until {
+pub enum Until {
+    /// At this moment.
     Time(Instant),
     /// After so many questions asked.
     Asked(u64),
@@ -94,7 +97,8 @@ pub(crate) enum Until {
 
 impl Until {
     /// Whether a lane that has asked so many questions goes to meet the others now.
-    pub(crate) fn is_due(self, asked: u64) -> bool {
+    #[must_use]
+    pub fn is_due(self, asked: u64) -> bool {
         match self {
             Self::Time(time) => Instant::now() >= time,
             Self::Asked(questions) => asked >= questions,
@@ -109,11 +113,11 @@ mod tests {
     #[test]
     fn lanes_meet_by_the_clock_or_after_so_many_questions() {
         let cancel = AtomicBool::new(false);
-        let by_clock = Watch::new(Limit::Seconds(9.0), &cancel).meeting(0, 10);
+        let by_clock = StopCondition::new(Limit::Seconds(9.0), &cancel).meeting(0, 10);
         assert!(!by_clock.is_due(1_000_000), "no number of questions brings it forward");
         std::thread::sleep(MEETING);
         assert!(by_clock.is_due(0));
-        let counted = Watch::new(Limit::Rounds(9), &cancel).meeting(5, 10);
+        let counted = StopCondition::new(Limit::Rounds(9), &cancel).meeting(5, 10);
         std::thread::sleep(MEETING);
         assert!(!counted.is_due(14) && counted.is_due(15), "the clock does not matter");
     }

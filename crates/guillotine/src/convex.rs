@@ -1,10 +1,13 @@
 //! Convex parts of glass: straight sides only, cut by straight lines.
 
-pub(super) use crate::ring::{area, cross, dot, length, sides, width};
 use cullet_geometry::Point;
+pub(super) use cullet_geometry::ring::{area, cross, dot, length, sides, width};
 
 /// Corners this close to a run, mm, lie on it, so that no hair of glass is left beside it.
 pub(super) const SNAP_MM: f64 = 5e-4;
+
+/// Points of pieces and glass nearer than this are one, mm.
+pub(super) const TOUCH_MM: f64 = 0.004;
 
 /// How far a blank may reach over the edge of its part, mm, and still count as touching it.
 pub(super) const REACH_MM: f64 = 2e-4;

@@ -2,7 +2,7 @@
 
 use super::convex::{self, area, cos_sin_deg, dot, length, sides, turned};
 use cullet_geometry::{Outline, Point, Pose};
-use cullet_nest::{Item, Turns};
+use cullet_search::{Item, Turns};
 
 /// How exactly a direction must be one of those allowed, degrees.
 const TURN_EXACT_DEG: f64 = 1e-6;
@@ -363,7 +363,7 @@ fn period(lengths: &[f64], angles: &[f64]) -> usize {
 
 /// Convex hull, corners on straight sides left out.
 fn hull(points: &[Point]) -> Vec<Point> {
-    let mut ring = crate::ring::hull(points);
+    let mut ring = cullet_geometry::ring::hull(points);
     // Exactly convex is not enough: rounding leaves corners a millionth of a micron out of line. The least go first, so
     // that no true corner goes with them.
     while ring.len() > 3 {

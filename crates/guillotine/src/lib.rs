@@ -1,9 +1,16 @@
-//! Straight-run layouts: every break is one straight run from edge to edge of the glass in hand, at any angle.
+//! Straight-run layouts (guillotine cutting): every break is one straight run from edge to edge of the glass in hand, at any angle.
 //!
+//! # What it is for
 //! [`lay`] searches: each piece lies in a straight-sided convex blank ([`blank_for`]), and blanks share scores. [`runs()`] turns the
 //! blanks that lie on one sheet into its breaking order, and [`with_pieces`] adds the breaks that free each piece from its
 //! blank. The first two share nothing but geometry, so that the second is a check
 //! of the first.
+//!
+//! # Units and axes
+//! Millimetres and degrees, y up, in the container's frame.
+//!
+//! # What it must not know
+//! Stock, prices other than a number per container, files, the other search.
 //!
 //! # How the search works
 //! A part of glass is convex. A blank is laid with a side along a side of its part and slid to an end; runs along its other
@@ -20,6 +27,7 @@ mod blank;
 mod catalogue;
 mod convex;
 mod fit;
+mod ground;
 mod open;
 mod part_tree;
 mod pieces;
@@ -31,12 +39,12 @@ pub use blank::{blank, blank_for};
 pub use pieces::{HeldError, with_pieces};
 pub use runs::{Runs, Sheet, StuckError, runs};
 
-use crate::Rule;
+use cullet_breakout::Rule;
 use cullet_geometry::{Outline, offset};
-use cullet_nest::watch::Watch;
-use cullet_nest::{Effort, Placed, Problem};
+use cullet_search::StopCondition;
+use cullet_search::{Effort, Placed, Problem};
+use ground::{Ground, Layout};
 use open::Room;
-use search::{Ground, Layout};
 use shape::Kind;
 use std::sync::atomic::AtomicBool;
 
@@ -63,9 +71,10 @@ pub struct Laying {
 /// With effort in rounds the result depends on nothing but the input, whatever the number of threads.
 ///
 /// ```
-/// use cullet_breakout::{Rule, straight::lay};
+/// use cullet_breakout::Rule;
+/// use cullet_guillotine::lay;
 /// use cullet_geometry::Outline;
-/// use cullet_nest::{Container, Effort, Item, Limit, Problem, Turns};
+/// use cullet_search::{Container, Effort, Item, Limit, Problem, Turns};
 /// let pane = Item {
 ///     outline: Outline::rectangle(455.0, 132.0),
 ///     count: 72,
@@ -87,7 +96,7 @@ pub fn lay(
     cancel: &AtomicBool,
     report: &(dyn Fn(&Laying, f64) + Sync),
 ) -> Laying {
-    let watch = Watch::new(effort.limit, cancel);
+    let watch = StopCondition::new(effort.limit, cancel);
     let half = 0.5 * problem.clearance;
     let grown = |outline: &Outline| {
         if half > 0.0 {

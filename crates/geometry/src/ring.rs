@@ -1,25 +1,32 @@
-//! Plane geometry of glass in hand: rings of points, where a line meets them, how a chain parts them.
+//! Plane geometry of rings and chains: lengths, turns, hulls, widths, where a line meets a ring, how a chain parts it.
+//!
+//! A ring is the corners of a simple polygon, counter-clockwise, the first not repeated; a chain is a row of points. Millimetres
+//! and degrees. Square roots and not `hypot`: it is slow, and not the same on every machine.
 
-use cullet_geometry::{Outline, Point};
+use crate::Point;
 use geo::{ConvexHull, MultiPoint};
 
-/// Points nearer than this are one, mm: what neighbouring pieces may sink into each other, and rounding.
-pub(crate) const TOUCH: f64 = 0.004;
-
-pub(crate) fn dot(a: Point, b: Point) -> f64 {
+/// Scalar product.
+#[must_use]
+pub fn dot(a: Point, b: Point) -> f64 {
     a.x * b.x + a.y * b.y
 }
 
-pub(crate) fn cross(a: Point, b: Point) -> f64 {
+/// Cross product: positive where `b` lies to the left of `a`.
+#[must_use]
+pub fn cross(a: Point, b: Point) -> f64 {
     a.x * b.y - a.y * b.x
 }
 
-pub(crate) fn length(a: Point) -> f64 {
-    // Not `hypot`: it is slow, and not the same on every machine.
+/// Length of a vector.
+#[must_use]
+pub fn length(a: Point) -> f64 {
     (a.x * a.x + a.y * a.y).sqrt()
 }
 
-pub(crate) fn turned(a: Point, degrees: f64) -> Point {
+/// A vector turned counter-clockwise.
+#[must_use]
+pub fn turned(a: Point, degrees: f64) -> Point {
     let (sin, cos) = degrees.to_radians().sin_cos();
     Point {
         x: a.x * cos - a.y * sin,
@@ -28,21 +35,26 @@ pub(crate) fn turned(a: Point, degrees: f64) -> Point {
 }
 
 /// From direction `a` to direction `b`, degrees, positive to the left.
-pub(crate) fn turn_deg(a: Point, b: Point) -> f64 {
+#[must_use]
+pub fn turn_deg(a: Point, b: Point) -> f64 {
     cross(a, b).atan2(dot(a, b)).to_degrees()
 }
 
-pub(crate) fn area(ring: &[Point]) -> f64 {
+/// Area, positive for a counter-clockwise ring; measured from the first corner, so that a ring far from the origin loses no digits.
+#[must_use]
+pub fn area(ring: &[Point]) -> f64 {
     let Some(&o) = ring.first() else { return 0.0 };
     ring.windows(2).map(|w| cross(w[0] - o, w[1] - o)).sum::<f64>() / 2.0
 }
 
-pub(crate) fn sides(ring: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
+/// Every side with its two ends.
+pub fn sides(ring: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
     (0..ring.len()).map(|i| (ring[i], ring[(i + 1) % ring.len()]))
 }
 
 /// The nearest place of a segment to a point: share along it, and the distance.
-pub(crate) fn nearest(a: Point, b: Point, p: Point) -> (f64, f64) {
+#[must_use]
+pub fn nearest(a: Point, b: Point, p: Point) -> (f64, f64) {
     let along = b - a;
     let square = dot(along, along);
     let t = if square > 0.0 {
@@ -54,7 +66,8 @@ pub(crate) fn nearest(a: Point, b: Point, p: Point) -> (f64, f64) {
 }
 
 /// The nearest place of a ring: side, share along it, distance.
-pub(crate) fn on_ring(ring: &[Point], p: Point) -> (usize, f64, f64) {
+#[must_use]
+pub fn on_ring(ring: &[Point], p: Point) -> (usize, f64, f64) {
     let mut best = (0, 0.0, f64::INFINITY);
     for (i, (a, b)) in sides(ring).enumerate() {
         // Most sides are told to be further off by their bounds alone.
@@ -71,18 +84,21 @@ pub(crate) fn on_ring(ring: &[Point], p: Point) -> (usize, f64, f64) {
 }
 
 /// Whether a point lies on a ring, or no further off than `most`.
-pub(crate) fn is_on(ring: &[Point], p: Point, most: f64) -> bool {
+#[must_use]
+pub fn is_on(ring: &[Point], p: Point, most: f64) -> bool {
     sides(ring).any(|(a, b)| is_near(a, b, p, most) && nearest(a, b, p).1 <= most)
 }
 
 /// Whether a point lies within the bounds of a segment, or no further off than `most`: told faster than how far off it is.
-pub(crate) fn is_near(a: Point, b: Point, p: Point, most: f64) -> bool {
+#[must_use]
+pub fn is_near(a: Point, b: Point, p: Point, most: f64) -> bool {
     let beyond = |p: f64, a: f64, b: f64| (a.min(b) - p).max(p - a.max(b));
     beyond(p.x, a.x, b.x).max(beyond(p.y, a.y, b.y)) <= most
 }
 
 /// Whether a point lies inside, by the sides a level ray crosses; anything on the boundary may go either way.
-pub(crate) fn holds(ring: &[Point], p: Point) -> bool {
+#[must_use]
+pub fn contains(ring: &[Point], p: Point) -> bool {
     let mut inside = false;
     for (a, b) in sides(ring) {
         if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) * (b.x - a.x) / (b.y - a.y) {
@@ -93,7 +109,8 @@ pub(crate) fn holds(ring: &[Point], p: Point) -> bool {
 }
 
 /// Where the segments a–b and c–d cross: shares along both; nothing where they are parallel.
-pub(crate) fn meeting(a: Point, b: Point, c: Point, d: Point) -> Option<(f64, f64)> {
+#[must_use]
+pub fn meeting(a: Point, b: Point, c: Point, d: Point) -> Option<(f64, f64)> {
     let (u, v) = (b - a, d - c);
     let den = cross(u, v);
     if den.abs() <= 1e-12 * length(u) * length(v) {
@@ -105,7 +122,8 @@ pub(crate) fn meeting(a: Point, b: Point, c: Point, d: Point) -> Option<(f64, f6
 }
 
 /// How far a ray goes from `from` along the unit vector `along` until it meets the ring, past `past` mm.
-pub(crate) fn ray(ring: &[Point], from: Point, along: Point, past: f64) -> Option<f64> {
+#[must_use]
+pub fn ray(ring: &[Point], from: Point, along: Point, past: f64) -> Option<f64> {
     let mut best: Option<f64> = None;
     for (a, b) in sides(ring) {
         let v = b - a;
@@ -123,7 +141,8 @@ pub(crate) fn ray(ring: &[Point], from: Point, along: Point, past: f64) -> Optio
 }
 
 /// Parts a ring along a chain whose ends lie on it: what is to the left of the chain, what is to the right.
-pub(crate) fn parted(ring: &[Point], chain: &[Point]) -> Option<(Vec<Point>, Vec<Point>)> {
+#[must_use]
+pub fn parted(ring: &[Point], chain: &[Point]) -> Option<(Vec<Point>, Vec<Point>)> {
     let (&start, &end) = (chain.first()?, chain.last()?);
     let (s, e) = (on_ring(ring, start), on_ring(ring, end));
     let left = joined(chain.iter().copied(), between(ring, e, s));
@@ -161,7 +180,8 @@ fn joined(chain: impl Iterator<Item = Point>, rest: Vec<Point>) -> Vec<Point> {
 
 /// The smallest distance between two parallel lines that hold the ring between them, mm (one of them lies along a side of
 /// its hull). Cost O(n log n + h²) for h corners of the hull.
-pub(crate) fn width(ring: &[Point]) -> f64 {
+#[must_use]
+pub fn width(ring: &[Point]) -> f64 {
     let hull = hull(ring);
     let n = hull.len();
     if n < 3 {
@@ -177,14 +197,16 @@ pub(crate) fn width(ring: &[Point]) -> f64 {
 }
 
 /// The convex hull, counter-clockwise, by exact predicates: a hull that loses a corner to rounding is no hull.
-pub(crate) fn hull(points: &[Point]) -> Vec<Point> {
+#[must_use]
+pub fn hull(points: &[Point]) -> Vec<Point> {
     let mut ring = MultiPoint::from(points.to_vec()).convex_hull().into_inner().0.0;
     ring.pop();
     ring
 }
 
-/// The stretches of a path that lie inside a ring, from edge to edge, in the order of the path.
-pub(crate) fn inside_stretches(ring: &[Point], path: &[Point]) -> Vec<Vec<Point>> {
+/// The stretches of a path that lie inside a ring, from edge to edge, in the order of the path. Points nearer than `touch` mm are one.
+#[must_use]
+pub fn inside_stretches(ring: &[Point], path: &[Point], touch: f64) -> Vec<Vec<Point>> {
     // Where the path meets the ring: segment and share of it.
     let mut meets: Vec<(usize, f64)> = Vec::new();
     for (k, w) in path.windows(2).enumerate() {
@@ -200,14 +222,14 @@ pub(crate) fn inside_stretches(ring: &[Point], path: &[Point]) -> Vec<Vec<Point>
     }
     // A corner that only touches parts the path too.
     for (k, p) in path.iter().enumerate().take(path.len() - 1) {
-        if is_on(ring, *p, TOUCH) {
+        if is_on(ring, *p, touch) {
             meets.push((k, 0.0));
         }
     }
     for p in ring {
         for (k, w) in path.windows(2).enumerate() {
             let (t, off) = nearest(w[0], w[1], *p);
-            if off <= TOUCH {
+            if off <= touch {
                 meets.push((k, t));
             }
         }
@@ -228,7 +250,7 @@ pub(crate) fn inside_stretches(ring: &[Point], path: &[Point]) -> Vec<Vec<Point>
             .max_by(|a, b| length(a[1] - a[0]).total_cmp(&length(b[1] - b[0])));
         let inside = longest.is_some_and(|w| {
             let middle = (w[0] + w[1]) / 2.0;
-            length(w[1] - w[0]) > TOUCH && holds(ring, middle) && !is_on(ring, middle, TOUCH / 2.0)
+            length(w[1] - w[0]) > touch && contains(ring, middle) && !is_on(ring, middle, touch / 2.0)
         });
         if inside {
             found.push(stretch);
@@ -237,8 +259,9 @@ pub(crate) fn inside_stretches(ring: &[Point], path: &[Point]) -> Vec<Vec<Point>
     found
 }
 
-/// Where a chain cuts into a ring, deeper than pieces may sink into each other; nothing where it passes it by.
-pub(crate) fn cut_at(ring: &[Point], chain: &[Point]) -> Option<Point> {
+/// Where a chain cuts into a ring, deeper than `touch` mm; nothing where it passes it by.
+#[must_use]
+pub fn cut_at(ring: &[Point], chain: &[Point], touch: f64) -> Option<Point> {
     for w in chain.windows(2) {
         let (a, b) = (w[0], w[1]);
         let (low, high) = (
@@ -265,13 +288,13 @@ pub(crate) fn cut_at(ring: &[Point], chain: &[Point]) -> Option<Point> {
                 meets.extend(meeting(a, b, c, d).map(|(t, _)| t.clamp(0.0, 1.0)));
             }
         }
-        if (!near && !holds(ring, a)) || least > -TOUCH || most < TOUCH {
+        if (!near && !contains(ring, a)) || least > -touch || most < touch {
             continue;
         }
         meets.sort_by(f64::total_cmp);
         for pair in meets.windows(2) {
             let middle = a + (b - a) * f64::midpoint(pair[0], pair[1]);
-            if holds(ring, middle) && !is_on(ring, middle, TOUCH / 2.0) {
+            if contains(ring, middle) && !is_on(ring, middle, touch / 2.0) {
                 return Some(middle);
             }
         }
@@ -279,13 +302,10 @@ pub(crate) fn cut_at(ring: &[Point], chain: &[Point]) -> Option<Point> {
     None
 }
 
-pub(crate) fn points_of(outline: &Outline) -> Vec<Point> {
-    outline.points().to_vec()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Outline;
 
     fn p(x: f64, y: f64) -> Point {
         Point { x, y }
@@ -293,7 +313,7 @@ mod tests {
 
     #[test]
     fn a_chain_parts_a_square() {
-        let square = points_of(&Outline::rectangle(10.0, 10.0));
+        let square = Outline::rectangle(10.0, 10.0).points().to_vec();
         let (left, right) = parted(&square, &[p(0.0, 4.0), p(10.0, 4.0)]).unwrap_or_default();
         assert_eq!((area(&left), area(&right)), (60.0, 40.0));
         let (left, right) = parted(&square, &[p(2.0, 0.0), p(5.0, 3.0), p(8.0, 0.0)]).unwrap_or_default();
@@ -302,7 +322,7 @@ mod tests {
 
     #[test]
     fn widths_by_hand() {
-        assert!((width(&points_of(&Outline::rectangle(100.0, 6.0))) - 6.0).abs() < 1e-12);
+        assert!((width(&Outline::rectangle(100.0, 6.0).points()) - 6.0).abs() < 1e-12);
         // An equilateral triangle of side 10 is 10·sin 60° wide.
         let triangle = [p(0.0, 0.0), p(10.0, 0.0), p(5.0, 8.660_254)];
         assert!((width(&triangle) - 8.660_254).abs() < 1e-5);
@@ -320,7 +340,7 @@ mod tests {
             p(10.0, 20.0),
             p(0.0, 20.0),
         ];
-        let found = inside_stretches(&comb, &[p(-5.0, 10.0), p(40.0, 10.0)]);
+        let found = inside_stretches(&comb, &[p(-5.0, 10.0), p(40.0, 10.0)], 0.004);
         assert_eq!(
             found,
             [vec![p(0.0, 10.0), p(10.0, 10.0)], vec![p(20.0, 10.0), p(30.0, 10.0)]]

@@ -4,7 +4,7 @@ use super::convex::{Part, REACH_MM, SNAP_MM, cos_sin_deg, dot, length, turned};
 use super::part_tree::{Laid, Node};
 use super::shape::{Kind, Shape, reach};
 use cullet_geometry::Point;
-use cullet_nest::random::Random;
+use cullet_search::Random;
 use std::sync::Arc;
 
 /// What one filling goes by; drawn anew for each, so that no one rule decides.

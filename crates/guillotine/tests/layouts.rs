@@ -5,10 +5,10 @@
 #[expect(unreachable_pub, reason = "a library's module when it measures")]
 mod check;
 
-use cullet_breakout::straight::{Laying, Sheet, StuckError, blank_for, lay, runs, with_pieces};
 use cullet_breakout::{Breaking, Outcome, Rule};
 use cullet_geometry::{Outline, Point, boolean, offset, path};
-use cullet_nest::{Container, Effort, Item, Limit, Problem, Turns};
+use cullet_guillotine::{Laying, Sheet, StuckError, blank_for, lay, runs, with_pieces};
+use cullet_search::{Container, Effort, Item, Limit, Problem, Turns};
 use proptest::prelude::*;
 use std::sync::atomic::AtomicBool;
 

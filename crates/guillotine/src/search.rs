@@ -1,16 +1,12 @@
 //! The search: containers are filled, parts taken apart and filled again; containers given up and ends drawn in.
 
-use super::catalogue;
-use super::convex::Part;
-use super::fit::{Filler, Taste};
-use super::open::{End, Room};
-use super::part_tree::Node;
-use super::shape::{Kind, Shape, reach};
-use cullet_geometry::Point;
-use cullet_nest::Effort;
-use cullet_nest::random::Random;
-use cullet_nest::watch::Watch;
-use rayon::prelude::*;
+use crate::catalogue;
+use crate::fit::Taste;
+use crate::ground::{Bin, Ground, Layout, Worth, ends};
+use crate::open::End;
+use crate::part_tree::Node;
+use crate::shape::{Shape, reach};
+use cullet_search::{self as lanes, Effort, Limit, Random, StopCondition, run_lanes};
 use std::sync::Arc;
 
 /// Steps of one lane in a round.
@@ -20,175 +16,7 @@ const STEPS: usize = 60;
 const ATTEMPT_ROUNDS: usize = 40;
 
 /// Share of the first rounds in which layouts are begun anew.
-const BEGINNINGS: usize = 4;
-
-/// What waste in one is worth beside pieces, per area.
-const GATHERED: f64 = 0.1;
-
-/// Everything that does not change.
-pub(super) struct Ground {
-    pub(super) kinds: Vec<Kind>,
-    pub(super) rooms: Vec<Room>,
-    pub(super) hulls: Vec<Part>,
-    pub(super) singles: Vec<Arc<Shape>>,
-    pub(super) shapes: Vec<Arc<Shape>>,
-    pub(super) strip: f64,
-    pub(super) least_width: f64,
-}
-
-/// One container in a layout.
-#[derive(Debug, Clone)]
-pub(super) struct Bin {
-    pub(super) root: Node,
-    end: Option<End>,
-    open: bool,
-}
-
-/// A layout.
-#[derive(Debug, Clone)]
-pub(super) struct Layout {
-    pub(super) bins: Vec<Bin>,
-    /// What lies nowhere, by kind.
-    pub(super) stock: Vec<u32>,
-}
-
-/// How good a layout is: less is better, the first that differs counts.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Worth {
-    pub(super) left: f64,
-    pub(super) cost: f64,
-    /// Less the area that one run returns from one container.
-    pub(super) unreturned: f64,
-}
-
-impl Worth {
-    fn beats(&self, other: &Self) -> bool {
-        let pairs = [
-            (self.left, other.left),
-            (self.cost, other.cost),
-            (self.unreturned, other.unreturned),
-        ];
-        pairs
-            .iter()
-            .find(|(a, b)| (a - b).abs() > 1e-6 * (1.0 + b.abs()))
-            .is_some_and(|(a, b)| a < b)
-    }
-}
-
-impl Ground {
-    pub(super) fn new(kinds: Vec<Kind>, rooms: Vec<Room>, strip: f64, seed: u64, watch: &Watch) -> Self {
-        let mut random = Random::new(seed, 0);
-        let mut hulls: Vec<Part> = Vec::new();
-        for room in &rooms {
-            if !hulls.iter().any(|h| h.points == room.hull.points) {
-                hulls.push(room.hull.clone());
-            }
-        }
-        let singles = catalogue::singles(&kinds, &hulls);
-        let composites = catalogue::composites(&kinds, &singles, &hulls, watch, &mut random);
-        let least_width = singles.iter().map(|s| s.width).fold(f64::INFINITY, f64::min);
-        let shapes = singles.iter().cloned().chain(composites).collect();
-        Self {
-            kinds,
-            rooms,
-            hulls,
-            singles,
-            shapes,
-            strip,
-            least_width,
-        }
-    }
-
-    fn pool(&self, stock: &[u32]) -> f64 {
-        self.kinds.iter().zip(stock).map(|(k, n)| k.value * f64::from(*n)).sum()
-    }
-
-    pub(super) fn worth(&self, layout: &Layout) -> Worth {
-        let mut cost = 0.0;
-        let mut returned: f64 = 0.0;
-        for (room, bin) in self.rooms.iter().zip(&layout.bins) {
-            if bin.root.count() == 0 {
-                continue;
-            }
-            cost += room.cost;
-            let best = ends(room, bin)
-                .into_iter()
-                .map(|(_, share)| share * room.area)
-                .fold(0.0, f64::max);
-            returned = returned.max(best);
-        }
-        Worth {
-            left: self.pool(&layout.stock),
-            cost,
-            unreturned: -returned,
-        }
-    }
-
-    /// Whether nothing better can be: everything laid, in one container than which none is cheaper, with no waste but what one
-    /// run returns.
-    fn is_best(&self, layout: &Layout, worth: &Worth) -> bool {
-        let used = layout
-            .bins
-            .iter()
-            .zip(&self.rooms)
-            .filter(|(bin, _)| bin.root.count() > 0);
-        let area: f64 = used.map(|(_, room)| room.area).sum();
-        let all: f64 = self.kinds.iter().map(|k| k.value * f64::from(k.count)).sum();
-        let cheapest = self.rooms.iter().map(|room| room.cost).fold(f64::INFINITY, f64::min);
-        worth.left == 0.0 && worth.cost <= cheapest && all - worth.unreturned >= area * (1.0 - 1e-6)
-    }
-
-    fn empty(&self) -> Layout {
-        let bins = self.rooms.iter().map(|_| Bin {
-            root: Node::Flaw,
-            end: None,
-            open: false,
-        });
-        Layout {
-            bins: bins.collect(),
-            stock: self.kinds.iter().map(|k| k.count).collect(),
-        }
-    }
-
-    fn filler<'a>(&'a self, shapes: &'a [Arc<Shape>], container: usize, taste: Taste) -> Filler<'a> {
-        Filler {
-            kinds: &self.kinds,
-            shapes,
-            strip: self.strip,
-            container,
-            taste,
-        }
-    }
-
-    /// What the pieces not laid and the scattered waste of a bin weigh.
-    fn scattered(&self, bin: &Bin, room: &Room) -> f64 {
-        let mut gathered = 0.0;
-        let mut nibbled = 0.0;
-        bin.root.each_free(&mut |part| {
-            gathered += part.area * (part.area / room.area).sqrt();
-            if self.strip > 0.0 && part.area < room.area * 0.02 && part.width() < self.strip {
-                nibbled += part.area.sqrt() * self.strip;
-            }
-        });
-        GATHERED * (nibbled - gathered)
-    }
-}
-
-/// The four runs square to the axes that free the rest of a container, with the share of it each returns.
-fn ends(room: &Room, bin: &Bin) -> Vec<(End, f64)> {
-    [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)]
-        .into_iter()
-        .map(|(x, y)| {
-            let out = Point { x, y };
-            let mut offset = f64::NEG_INFINITY;
-            bin.root
-                .each_laid(&mut |laid| offset = offset.max(reach(&laid.part.points, out)));
-            let whole = reach(&room.outline, out);
-            let across = whole + reach(&room.outline, out * -1.0);
-            (End { out, offset }, (whole - offset).max(0.0) / across)
-        })
-        .collect()
-}
+const BEGINNINGS: u64 = 4;
 
 /// What a lane is about.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -201,21 +29,29 @@ enum Aim {
     Shorten,
 }
 
-struct Lane {
+struct Lane<'a> {
+    ground: &'a Ground,
     random: Random,
-    best: Layout,
-    worth: Worth,
+    best: Best,
     work: Option<(Aim, Layout, usize)>,
     /// How far ends are drawn in at once.
     stride: f64,
     /// Attempts to close that came to nothing.
     vain: usize,
     begun: usize,
+    rounds: u64,
 }
 
-impl Lane {
+/// A layout with how good it is.
+#[derive(Clone)]
+struct Best {
+    layout: Layout,
+    worth: Worth,
+}
+
+impl Lane<'_> {
     /// One round.
-    fn round(&mut self, ground: &Ground, watch: &Watch, beginnings: bool) {
+    fn round(&mut self, ground: &Ground, watch: &StopCondition, beginnings: bool) {
         if beginnings {
             for _ in 0..3 {
                 if watch.over() && self.begun > 0 {
@@ -243,9 +79,9 @@ impl Lane {
             let done = ground.pool(&work.stock) == 0.0;
             if done || aim == Aim::More {
                 let worth = ground.worth(&work);
-                if worth.beats(&self.worth) {
-                    self.worth = worth;
-                    self.best = work.clone();
+                if worth.beats(&self.best.worth) {
+                    self.best.worth = worth;
+                    self.best.layout = work.clone();
                 }
             }
             if done {
@@ -304,17 +140,17 @@ impl Lane {
                 .fill(&mut bin.root, &mut layout.stock, &mut self.random);
         }
         let worth = ground.worth(&layout);
-        if self.begun == 0 || worth.beats(&self.worth) {
-            self.worth = worth;
-            self.best = layout;
+        if self.begun == 0 || worth.beats(&self.best.worth) {
+            self.best.worth = worth;
+            self.best.layout = layout;
         }
         self.begun += 1;
     }
 
     /// Chooses what to try next, from the best layout.
     fn aim(&mut self, ground: &Ground) {
-        let mut work = self.best.clone();
-        if self.worth.left > 0.0 {
+        let mut work = self.best.layout.clone();
+        if self.best.worth.left > 0.0 {
             for (b, bin) in work.bins.iter_mut().enumerate() {
                 if !bin.open {
                     bin.open = true;
@@ -335,7 +171,7 @@ impl Lane {
             self.work = Some((Aim::Close, work, 0));
             return;
         }
-        let mut work = self.best.clone();
+        let mut work = self.best.layout.clone();
         for (b, bin) in work.bins.iter_mut().enumerate() {
             bin.open = used.contains(&b);
         }
@@ -357,7 +193,7 @@ impl Lane {
         let room = &ground.rooms[b];
         let (whole, back) = (reach(&room.outline, end.out), reach(&room.outline, end.out * -1.0));
         // To count, the run must return more than the best of all.
-        let needed = whole - (-self.worth.unreturned / room.area) * (whole + back);
+        let needed = whole - (-self.best.worth.unreturned / room.area) * (whole + back);
         let offset = end.offset.min(needed) - self.stride * (end.offset + back).min(0.3 * (whole + back));
         let mut freed = Vec::new();
         work.bins[b].root.clear(&mut freed);
@@ -502,55 +338,69 @@ fn take_apart(node: &mut Node, most: usize, freed: &mut Vec<Arc<Shape>>, random:
     node.clear(freed);
 }
 
+impl lanes::Lane for Lane<'_> {
+    type Best = Best;
+
+    /// A layout with nothing in it is no answer.
+    const AT_LEAST_ONCE: bool = true;
+
+    fn search(&mut self, stop: &StopCondition<'_>) {
+        // Beginning anew comes first, and now and then again while pieces are left over.
+        let beginnings = self.rounds < BEGINNINGS || (stop.share() < 0.15 && self.best.worth.left > 0.0);
+        self.round(self.ground, stop, beginnings);
+        self.rounds += 1;
+    }
+
+    fn best(&self) -> &Best {
+        &self.best
+    }
+
+    fn is_better(one: &Best, other: &Best) -> bool {
+        one.worth.beats(&other.worth)
+    }
+
+    fn adopt(&mut self, best: &Best) {
+        if best.worth.beats(&self.best.worth) {
+            self.best = best.clone();
+            self.work = None;
+        }
+    }
+
+    fn is_done(&self) -> bool {
+        false
+    }
+
+    fn rounds(&self) -> u64 {
+        self.rounds
+    }
+}
+
 /// Searches as long as the effort lasts.
-pub(super) fn search(ground: &Ground, effort: Effort, watch: &Watch, report: &dyn Fn(&Layout)) -> Layout {
-    let blank = ground.empty();
-    let worth = ground.worth(&blank);
-    let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
+pub(super) fn search(ground: &Ground, effort: Effort, stop: &StopCondition<'_>, report: &dyn Fn(&Layout)) -> Layout {
+    let layout = ground.empty();
+    let worth = ground.worth(&layout);
+    let blank = Best { layout, worth };
+    let mut lanes: Vec<Lane<'_>> = (0..effort.lanes.max(1))
         .map(|lane| Lane {
+            ground,
             random: Random::new(effort.seed, lane + 1),
             best: blank.clone(),
-            worth,
             work: None,
             stride: 0.1,
             vain: 0,
             begun: 0,
+            rounds: 0,
         })
         .collect();
-    let rounds = match effort.limit {
-        cullet_nest::Limit::Rounds(rounds) => Some(rounds.max(1)),
-        cullet_nest::Limit::Seconds(_) => None,
+    // A round here is one of all lanes.
+    let most_rounds = match effort.limit {
+        Limit::Rounds(rounds) => rounds.max(1) * lanes.len() as u64,
+        Limit::Seconds(_) => u64::MAX,
     };
-    let mut done = 0;
-    let mut best = 0;
-    while done == 0 || !watch.over() {
-        // Beginning anew comes first, and now and then again while pieces are left over.
-        let share = watch.share();
-        let beginnings = done < BEGINNINGS as u64 || (share < 0.15 && lanes[best].worth.left > 0.0);
-        lanes
-            .par_iter_mut()
-            .for_each(|lane| lane.round(ground, watch, beginnings));
-        done += 1;
-        for k in 0..lanes.len() {
-            if lanes[k].worth.beats(&lanes[best].worth) {
-                best = k;
-            }
-        }
-        let (layout, worth) = (lanes[best].best.clone(), lanes[best].worth);
-        for lane in &mut lanes {
-            if worth.beats(&lane.worth) {
-                lane.best = layout.clone();
-                lane.worth = worth;
-                lane.work = None;
-            }
-        }
-        report(&layout);
-        if let Some(rounds) = rounds {
-            watch.spend(done as f64 / rounds as f64);
-        }
-        if ground.rooms.is_empty() || ground.singles.is_empty() || ground.is_best(&layout, &worth) {
-            break;
-        }
-    }
-    lanes.swap_remove(best).best
+    let nothing_to_do = ground.rooms.is_empty() || ground.singles.is_empty();
+    let is_enough = |best: &Best| nothing_to_do || ground.is_best(&best.layout, &best.worth);
+    run_lanes(&mut lanes, blank, most_rounds, stop, &is_enough, &mut |best, _| {
+        report(&best.layout)
+    })
+    .layout
 }

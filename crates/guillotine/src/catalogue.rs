@@ -4,8 +4,8 @@ use super::convex::Part;
 use super::fit::fits;
 use super::shape::{Kind, Shape};
 use cullet_geometry::Point;
-use cullet_nest::random::Random;
-use cullet_nest::watch::Watch;
+use cullet_search::Random;
+use cullet_search::StopCondition;
 use std::sync::Arc;
 
 /// Waste that a pair may have, as a share of its hull.
@@ -51,7 +51,7 @@ pub(super) fn composites(
     kinds: &[Kind],
     singles: &[Arc<Shape>],
     rooms: &[Part],
-    watch: &Watch,
+    watch: &StopCondition,
     random: &mut Random,
 ) -> Vec<Arc<Shape>> {
     let pairs = pairs(kinds, singles, rooms, watch, random);
@@ -75,7 +75,7 @@ fn pairs(
     kinds: &[Kind],
     singles: &[Arc<Shape>],
     rooms: &[Part],
-    watch: &Watch,
+    watch: &StopCondition,
     random: &mut Random,
 ) -> Vec<Arc<Shape>> {
     let mut both: Vec<(usize, usize)> = (0..singles.len())

@@ -112,7 +112,8 @@ pub struct Effort {
 
 impl Effort {
     /// A share of the rounds; seconds are told by the clock.
-    pub(crate) fn part(self, share: f64) -> Self {
+    #[must_use]
+    pub fn part(self, share: f64) -> Self {
         let limit = match self.limit {
             Limit::Rounds(rounds) => Limit::Rounds((rounds as f64 * share).ceil() as u64),
             seconds @ Limit::Seconds(_) => seconds,

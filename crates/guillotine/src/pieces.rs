@@ -1,7 +1,7 @@
 //! The last breaks: each piece from its blank.
 
 use super::runs::Runs;
-use crate::{Blocked, Breaking, Outcome, Relief, Rule, Step, free};
+use cullet_breakout::{Blocked, Breaking, Outcome, Relief, Rule, Step, free};
 use cullet_geometry::{Outline, boolean, offset};
 use std::fmt;
 
@@ -35,7 +35,8 @@ impl std::error::Error for HeldError {}
 /// [`HeldError`] with every piece that cannot be freed.
 ///
 /// ```
-/// use cullet_breakout::{Rule, straight::{Sheet, blank_for, runs, with_pieces}};
+/// use cullet_breakout::Rule;
+/// use cullet_guillotine::{Sheet, blank_for, runs, with_pieces};
 /// use cullet_geometry::{Outline, path};
 /// let round = path::flatten("M 10 60 A 50 50 0 0 1 110 60 A 50 50 0 0 1 10 60 Z", 1.0, path::YAxis::Up, 0.05)?;
 /// let whole = Outline::rectangle(120.0, 120.0);
