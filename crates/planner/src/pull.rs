@@ -5,6 +5,9 @@
 //! every bit of glass but the pieces came back. The promising ones are tried with little effort, the better half of them with
 //! twice that, and so on.
 
+mod sets;
+use sets::{Counts, Kind, MOST_SETS, all_sets, members, neighbours};
+
 use super::effort::Purse;
 use super::glass::Glasswork;
 use super::lots;
@@ -19,8 +22,6 @@ use std::collections::BTreeMap;
 const DENSEST: f64 = 1.0 + 1e-9;
 /// Filling that is hoped for, to order sets by what they may come to.
 const HOPED: f64 = 0.7;
-/// More sets than this are not gone through.
-const MOST_SETS: usize = 20_000;
 /// So many of the most promising sets are tried.
 const MOST_TRIED: usize = 64;
 /// Pieces laid by all tries together, so that a large job does not wait for many first layouts.
@@ -57,17 +58,6 @@ pub(super) struct Found {
     /// In which candidates each piece may lie.
     pub(super) allowed: Vec<Vec<bool>>,
     pub(super) worth: Objective,
-}
-
-/// A set of glass: how many of each kind of alike candidates.
-type Counts = Vec<u32>;
-
-/// Candidates that are alike in all that matters, by their number.
-struct Kind {
-    members: Vec<usize>,
-    area: f64,
-    usable: f64,
-    cost: f64,
 }
 
 /// A set that is tried.
@@ -412,52 +402,4 @@ impl Compact {
     pub(super) fn number(&self, container: usize) -> Option<usize> {
         self.numbers.iter().position(|c| *c == container)
     }
-}
-
-/// The first so many candidates of each kind.
-fn members(kinds: &[Kind], counts: &Counts) -> Vec<usize> {
-    let each = kinds.iter().zip(counts);
-    each.flat_map(|(k, n)| k.members.iter().take(*n as usize).copied())
-        .collect()
-}
-
-/// Every set of glass.
-fn all_sets(kinds: &[Kind]) -> Vec<Counts> {
-    kinds.iter().fold(vec![vec![]], |sets, kind| {
-        let more = |set: &Counts| -> Vec<Counts> {
-            (0..=kind.members.len() as u32)
-                .map(|n| set.iter().copied().chain([n]).collect())
-                .collect()
-        };
-        sets.iter().flat_map(more).collect()
-    })
-}
-
-/// The sets that are one more, one less, or one or two for another away from `used`.
-fn neighbours(kinds: &[Kind], used: &Counts) -> Vec<Counts> {
-    let changed = |changes: &[(usize, i64)]| -> Option<Counts> {
-        let mut counts: Vec<i64> = used.iter().map(|n| i64::from(*n)).collect();
-        changes.iter().for_each(|(kind, by)| counts[*kind] += by);
-        let fits = |(n, k): (&i64, &Kind)| *n >= 0 && *n <= k.members.len() as i64;
-        let fit = counts.iter().zip(kinds).all(fits);
-        fit.then(|| counts.iter().map(|n| *n as u32).collect())
-    };
-    let mut found: Vec<Counts> = Vec::new();
-    for a in 0..kinds.len() {
-        found.extend(changed(&[(a, 1)]));
-        found.extend(changed(&[(a, -1)]));
-        for b in (0..kinds.len()).filter(|b| *b != a) {
-            found.extend(changed(&[(a, -1), (b, 1)]));
-            found.extend(changed(&[(a, -2), (b, 1)]));
-            found.extend(changed(&[(a, -1), (b, 2)]));
-            for c in b + 1..kinds.len() {
-                if c != a && used[b] > 0 && used[c] > 0 {
-                    found.extend(changed(&[(a, 1), (b, -1), (c, -1)]));
-                }
-            }
-        }
-    }
-    found.sort();
-    found.dedup();
-    found
 }

@@ -3,14 +3,15 @@
 //! Nothing of `cullet-breakout` but its data is used. A chain's directions are judged on the circle, the glass in hand is parted
 //! by a splice of its own, and what comes of it is measured with `geo`'s booleans.
 
+mod polygon;
+use polygon::{number, parted, width};
+
 use super::bend::{Bends, Limits, Opened};
 use super::shape::Shape;
 use super::{Check, Sheet, TOLERANCE, copy_name};
 use cullet_job::Job;
 use cullet_model::{Outcome, Step, Style};
-use geo::{
-    Area, BooleanOps, ConvexHull, Coord, Distance, Euclidean, Length, Line, LineString, MultiLineString, Point, Polygon,
-};
+use geo::{Area, BooleanOps, Coord, Distance, Euclidean, Length, Line, LineString, MultiLineString, Point, Polygon};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How far a chain's end may lie off the edge of the glass in hand, and the chain outside it, mm: pieces may sink into each
@@ -426,91 +427,5 @@ fn blanks(sheet: &Sheet<'_>) -> Option<BTreeSet<usize>> {
     )
 }
 
-fn number(outcome: Outcome) -> Option<usize> {
-    match outcome {
-        Outcome::Part(n) => Some(n),
-        _ => None,
-    }
-}
-
-/// The smallest distance between two parallel lines that hold the polygon, mm.
-fn width(polygon: &Polygon<f64>) -> f64 {
-    let hull = polygon.convex_hull();
-    hull.exterior()
-        .lines()
-        .filter(|l| Euclidean.length(l) > 1e-9)
-        .map(|l| {
-            let unit = l.delta() / Euclidean.length(&l);
-            let off = |p: &Coord<f64>| (unit.x * (p.y - l.start.y) - unit.y * (p.x - l.start.x)).abs();
-            hull.exterior().coords().map(off).fold(0.0, f64::max)
-        })
-        .fold(f64::INFINITY, f64::min)
-}
-
-/// Left and right of a chain, spliced into the edge of the glass.
-fn parted(hand: &Polygon<f64>, chain: &[Coord<f64>]) -> Option<(Polygon<f64>, Polygon<f64>)> {
-    let mut edge: Vec<Coord<f64>> = hand.exterior().0.clone();
-    edge.pop();
-    // By its area: at a corner that is there twice but for rounding a turn can look either way.
-    if hand.signed_area() < 0.0 {
-        edge.reverse();
-    }
-    let n = edge.len();
-    // Place along the edge: side, and share of it.
-    let place = |p: Coord<f64>| -> (usize, f64) {
-        let side = |i: usize| Line::new(edge[i], edge[(i + 1) % n]);
-        let nearest = (0..n).min_by(|a, b| {
-            let far = |i: usize| Euclidean.distance(&Point::from(p), &side(i));
-            far(*a).total_cmp(&far(*b))
-        });
-        let i = nearest.unwrap_or(0);
-        let line = side(i);
-        (
-            i,
-            Euclidean.distance(&line.start_point(), &Point::from(p)) / Euclidean.length(&line).max(1e-12),
-        )
-    };
-    let (start, end) = (place(chain[0]), place(chain[chain.len() - 1]));
-    let walk = |from: (usize, f64), to: (usize, f64)| -> Vec<Coord<f64>> {
-        let sides = if (to.0, to.1) >= (from.0, from.1) {
-            to.0 - from.0
-        } else {
-            to.0 + n - from.0
-        };
-        (1..=sides).map(|k| edge[(from.0 + k) % n]).collect()
-    };
-    let ring = |points: Vec<Coord<f64>>| {
-        let polygon = Polygon::new(LineString::from(points), vec![]);
-        (polygon.signed_area() > 1e-9).then_some(polygon)
-    };
-    let left = chain.iter().copied().chain(walk(end, start)).collect();
-    let right = chain.iter().rev().copied().chain(walk(start, end)).collect();
-    Some((ring(left)?, ring(right)?))
-}
-
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A chain that ended in a corner left that corner twice, 3e-14 mm apart, and it is the one furthest to the left.
-    #[test]
-    fn glass_with_a_corner_twice_but_for_rounding_is_parted() {
-        let corners = [
-            [138.394_215_290_908_62, 1_016.630_952_751_172_6],
-            [261.505_986_663_031_4, 1_127.832_777_373_223],
-            [243.928_606_650_702_22, 1_220.0],
-            [159.535_267_151_475_3, 1_220.0],
-            [159.535_267_151_475_3, 1_206.477_202_908_815_3],
-            [160.820_760_872_646_64, 1_162.494_131_036_109],
-            [138.394_215_290_908_65, 1_016.630_952_751_172_6],
-        ];
-        let hand = Polygon::new(LineString::from(corners.to_vec()), vec![]);
-        let chain = [
-            [152.608_673_504_439_9, 1_109.082_375_778_731_4],
-            [239.915_544_848_715_63, 1_108.331_014_890_323_8],
-        ];
-        let chain = chain.map(|[x, y]| Coord { x, y });
-        let (left, right) = parted(&hand, &chain).unwrap();
-        assert!((left.unsigned_area() + right.unsigned_area() - hand.unsigned_area()).abs() < 1e-6);
-    }
-}
+mod tests;
