@@ -2,7 +2,7 @@
 //!
 //! # What it is for
 //! [`plan`] chooses glass and lays every piece, [`leftover`] finds what of a sheet goes back to the rack, [`recut`] finds glass for a
-//! piece that broke, [`compare`] plans a job under several choices.
+//! piece that broke, [`compare`] plans a job under several choices, [`least`] is what no plan can cost less than.
 //!
 //! # Units and axes
 //! Millimetres, degrees, y up, layouts seen from the **show face**, in the sheet's own frame.
@@ -48,6 +48,7 @@ mod effort;
 mod glass;
 mod last;
 mod lay;
+pub mod least;
 pub mod leftover;
 mod lots;
 mod mend;
