@@ -74,6 +74,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-rack",
             "cullet-model",
             "cullet-planner",
+            "cullet-verify",
             "cullet-scorepath",
             "cullet-table",
             "cullet-tablecheck",
