@@ -120,11 +120,12 @@ pub(crate) fn sources(app: &App, job: &str) -> Vec<String> {
     found
 }
 
-fn looks_like_stock(path: &Path) -> bool {
+pub(crate) fn looks_like_stock(path: &Path) -> bool {
     let is_list = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv") || ending.eq_ignore_ascii_case("tsv"));
     let Ok(text) = (if is_list { fs::read_to_string(path) } else { return false }) else { return false };
     let title = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or_default().to_lowercase();
-    ["kind", "tag", "glass"].iter().all(|column| title.contains(column))
+    let columns: Vec<&str> = title.trim_start_matches('\u{feff}').split([',', ';', '\t']).map(|column| column.trim().trim_matches('"')).collect();
+    ["kind", "tag", "glass", "units", "count"].iter().all(|column| columns.contains(column))
 }
 
 /// The glass that a name from [`sources`] means.

@@ -10,7 +10,7 @@ use crate::undo::Way;
 use crate::{deeds, picture, plans};
 use axum::http::StatusCode;
 use axum::response::Response;
-use cullet_job::{CameFile, DrawingFile, Finding, GrainFile, JobFile, PanelFile, counted, measure};
+use cullet_job::{CameFile, DrawingFile, Finding, JobFile, PanelFile, counted, measure};
 use maud::{Markup, html};
 use serde_json::{Value, json};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -437,11 +437,6 @@ fn said(asked: &Asked) -> Result<Vec<Say>, Problem> {
 pub(crate) fn number(word: &str, what: &str) -> Result<f64, Problem> {
     let number: Option<f64> = word.trim().replace(',', ".").parse().ok().filter(|number: &f64| number.is_finite());
     number.ok_or_else(|| Problem::Words(format!("{what}: found \"{word}\", expected a number, such as 12 or 2.5.")))
-}
-
-/// Whether pieces of a glass have a grain to turn.
-pub(crate) fn has_grain(file: &JobFile, code: &str) -> bool {
-    file.glasses.iter().any(|glass| glass.code == code && glass.grain != GrainFile::None)
 }
 
 /// The stock lists and racks that a job may be cut from, as a choice.

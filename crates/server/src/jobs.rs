@@ -172,7 +172,7 @@ fn new(drawings: &[String], is_open: bool) -> Markup {
                 p #told role="status" {}
                 button { "Start the job" }
             }
-            form method="post" action="/new/demo" { button.quiet { "Put the demo here" } }
+            @if !is_open { form method="post" action="/new/demo" { button.quiet { "Put the demo here" } } }
         }
     }
 }

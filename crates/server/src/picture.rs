@@ -48,7 +48,7 @@ pub(crate) fn tint(file: &JobFile, code: &str) -> usize {
 
 /// A panel to be worked on: every piece can be reached, rings say where something is wrong.
 pub(crate) fn panel(view: &PanelView, file: &JobFile, id: &str) -> Markup {
-    let largest = view.bounds.width().max(view.bounds.height()) / 34.0;
+    let largest = view.bounds.width().max(view.bounds.height()) / 44.0;
     let margin = 1.2 * largest;
     html! {
         svg.panel viewBox=(view_box(view.bounds, margin)) data-panel=(id) role="group" aria-label={ "Panel " (id) }
@@ -80,7 +80,7 @@ fn one(piece: &PieceView, file: &JobFile, largest: f64) -> Markup {
             data-number=(number) data-glass=(piece.file.glass) data-grain=(if has_grain { grain.to_string() } else { String::new() })
             data-bevel=(bevel) data-spares=(piece.file.spares) data-lot=(piece.file.one_lot.as_deref().unwrap_or_default()) {
             path class={ "g" (tint(file, &piece.file.glass)) } d=(path(piece.outline.points(), true)) {}
-            @if has_grain { (arrow(&piece.outline, at, size, grain, glass.is_some_and(|glass| glass.grain == GrainFile::OneWay))) }
+            @if has_grain { (arrow(&piece.outline, Point { x: at.x, y: at.y - 1.3 * size }, size, grain, glass.is_some_and(|glass| glass.grain == GrainFile::OneWay))) }
             text.number x=(short(at.x)) y=(short(-at.y)) font-size=(short(size)) { (number) }
             text.code x=(short(at.x)) y=(short(-at.y + 0.62 * size)) font-size=(short(0.52 * size)) { (piece.file.glass) }
             @if piece.file.bevel.is_some() || piece.file.spares > 0 || piece.file.one_lot.is_some() {
@@ -110,7 +110,7 @@ fn words(piece: &PieceView, units: Units) -> String {
 fn marks(piece: &PieceView) -> String {
     let bevel = piece.file.bevel.map(|_| "bevel".to_owned());
     let spares = (piece.file.spares > 0).then(|| format!("+{}", piece.file.spares));
-    let lot = piece.file.one_lot.as_ref().map(|lot| format!("lot {lot}"));
+    let lot = piece.file.one_lot.as_ref().map(|_| "lot".to_owned());
     [bevel, spares, lot].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
@@ -131,7 +131,7 @@ pub(crate) fn label(outline: &Outline, letters: usize, largest: f64) -> (Point, 
 /// The way of the grain: a line with a head at each end it may run to.
 fn arrow(outline: &Outline, at: Point, size: f64, grain: f64, one_way: bool) -> Markup {
     let bounds = outline.bounds();
-    let half = (0.36 * bounds.width().min(bounds.height())).min(4.0 * size).max(size);
+    let half = (0.3 * bounds.width().min(bounds.height())).min(1.6 * size).max(0.7 * size);
     let (sin, cos) = grain.to_radians().sin_cos();
     let along = |t: f64, aside: f64| (short(at.x + t * cos - aside * sin), short(-(at.y + t * sin + aside * cos)));
     let head = |end: f64| {

@@ -10,7 +10,8 @@ use crate::{deeds, picture, plans};
 use axum::body::{Body, Bytes};
 use axum::http::StatusCode;
 use axum::response::Response;
-use cullet_plan::model::Effort;
+use cullet_job::measure;
+use cullet_plan::model::{Effort, Plan};
 use cullet_workshop::plan::{DEFAULT_SECONDS, PlanRequest};
 use cullet_workshop::reading::Glass;
 use maud::{Markup, html};
@@ -43,7 +44,7 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
                 section aria-label="The plan" {
                     h2 { "The plan" }
                     @if !found.is_present { p.note { "The job was changed since: plan it again." } }
-                    (figures(&found.plan.figures, &found.plan.job.settings.currency))
+                    (figures(&found.plan))
                     p { a.button href=(to("/sheets", &[("job", &seen.name)])) { "To its sheets" } }
                 }
             }
@@ -56,14 +57,15 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
 }
 
 /// Areas, yield and money.
-pub(crate) fn figures(figures: &cullet_plan::figures::Figures, currency: &str) -> Markup {
+pub(crate) fn figures(plan: &Plan) -> Markup {
+    let (figures, currency, units) = (&plan.figures, &plan.job.settings.currency, plan.job.units);
     html! {
         dl.figures {
             div { dt { "Net cost" } dd { (format!("{:.2} {currency}", figures.net_cost())) } }
             div { dt { "Yield" } dd { (format!("{:.1} %", figures.yield_share() * 100.0)) } }
             div { dt { "Pieces" } dd { (figures.pieces) } }
-            div { dt { "Pulled" } dd { (format!("{:.3} m²", figures.pulled * 1e-6)) } }
-            div { dt { "Returned" } dd { (format!("{:.3} m²", figures.returned * 1e-6)) } }
+            div { dt { "Pulled" } dd { (measure::area(figures.pulled, units)) } }
+            div { dt { "Returned" } dd { (measure::area(figures.returned, units)) } }
         }
     }
 }

@@ -4,7 +4,7 @@ use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
 use crate::guard::Refused;
 use crate::html::{self, Here};
-use crate::{assets, job, jobs, plan_page, redraw, shop, start};
+use crate::{assets, broken, compare_page, job, jobs, photo, plan_page, rack, redraw, sheets, shop, start};
 use axum::Router;
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, Request, State};
@@ -45,6 +45,21 @@ const READ: &[(&str, Answer)] = &[
     ("/plan/watch", plan_page::watch),
     ("/plan/state", plan_page::state),
     ("/shop", shop::page),
+    ("/sheets", sheets::page),
+    ("/sheet", sheets::sheet),
+    ("/sheet/breaks", sheets::breaks),
+    ("/file", sheets::file),
+    ("/broken", broken::page),
+    ("/compare", compare_page::page),
+    ("/compare/file", compare_page::file),
+    ("/rack", rack::page),
+    ("/rack/item", rack::item),
+    ("/rack/picture", rack::picture),
+    ("/rack/labels", rack::labels),
+    ("/rack/history", rack::history),
+    ("/rack/audit", rack::audit),
+    ("/rack/photo", photo::page),
+    ("/rack/marks", photo::sheets),
 ];
 
 /// What changes something, by a form.
@@ -53,6 +68,16 @@ const DO: &[(&str, Answer)] = &[
     ("/job/step", job::step),
     ("/plan", plan_page::plan),
     ("/plan/stop", plan_page::stop),
+    ("/book", sheets::book),
+    ("/book/undo", sheets::undo),
+    ("/book/release", sheets::release),
+    ("/broken", broken::take),
+    ("/compare", compare_page::compare),
+    ("/rack/add", rack::add),
+    ("/rack/import", rack::import),
+    ("/rack/correct", rack::correct),
+    ("/rack/throw-away", rack::throw_away),
+    ("/rack/photo/measure", photo::measure),
     ("/new", start::new),
     ("/new/demo", start::demo),
     ("/shop/start", shop::start),

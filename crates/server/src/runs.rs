@@ -4,7 +4,7 @@ use crate::answer::Problem;
 use crate::app::App;
 use crate::{bound, plans};
 use cullet_plan::figures::Figures;
-use cullet_plan::model::{Layout, Plan};
+use cullet_plan::model::Plan;
 use cullet_plan::planner::Better;
 use cullet_rack::Stamp;
 use cullet_workshop::reading::Glass;
@@ -336,9 +336,4 @@ fn held(rack: &PathBuf, found: &Plan, stamp: &Stamp) -> String {
         Ok(tags) => format!("Held for this plan: {}", tags.join(", ")),
         Err(error) => format!("The plan was written, but its glass is not held: {error}"),
     }
-}
-
-/// All layouts of a search so far, in the order of their glasses.
-pub(crate) fn layouts(better: &Better) -> &[Layout] {
-    &better.layouts
 }

@@ -10,7 +10,6 @@ use axum::response::Response;
 use cullet_job::{Findings, Shop, Units};
 use maud::{Markup, html};
 use serde_json::{Value, json};
-use std::fs;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -211,9 +210,4 @@ pub(crate) fn edit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     Shop::read(NAME, &text)?;
     deeds::write_over(&path, &old, &text)?;
     Ok(answer::go("/shop"))
-}
-
-/// Whether there is a shop file.
-pub(crate) fn is_there(app: &App) -> bool {
-    fs::metadata(path(app)).is_ok()
 }

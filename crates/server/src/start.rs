@@ -149,7 +149,7 @@ fn to_mend(app: &App, called: &str, asked: &Asked, paths: &[PathBuf], found: Vec
             button { "Start the job" }
         }
     };
-    answer::page(StatusCode::UNPROCESSABLE_ENTITY, html::frame(called, Here::Jobs, &["jobs.js"], body))
+    html::page(called, Here::Jobs, &["jobs.js"], body)
 }
 
 fn read(path: &Path) -> Option<Cartoon> {
