@@ -46,7 +46,13 @@ fn one(seed: u64, tally: &mut Tally) -> Checked {
     if outcome.err.contains("stopped early") {
         return Err("it does not end".into());
     }
-    bench.checked_plan().map(drop)
+    let plan = bench.checked_plan()?;
+    // What is proven to be the least must not be above what a plan comes to.
+    let net = plan.figures.net_cost();
+    match cullet_planner::least::of_plan(&plan) {
+        Some(least) if least > net + 1e-6 => Err(format!("at least {least}, but it costs {net}").into()),
+        _ => Ok(()),
+    }
 }
 
 #[test]

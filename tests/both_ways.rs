@@ -1,8 +1,8 @@
 //! Straight-run and shaped: both are tried, and the better one that holds is kept.
 
 use cullet::Exit;
-use cullet_plan::figures::Figures;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
+use cullet_model::figures::Figures;
 use cullet_tests::shapes::{Random, outlines};
 use cullet_tests::{Bench, Checked, bare_glass, job};
 use serde_json::{Value, json};

@@ -11,19 +11,38 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
     ("cullet-findings", &[]),
     ("cullet-list", &["cullet-findings"]),
-    ("cullet-nest", &["cullet-geometry"]),
-    ("cullet-breakout", &["cullet-geometry", "cullet-nest"]),
+    ("cullet-breakout", &["cullet-geometry"]),
+    // Two searches in one frame; neither knows the other.
+    ("cullet-search", &["cullet-geometry"]),
+    ("cullet-nest", &["cullet-geometry", "cullet-search"]),
+    (
+        "cullet-guillotine",
+        &["cullet-geometry", "cullet-search", "cullet-breakout"],
+    ),
     ("cullet-job", &["cullet-geometry", "cullet-findings", "cullet-list"]),
     ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-list", "cullet-job"]),
     (
-        "cullet-plan",
+        "cullet-model",
+        &["cullet-geometry", "cullet-breakout", "cullet-job", "cullet-rack"],
+    ),
+    // The verifier shares nothing with the search: neither the offsets and booleans nor the rules of breaking.
+    (
+        "cullet-verify",
+        &["cullet-geometry", "cullet-job", "cullet-rack", "cullet-model"],
+    ),
+    (
+        "cullet-planner",
         &[
             "cullet-geometry",
+            "cullet-search",
             "cullet-nest",
+            "cullet-guillotine",
             "cullet-breakout",
             "cullet-job",
             "cullet-rack",
+            "cullet-model",
+            "cullet-verify",
         ],
     ),
     ("cullet-scorepath", &["cullet-geometry", "cullet-breakout"]),
@@ -41,7 +60,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
-            "cullet-plan",
+            "cullet-model",
+            "cullet-planner",
         ],
     ),
     // What a user does, without a terminal.
@@ -52,7 +72,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
-            "cullet-plan",
+            "cullet-model",
+            "cullet-planner",
             "cullet-scorepath",
             "cullet-table",
             "cullet-tablecheck",
@@ -67,7 +88,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-job",
             "cullet-drawing",
             "cullet-rack",
-            "cullet-plan",
+            "cullet-model",
+            "cullet-planner",
             "cullet-output",
         ],
     ),
@@ -96,7 +118,7 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     ("tokio", &["cullet-server"]),
     ("maud", &["cullet-server"]),
     // Random numbers are the search's own, and seeded.
-    ("rand_xoshiro", &["cullet-nest", "cullet-breakout", "cullet-plan"]),
+    ("rand_xoshiro", &["cullet-search"]),
 ];
 
 /// Names of the crates that each crate of the workspace depends on, development dependencies left out.
@@ -148,6 +170,7 @@ fn every_crate_of_the_product_has_its_rule() -> Checked {
             ![
                 "cullet-benches",
                 "cullet-fuzz",
+                "cullet-testkit",
                 "cullet-tests",
                 "cullet-tools",
             ]

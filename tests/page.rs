@@ -1,14 +1,20 @@
 //! The page, as its users meet it: a whole day in a browser at the width of a screen and of a phone; and as others may meet it: hostile
 //! requests, two who change one job, a machine that dies while something is saved.
-#![expect(clippy::print_stderr, reason = "where a day has come to; cargo shows it with --nocapture")]
+#![expect(
+    clippy::print_stderr,
+    reason = "where a day has come to; cargo shows it with --nocapture"
+)]
 
 #[path = "page/driver.rs"]
 mod driver;
+#[path = "page/hostile.rs"]
+mod hostile;
 #[path = "page/open.rs"]
 mod open;
 
 use cullet_tests::{Checked, passed_over};
 use driver::{Browser, Driver};
+use hostile::{Random, hostile};
 use open::Open;
 use serde_json::{Value, json};
 use std::error::Error;
@@ -19,7 +25,11 @@ use std::time::Instant;
 
 /// A fanlight; its arc ends 2 mm short of the transom where `gap` says so.
 fn fanlight(gap: bool) -> String {
-    let arc = if gap { "M 120 180 A 80 80 0 0 0 278 182" } else { "M 120 180 A 80 80 0 0 0 280 180" };
+    let arc = if gap {
+        "M 120 180 A 80 80 0 0 0 278 182"
+    } else {
+        "M 120 180 A 80 80 0 0 0 280 180"
+    };
     format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">
   <rect class="border" width="400" height="300"/>
@@ -41,7 +51,10 @@ fn look(browser: &Browser<'_>, place: &str) -> Checked {
 }
 
 fn program(folder: &Path, args: &[&str]) -> Result<(i32, String), Box<dyn Error>> {
-    let done = Command::new(env!("CARGO_BIN_EXE_cullet")).args(args).current_dir(folder).output()?;
+    let done = Command::new(env!("CARGO_BIN_EXE_cullet"))
+        .args(args)
+        .current_dir(folder)
+        .output()?;
     let words = String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
     Ok((done.status.code().unwrap_or(-1), words))
 }
@@ -62,7 +75,9 @@ fn a_day_with_a_phone() -> Checked {
 
 fn day(width: u32) -> Checked {
     let Some(driver) = Driver::start()? else {
-        return Ok(passed_over("the page in Chromium: chromium or chromium-driver is missing")?);
+        return Ok(passed_over(
+            "the page in Chromium: chromium or chromium-driver is missing",
+        )?);
     };
     let home = tempfile::tempdir()?;
     let (shop, drawings) = (home.path().join("shop"), home.path().join("drawings"));
@@ -125,16 +140,27 @@ fn at_the_job(browser: &Browser<'_>, job: &Path) -> Checked {
         Ok((details == json!([{"numbers": numbers, "instead": "REED"}])).then_some(()))
     };
     browser.until("glass on the disk", || given(json!(["1", "2"])))?;
-    browser.until("the button", || Ok((browser.script("return document.querySelector('#back').disabled", &[])? == false).then_some(())))?;
+    browser.until("the button", || {
+        Ok((browser.script("return document.querySelector('#back').disabled", &[])? == false).then_some(()))
+    })?;
     browser.press("Undo")?;
-    browser.until("the job as it was", || Ok((fs::read_to_string(job)? == started).then_some(())))?;
-    browser.until("the button", || Ok((browser.script("return document.querySelector('#forth')?.disabled", &[])? == false).then_some(())))?;
+    browser.until("the job as it was", || {
+        Ok((fs::read_to_string(job)? == started).then_some(()))
+    })?;
+    browser.until("the button", || {
+        Ok((browser.script("return document.querySelector('#forth')?.disabled", &[])? == false).then_some(()))
+    })?;
     browser.press("Redo")?;
     browser.until("glass on the disk again", || given(json!(["1", "2"])))?;
     browser.reads("Saved in")?;
 
     // By key alone: the first piece is picked, and its grain turned.
-    browser.until("the first piece", || Ok((browser.script("return document.querySelector('.piece[tabindex=\"0\"]') !== null", &[])? == true).then_some(())))?;
+    browser.until("the first piece", || {
+        Ok(
+            (browser.script("return document.querySelector('.piece[tabindex=\"0\"]') !== null", &[])? == true)
+                .then_some(()),
+        )
+    })?;
     let keys = "const piece = document.querySelector('.piece[tabindex=\"0\"]'); piece.focus(); \
                 piece.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true})); return piece.dataset.number";
     let number = browser.script(keys, &[])?;
@@ -145,14 +171,27 @@ fn at_the_job(browser: &Browser<'_>, job: &Path) -> Checked {
     browser.press("Say this of the picked pieces")?;
     let said = |details: &Value| {
         let all = details.as_array().cloned().unwrap_or_default();
-        let has = |name: &str, value: Value| all.iter().any(|entry| entry[name] == value && entry["numbers"] == json!([number]));
+        let has = |name: &str, value: Value| {
+            all.iter()
+                .any(|entry| entry[name] == value && entry["numbers"] == json!([number]))
+        };
         has("spares", json!(1)) && has("grain", json!(45))
     };
-    browser.until("what was said", || Ok(said(&read(job)?["panels"][0]["drawing"]["details"]).then_some(())))?;
-    browser.until("the page again", || Ok((browser.script("return document.readyState === 'complete' && !document.querySelector('.piece[aria-pressed=true]')", &[])? == true).then_some(())))?;
+    browser.until("what was said", || {
+        Ok(said(&read(job)?["panels"][0]["drawing"]["details"]).then_some(()))
+    })?;
+    browser.until("the page again", || {
+        Ok((browser.script(
+            "return document.readyState === 'complete' && !document.querySelector('.piece[aria-pressed=true]')",
+            &[],
+        )? == true)
+            .then_some(()))
+    })?;
     browser.fill("[name=quantity]", "2")?;
     browser.press("Set")?;
-    browser.until("two of them", || Ok((read(job)?["panels"][0]["quantity"] == 2).then_some(())))
+    browser.until("two of them", || {
+        Ok((read(job)?["panels"][0]["quantity"] == 2).then_some(()))
+    })
 }
 
 /// A rack from the stock list that was started, and an offcut put on it.
@@ -163,7 +202,13 @@ fn rack(browser: &Browser<'_>, open: &Open) -> Checked {
     browser.reads("CLEAR-NEW")?;
     look(browser, "the rack")?;
     browser.press("Add glass")?;
-    for (name, words) in [("glass", "CLEAR"), ("tag", "K-1"), ("width", "420"), ("height", "330"), ("place", "C4")] {
+    for (name, words) in [
+        ("glass", "CLEAR"),
+        ("tag", "K-1"),
+        ("width", "420"),
+        ("height", "330"),
+        ("place", "C4"),
+    ] {
         browser.fill(&format!("form[action='/rack/add'] [name={name}]"), words)?;
     }
     browser.click("form[action='/rack/add'] button")?;
@@ -177,8 +222,18 @@ fn plan(browser: &Browser<'_>, open: &Open) -> Checked {
     look(browser, "before the plan")?;
     browser.fill("[name=seconds]", "60")?;
     browser.click("form[action='/plan'] button")?;
-    browser.until("a live picture", || Ok((browser.script("return document.querySelectorAll('#sheets svg path').length > 3", &[])? == true).then_some(())))?;
-    browser.until("figures", || Ok((browser.script("return /^\\d/.test(document.querySelector('#net').innerText)", &[])? == true).then_some(())))?;
+    browser.until("a live picture", || {
+        Ok(
+            (browser.script("return document.querySelectorAll('#sheets svg path').length > 3", &[])? == true)
+                .then_some(()),
+        )
+    })?;
+    browser.until("figures", || {
+        Ok(
+            (browser.script("return /^\\d/.test(document.querySelector('#net').innerText)", &[])? == true)
+                .then_some(()),
+        )
+    })?;
     look(browser, "the search")?;
     browser.press("Stop and keep the best so far")?;
     browser.reads("To its sheets")?;
@@ -198,7 +253,10 @@ fn break_out(browser: &Browser<'_>, open: &Open) -> Checked {
     browser.go(&open.at("/sheet?job=Hall/job.json&map=1"))?;
     browser.reads("Break 2 of")?;
     for _ in 0..500 {
-        let pressed = browser.script("const next = document.querySelector('#next'); if (next.disabled) return false; next.click(); return true", &[])?;
+        let pressed = browser.script(
+            "const next = document.querySelector('#next'); if (next.disabled) return false; next.click(); return true",
+            &[],
+        )?;
         if pressed != true {
             break;
         }
@@ -270,7 +328,10 @@ fn with_job(folder: &Path) -> Result<String, Box<dyn Error>> {
 
 fn digest(open: &Open, cookie: &str) -> Result<String, Box<dyn Error>> {
     let page = open.get("/job?job=job.json", cookie)?.body;
-    let value = page.split("name=\"digest\" value=\"").nth(1).and_then(|rest| rest.split('"').next());
+    let value = page
+        .split("name=\"digest\" value=\"")
+        .nth(1)
+        .and_then(|rest| rest.split('"').next());
     Ok(value.ok_or("no digest on the page")?.to_owned())
 }
 
@@ -282,7 +343,8 @@ fn what_somebody_else_changed_is_not_written_over() -> Checked {
     let open = Open::start(home.path(), None)?;
     let cookie = open.cookie()?;
     let seen = digest(&open, &cookie)?;
-    let edit = |quantity: u32, digest: &str| format!("job=job.json&what=panel&panel=P&quantity={quantity}&digest={digest}");
+    let edit =
+        |quantity: u32, digest: &str| format!("job=job.json&what=panel&panel=P&quantity={quantity}&digest={digest}");
     let first = open.form("/job/edit", &cookie, &edit(3, &seen))?.ok_or("no answer")?;
     assert_eq!(first.status, 303, "{first:?}");
     let second = open.form("/job/edit", &cookie, &edit(5, &seen))?.ok_or("no answer")?;
@@ -293,7 +355,12 @@ fn what_somebody_else_changed_is_not_written_over() -> Checked {
     let by_hand = fs::read_to_string(home.path().join("job.json"))?.replace("Porch", "Porch, east");
     let seen = digest(&open, &cookie)?;
     fs::write(home.path().join("job.json"), &by_hand)?;
-    assert_eq!(open.form("/job/edit", &cookie, &edit(7, &seen))?.ok_or("no answer")?.status, 409);
+    assert_eq!(
+        open.form("/job/edit", &cookie, &edit(7, &seen))?
+            .ok_or("no answer")?
+            .status,
+        409
+    );
     assert_eq!(fs::read_to_string(home.path().join("job.json"))?, by_hand);
     // What the reader refuses is not written either.
     let seen = digest(&open, &cookie)?;
@@ -313,7 +380,10 @@ fn a_job_is_whole_wherever_saving_it_is_cut_short() -> Checked {
         let old = with_job(home.path())?;
         let open = Open::start(home.path(), Some(at))?;
         let cookie = open.cookie()?;
-        let form = format!("job=job.json&what=panel&panel=P&quantity=4&digest={}", digest(&open, &cookie)?);
+        let form = format!(
+            "job=job.json&what=panel&panel=P&quantity=4&digest={}",
+            digest(&open, &cookie)?
+        );
         let answer = open.form("/job/edit", &cookie, &form)?;
         let new = old.replace("\"quantity\": 1", "\"quantity\": 4");
         let now = fs::read_to_string(home.path().join("job.json"))?;
@@ -329,87 +399,14 @@ fn a_job_is_whole_wherever_saving_it_is_cut_short() -> Checked {
     Ok(())
 }
 
-/// Numbers that look random and are the same every time (Steele, Lea and Flood, SplitMix64, 2014).
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
-        list[self.next() as usize % list.len()]
-    }
-}
-
-const PATHS: [&str; 34] = [
-    "/", "/job", "/job/edit", "/job/step", "/job/redraw", "/jobs/card", "/jobs/picture", "/new", "/new/file", "/new/demo/../x", "/plan", "/plan/stop",
-    "/plan/watch", "/sheets", "/sheet", "/sheet/breaks", "/file", "/broken", "/compare", "/compare/file", "/rack", "/rack/item", "/rack/picture",
-    "/rack/add", "/rack/correct", "/rack/labels", "/rack/photo/measure", "/shop", "/shop/edit", "/assets/../Cargo.toml", "/assets/page.css",
-    "/../../etc/passwd", "/%2e%2e/%2e%2e/etc/passwd", "/enter",
-];
-const NAMES: [&str; 17] = [
-    "job.json", "../secret.txt", "..%2Fsecret.txt", "/etc/passwd", "link/secret.txt", "link", "deep/../../secret.txt", ".hidden", "job.json%00.svg",
-    "%ff%fe", "", "shop.rack", "job.json/", "C:\\x", "%3Cscript%3E", "plan.json", "x.svg",
-];
-const FIELDS: [&str; 16] = [
-    "job", "name", "rack", "tag", "map", "digest", "what", "panel", "numbers", "glass", "file", "from", "seconds", "marks", "corners", "list",
-];
-
-/// One request, more or less well-formed; whether it comes from a page of the program itself.
-fn hostile(random: &mut Random, host: &str, cookie: &str) -> (Vec<u8>, bool) {
-    let method = random.of(&["GET", "POST", "POST", "PUT", "DELETE", "OPTIONS", "TRACE", "HEAD", "G\u{e4}T"]);
-    let (mut path, mut form) = (random.of(&PATHS).to_owned(), String::new());
-    for _ in 0..random.next() % 5 {
-        form += &format!("{}={}&", random.of(&FIELDS), random.of(&NAMES));
-    }
-    if random.next().is_multiple_of(2) {
-        path += &format!("?{form}");
-    }
-    if random.next().is_multiple_of(40) {
-        path += &"a".repeat(70_000);
-    }
-    let named = random.of(&[host, host, host, host, "evil.example", "127.0.0.1", "localhost:1", "[::1]", ""]);
-    let origin = random.of(&["own", "own", "own", "http://evil.example", "null", "none"]);
-    let has_cookie = !random.next().is_multiple_of(4);
-    let kind = random.of(&["application/x-www-form-urlencoded", "application/octet-stream", "multipart/form-data", "text/plain", ""]);
-    let mut body = form.into_bytes();
-    for _ in 0..random.next() % 60 {
-        body.push(random.next() as u8);
-    }
-    let length = match random.next() % 12 {
-        0 => "99999999999".to_owned(),
-        1 => "-1".to_owned(),
-        2 => "1".to_owned(),
-        _ => body.len().to_string(),
-    };
-    let mut head = format!("{method} {path} HTTP/1.1\r\nHost: {named}\r\nContent-Type: {kind}\r\nContent-Length: {length}\r\nConnection: close\r\n");
-    if has_cookie {
-        head += &format!("Cookie: {cookie}\r\n");
-    }
-    match origin {
-        "own" => head += &format!("Origin: http://{named}\r\n"),
-        "none" => {}
-        other => head += &format!("Origin: {other}\r\n"),
-    }
-    for _ in 0..random.next() % 3 * 50 {
-        head += "X-More: more\r\n";
-    }
-    let is_own = has_cookie && named == host && (origin == "own" || (origin == "none" && matches!(method, "GET" | "HEAD")));
-    let mut bytes = (head + "\r\n").into_bytes();
-    bytes.extend(body);
-    (bytes, is_own)
-}
-
 /// Paths, methods, hosts, origins, sizes and bodies of all kinds: nothing outside the folder is shown, nothing inside is changed by others, no
 /// answer is a fault of the program, and it stays small. `CULLET_PAGE_REQUESTS` says how many.
 #[test]
 fn hostile_requests_are_refused() -> Checked {
-    let many: u64 = std::env::var("CULLET_PAGE_REQUESTS").ok().and_then(|many| many.parse().ok()).unwrap_or(1000);
+    let many: u64 = std::env::var("CULLET_PAGE_REQUESTS")
+        .ok()
+        .and_then(|many| many.parse().ok())
+        .unwrap_or(1000);
     let home = tempfile::tempdir()?;
     let folder = home.path().join("shop");
     fs::create_dir(&folder)?;
@@ -421,31 +418,48 @@ fn hostile_requests_are_refused() -> Checked {
     let mut open = Open::start(&folder, None)?;
     let cookie = open.cookie()?;
     // Some that never end what they begin.
-    let slow: Vec<std::net::TcpStream> = (0..30).filter_map(|_| {
-        let mut stream = std::net::TcpStream::connect(&open.host).ok()?;
-        std::io::Write::write_all(&mut stream, b"POST /new HTTP/1.1\r\nHost: x\r\nContent-Le").ok()?;
-        Some(stream)
-    }).collect();
+    let slow: Vec<std::net::TcpStream> = (0..30)
+        .filter_map(|_| {
+            let mut stream = std::net::TcpStream::connect(&open.host).ok()?;
+            std::io::Write::write_all(&mut stream, b"POST /new HTTP/1.1\r\nHost: x\r\nContent-Le").ok()?;
+            Some(stream)
+        })
+        .collect();
     for seed in 0..many {
         let (bytes, is_own) = hostile(&mut Random(seed), &open.host, &cookie);
         let shown = || String::from_utf8_lossy(&bytes[..bytes.len().min(600)]).into_owned();
         if let Some(answer) = open.raw(&bytes)? {
             assert!(answer.status < 500, "seed {seed}: {} to {}", answer.status, shown());
-            assert!(!answer.body.contains("the secret of the house") && !answer.body.contains("root:"), "seed {seed}: {}", shown());
+            assert!(
+                !answer.body.contains("the secret of the house") && !answer.body.contains("root:"),
+                "seed {seed}: {}",
+                shown()
+            );
             let is_let_in = matches!(answer.status, 200..=299) && !answer.head.contains("text/css");
             assert!(is_own || !is_let_in, "seed {seed}: {} to {}", answer.status, shown());
             if answer.status == 200 {
                 assert!(answer.head.contains("content-security-policy"), "seed {seed}");
             }
         }
-        assert!(open.process.try_wait()?.is_none(), "seed {seed} ended the program: {}", shown());
+        assert!(
+            open.process.try_wait()?.is_none(),
+            "seed {seed} ended the program: {}",
+            shown()
+        );
     }
     drop(slow);
     assert_eq!(fs::read_to_string(folder.join("job.json"))?, job);
     #[cfg(target_os = "linux")]
     {
         let status = fs::read_to_string(format!("/proc/{}/status", open.process.id()))?;
-        let most = status.lines().find_map(|line| line.strip_prefix("VmHWM:")?.trim().strip_suffix(" kB")?.trim().parse::<u64>().ok());
+        let most = status.lines().find_map(|line| {
+            line.strip_prefix("VmHWM:")?
+                .trim()
+                .strip_suffix(" kB")?
+                .trim()
+                .parse::<u64>()
+                .ok()
+        });
         let most = most.ok_or("no size")?;
         assert!(most < 300 << 10, "it grew to {most} kB");
     }

@@ -3,7 +3,7 @@
 //! A fact needs no source: the plan proves it. Names and years beside it say who found it, "from memory" where not re-read.
 
 use cullet::Exit;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_tests::{Bench, Checked, Sheet, bare_glass, job, piece, rectangle, sheets};
 use serde_json::json;
 use std::error::Error;
@@ -53,7 +53,7 @@ fn fills_one_sheet(job: &serde_json::Value, stock: &str, pieces: usize) -> Check
     Ok(())
 }
 
-fn only_layout(plan: &Plan) -> Result<&cullet_plan::model::Layout, Box<dyn Error>> {
+fn only_layout(plan: &Plan) -> Result<&cullet_model::Layout, Box<dyn Error>> {
     let mut layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
     match (layouts.next(), layouts.next()) {
         (Some(layout), None) => Ok(layout),

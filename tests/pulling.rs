@@ -2,11 +2,11 @@
 #![expect(clippy::print_stdout, reason = "what the long run counted, with --nocapture")]
 
 use cullet_job::Job;
-use cullet_plan::model::{Effort, Plan};
-use cullet_plan::planner::plan;
-use cullet_plan::verify::verify;
+use cullet_model::{Effort, Plan};
+use cullet_planner::plan;
 use cullet_rack::{Stock, StockKind};
 use cullet_tests::{Checked, bare_glass, job, piece, rectangle};
+use cullet_verify::verify;
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};

@@ -3,12 +3,12 @@
 
 use cullet::Exit;
 use cullet_job::Job;
-use cullet_plan::model::Plan;
-use cullet_plan::recut::{first_that_do, on};
-use cullet_plan::verify::verify;
+use cullet_model::Plan;
+use cullet_planner::recut::{first_that_do, on};
 use cullet_rack::{Stock, StockItem};
 use cullet_tests::shapes::Random;
 use cullet_tests::{Bench, Checked, bare_glass, job, piece, rectangle, run};
+use cullet_verify::verify;
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::fs;

@@ -1,7 +1,7 @@
 //! Jobs for people who write no JSON: piece lists, shop files and `cullet new`, from the first file to a plan that passes.
 
 use cullet::Exit;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_tests::{Bench, Checked, Outcome, names, typed};
 use std::error::Error;
 use std::fs;

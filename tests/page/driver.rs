@@ -72,14 +72,25 @@ impl Driver {
             let whole = || -> Option<bool> {
                 let end = answer.windows(4).position(|four| four == b"\r\n\r\n")? + 4;
                 let head = String::from_utf8_lossy(&answer[..end]).to_lowercase();
-                let length = head.split("content-length:").nth(1)?.split("\r\n").next()?.trim().parse::<usize>().ok()?;
+                let length = head
+                    .split("content-length:")
+                    .nth(1)?
+                    .split("\r\n")
+                    .next()?
+                    .trim()
+                    .parse::<usize>()
+                    .ok()?;
                 Some(answer.len() >= end + length)
             };
             if count == 0 || whole() == Some(true) {
                 break;
             }
         }
-        let at = answer.windows(4).position(|four| four == b"\r\n\r\n").ok_or("no answer")? + 4;
+        let at = answer
+            .windows(4)
+            .position(|four| four == b"\r\n\r\n")
+            .ok_or("no answer")?
+            + 4;
         let value: Value = serde_json::from_slice(&answer[at..])?;
         if let Some(error) = value["value"]["error"].as_str() {
             let words = value["value"]["message"].as_str().unwrap_or_default();
@@ -91,8 +102,16 @@ impl Driver {
     /// A browser window so wide; narrow ones are those of a phone.
     pub(crate) fn browser(&self, width: u32) -> Tried<Browser<'_>> {
         let args = [
-            "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-            "--disable-component-update", "--disable-sync", "--hide-scrollbars", "--force-prefers-reduced-motion",
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--hide-scrollbars",
+            "--force-prefers-reduced-motion",
         ];
         let options = json!({"binary": program("chromium").ok_or("no browser")?, "args": args});
         let asked = json!({"capabilities": {"alwaysMatch": {"goog:loggingPrefs": {"browser": "ALL"}, "goog:chromeOptions": options}}});
@@ -123,7 +142,11 @@ impl Browser<'_> {
     }
 
     fn devtools(&self, command: &str, parameters: &Value) -> Tried<Value> {
-        self.call("POST", "/goog/cdp/execute", Some(&json!({"cmd": command, "params": parameters})))
+        self.call(
+            "POST",
+            "/goog/cdp/execute",
+            Some(&json!({"cmd": command, "params": parameters})),
+        )
     }
 
     pub(crate) fn go(&self, address: &str) -> Tried<()> {
@@ -132,14 +155,21 @@ impl Browser<'_> {
 
     /// Runs a script; its value.
     pub(crate) fn script(&self, code: &str, arguments: &[Value]) -> Tried<Value> {
-        self.call("POST", "/execute/sync", Some(&json!({"script": code, "args": arguments})))
+        self.call(
+            "POST",
+            "/execute/sync",
+            Some(&json!({"script": code, "args": arguments})),
+        )
     }
 
     /// The first element, waited for.
     fn element(&self, css: &str) -> Tried<String> {
         let asked = json!({"using": "css selector", "value": css});
         let found = self.until(css, || Ok(self.call("POST", "/element", Some(&asked)).ok()))?;
-        let id = found.as_object().and_then(|found| found.values().next()).and_then(Value::as_str);
+        let id = found
+            .as_object()
+            .and_then(|found| found.values().next())
+            .and_then(Value::as_str);
         Ok(id.ok_or("no element")?.to_owned())
     }
 
@@ -151,7 +181,10 @@ impl Browser<'_> {
                 return Ok(found);
             }
             if began.elapsed() > Duration::from_secs(40) {
-                let page = self.script("return location.pathname + ': ' + document.body.innerText.slice(0, 1500)", &[])?;
+                let page = self.script(
+                    "return location.pathname + ': ' + document.body.innerText.slice(0, 1500)",
+                    &[],
+                )?;
                 return Err(format!("{what} does not come; the page says {page}").into());
             }
             std::thread::sleep(Duration::from_millis(60));
@@ -161,13 +194,20 @@ impl Browser<'_> {
     /// Waits for words on the page.
     pub(crate) fn reads(&self, words: &str) -> Tried<()> {
         let code = "return document.body.innerText.includes(arguments[0])";
-        self.until(words, || Ok((self.script(code, &[json!(words)])? == true).then_some(())))
+        self.until(
+            words,
+            || Ok((self.script(code, &[json!(words)])? == true).then_some(())),
+        )
     }
 
     pub(crate) fn click(&self, css: &str) -> Tried<()> {
         let element = self.element(css)?;
-        self.script("arguments[0].scrollIntoView({block: 'center'})", &[json!({"element-6066-11e4-a52e-4f735466cecf": element})])?;
-        self.call("POST", &format!("/element/{element}/click"), Some(&json!({}))).map(drop)
+        self.script(
+            "arguments[0].scrollIntoView({block: 'center'})",
+            &[json!({"element-6066-11e4-a52e-4f735466cecf": element})],
+        )?;
+        self.call("POST", &format!("/element/{element}/click"), Some(&json!({})))
+            .map(drop)
     }
 
     /// Clicks the first button, link, summary or label that bears these words.
@@ -175,23 +215,37 @@ impl Browser<'_> {
         let code = "const found = [...document.querySelectorAll('button, a, summary, label')].find((one) => one.checkVisibility() && \
                     one.innerText.includes(arguments[0])); if (!found) return false; document.querySelectorAll('[data-pressed]')\
                     .forEach((one) => one.removeAttribute('data-pressed')); found.dataset.pressed = 'yes'; return true";
-        self.until(words, || Ok((self.script(code, &[json!(words)])? == true).then_some(())))?;
+        self.until(
+            words,
+            || Ok((self.script(code, &[json!(words)])? == true).then_some(())),
+        )?;
         self.click("[data-pressed]")
     }
 
     /// Types into a field, over what is there; a path into a file field chooses that file.
     pub(crate) fn fill(&self, css: &str, words: &str) -> Tried<()> {
         let element = self.element(css)?;
-        let is_file = self.script("return document.querySelector(arguments[0]).type === 'file'", &[json!(css)])? == true;
+        let is_file = self.script(
+            "return document.querySelector(arguments[0]).type === 'file'",
+            &[json!(css)],
+        )? == true;
         if !is_file {
             self.call("POST", &format!("/element/{element}/clear"), Some(&json!({})))?;
         }
-        self.call("POST", &format!("/element/{element}/value"), Some(&json!({"text": words}))).map(drop)
+        self.call(
+            "POST",
+            &format!("/element/{element}/value"),
+            Some(&json!({"text": words})),
+        )
+        .map(drop)
     }
 
     /// Draws with the mouse or finger from the middle of one element to that of another.
     pub(crate) fn draw(&self, from: &str, to: &str) -> Tried<()> {
-        self.script("document.querySelector(arguments[0]).scrollIntoView({block: 'center'})", &[json!(from)])?;
+        self.script(
+            "document.querySelector(arguments[0]).scrollIntoView({block: 'center'})",
+            &[json!(from)],
+        )?;
         let place = "const box = document.querySelector(arguments[0]).getBoundingClientRect(); return [box.x + box.width / 2, box.y + box.height / 2]";
         let at = |css: &str| -> Tried<(i64, i64)> {
             let found = self.script(place, &[json!(css)])?;
@@ -209,6 +263,10 @@ impl Browser<'_> {
     pub(crate) fn complaints(&self) -> Tried<Vec<String>> {
         let log = self.call("POST", "/se/log", Some(&json!({"type": "browser"})))?;
         let entries = log.as_array().cloned().unwrap_or_default();
-        Ok(entries.iter().filter(|entry| entry["level"] != "INFO").map(|entry| entry["message"].to_string()).collect())
+        Ok(entries
+            .iter()
+            .filter(|entry| entry["level"] != "INFO")
+            .map(|entry| entry["message"].to_string())
+            .collect())
     }
 }

@@ -39,11 +39,25 @@ impl Open {
         if let Some(at) = stop_at {
             command.env("CULLET_STOP_AT", at.to_string());
         }
-        let mut process = command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
+        let mut process = command
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()?;
         let mut line = String::new();
         BufReader::new(process.stdout.take().ok_or("no output")?).read_line(&mut line)?;
-        let first = line.split("is open at ").nth(1).ok_or(format!("it says {line:?}"))?.trim().to_owned();
-        let host = first.trim_start_matches("http://").split('/').next().unwrap_or_default().to_owned();
+        let first = line
+            .split("is open at ")
+            .nth(1)
+            .ok_or(format!("it says {line:?}"))?
+            .trim()
+            .to_owned();
+        let host = first
+            .trim_start_matches("http://")
+            .split('/')
+            .next()
+            .unwrap_or_default()
+            .to_owned();
         Ok(Self { process, first, host })
     }
 
@@ -61,25 +75,52 @@ impl Open {
         let mut answer = vec![];
         let _ = stream.read_to_end(&mut answer);
         let text = String::from_utf8_lossy(&answer).into_owned();
-        let Some((head, body)) = text.split_once("\r\n\r\n") else { return Ok(None) };
-        let status = head.split(' ').nth(1).and_then(|status| status.parse().ok()).ok_or("no status")?;
-        Ok(Some(Answer { status, head: head.to_owned(), body: body.to_owned() }))
+        let Some((head, body)) = text.split_once("\r\n\r\n") else {
+            return Ok(None);
+        };
+        let status = head
+            .split(' ')
+            .nth(1)
+            .and_then(|status| status.parse().ok())
+            .ok_or("no status")?;
+        Ok(Some(Answer {
+            status,
+            head: head.to_owned(),
+            body: body.to_owned(),
+        }))
     }
 
     /// The cookie of whoever opens the first address.
     pub(crate) fn cookie(&self) -> Tried<String> {
         let path = self.first.split_once(&self.host).map_or("/", |(_, path)| path);
-        let head = format!("GET {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", self.host);
+        let head = format!(
+            "GET {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n",
+            self.host
+        );
         let answer = self.raw(head.as_bytes())?.ok_or("no answer")?;
-        let line = answer.head.lines().find(|line| line.to_lowercase().starts_with("set-cookie:")).ok_or("no cookie")?;
+        let line = answer
+            .head
+            .lines()
+            .find(|line| line.to_lowercase().starts_with("set-cookie:"))
+            .ok_or("no cookie")?;
         for word in ["HttpOnly", "SameSite=Strict"] {
             assert!(line.contains(word), "{line}");
         }
-        Ok(line.split_once(':').map_or("", |(_, value)| value).split(';').next().unwrap_or_default().trim().to_owned())
+        Ok(line
+            .split_once(':')
+            .map_or("", |(_, value)| value)
+            .split(';')
+            .next()
+            .unwrap_or_default()
+            .trim()
+            .to_owned())
     }
 
     pub(crate) fn get(&self, path: &str, cookie: &str) -> Tried<Answer> {
-        let head = format!("GET {path} HTTP/1.1\r\nHost: {}\r\nCookie: {cookie}\r\nConnection: close\r\n\r\n", self.host);
+        let head = format!(
+            "GET {path} HTTP/1.1\r\nHost: {}\r\nCookie: {cookie}\r\nConnection: close\r\n\r\n",
+            self.host
+        );
         Ok(self.raw(head.as_bytes())?.ok_or("no answer")?)
     }
 

@@ -9,7 +9,7 @@ pub mod shapes;
 pub mod workshop;
 
 use cullet::{Exit, Session};
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use serde_json::{Value, json};
 use std::error::Error;
 use std::fs;

@@ -1,8 +1,8 @@
 //! How sharply the breaks of plans bend: a table over any number of plans.
 
 use anyhow::{Context, Result};
-use cullet_plan::model::Plan;
-use cullet_plan::verify::{Sharpest, sharpest_bends};
+use cullet_model::Plan;
+use cullet_verify::{Sharpest, sharpest_bends};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 

@@ -9,6 +9,7 @@ pub mod demo;
 pub mod files;
 pub mod gallery;
 pub mod picture;
+pub mod same;
 pub mod schema;
 pub mod show;
 pub mod way;

@@ -82,6 +82,13 @@ enum Command {
         #[arg(long, value_name = "FILE", default_value = "fixtures/pictures/way.svg")]
         out: PathBuf,
     },
+    /// Plan five jobs with two builds of the program and compare the plans byte by byte.
+    Same {
+        /// One build.
+        one: PathBuf,
+        /// The other.
+        other: PathBuf,
+    },
     /// Render an SVG file as a PNG picture.
     Picture {
         /// The SVG file.
@@ -107,6 +114,10 @@ fn main() -> Result<()> {
             Ok(std::io::stdout().write_all(table.as_bytes())?)
         }
         Command::Way { plan, shop, sheet, out } => cullet_tools::way::draw(&plan, &shop, sheet, &out),
+        Command::Same { one, other } => {
+            let table = cullet_tools::same::table(&one, &other)?;
+            Ok(std::io::stdout().write_all(table.as_bytes())?)
+        }
         Command::Picture { svg, png, width } => cullet_tools::picture::render(&svg, &png, width),
     }
 }

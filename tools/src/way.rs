@@ -3,7 +3,7 @@
 use anyhow::{Context, Result, bail};
 use cullet_geometry::{Outline, Point};
 use cullet_job::{FaceFile, Shop};
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_scorepath::{Purpose, ScorePath, Sheet, Stretch};
 use cullet_table::{Cutting, Run};
 use std::fmt::Write;

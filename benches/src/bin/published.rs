@@ -8,7 +8,7 @@ use cullet_benches::published::run::{Settings, run};
 use cullet_benches::published::schema::Instance;
 use cullet_benches::published::table::{self, Row};
 use cullet_benches::published::{find, picture, record};
-use cullet_nest::Limit;
+use cullet_search::Limit;
 use serde_json::{Value, json};
 use std::io::{Write, stderr, stdout};
 use std::path::PathBuf;

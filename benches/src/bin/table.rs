@@ -7,7 +7,7 @@
 
 use anyhow::{Context, Result};
 use cullet_geometry::{Outline, Point};
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
 use cullet_scorepath::{
     Curving, Motion, Order, Purpose, Reckoning, ScorePath, Settings, Sheet, Stretch, bound, fit, order, paths,
 };

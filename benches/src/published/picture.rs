@@ -3,7 +3,7 @@
 use super::run::Run;
 use super::schema::{HEIGHT, Instance, Room};
 use anyhow::{Context, Result};
-use cullet_nest::Placed;
+use cullet_search::Placed;
 use std::collections::BTreeMap;
 use std::path::Path;
 use svg::Document;

@@ -2,7 +2,7 @@
 //! shares nothing with the search but the list of poses.
 
 use super::schema::{Instance, Room, Rotations, TOLERANCE};
-use cullet_nest::Placed;
+use cullet_search::Placed;
 use geo::{Area, BooleanOps, BoundingRect, Coord, Distance, Euclidean, LineString, Point, Polygon, Rect};
 
 /// Degrees that a rotation may be off: rounding alone.

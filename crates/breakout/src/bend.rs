@@ -1,7 +1,7 @@
 //! How sharply a score bends, over a stretch and not at a corner: a corner rounded by small facets is a corner.
 
-use crate::ring::{length, turn_deg};
 use cullet_geometry::Point;
+use cullet_geometry::ring::{length, turn_deg};
 use std::ops::Range;
 
 /// Points of a score nearer than this are one, mm: directions between them are rounding.

@@ -1,7 +1,7 @@
 //! The breaking order of one sheet: what is scored, what is broken when, what falls off.
 
 use crate::free::Relief;
-use crate::ring;
+use cullet_geometry::ring;
 use cullet_geometry::{Outline, Point};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;

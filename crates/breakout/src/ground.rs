@@ -1,9 +1,10 @@
 //! What the grinder takes: waste too thin to be scored stays on the piece.
 
+use crate::TOUCH;
 use crate::free::Relief;
-use crate::ring::{self, TOUCH, length};
 use crate::rule::Rule;
 use cullet_geometry::Point;
+use cullet_geometry::ring::{self, length};
 
 /// What the corners and middles of sides may miss of the deepest place between them, mm.
 const BETWEEN: f64 = 0.02;
@@ -13,7 +14,8 @@ const SHORT: f64 = 0.001;
 
 /// Whether nothing of the glass in hand lies further off the piece than is ground off: its edge runs along the piece's, and the
 /// piece's along it.
-pub(crate) fn is_ground(hand: &[Point], piece: &[Point], rule: &Rule) -> bool {
+#[must_use]
+pub fn is_ground(hand: &[Point], piece: &[Point], rule: &Rule) -> bool {
     let most = rule.ground_off - BETWEEN;
     let runs_along = |one: &[Point], other: &[Point]| {
         ring::sides(one).all(|(a, b)| [a, (a + b) / 2.0].iter().all(|p| ring::is_on(other, *p, most)))
@@ -48,7 +50,7 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
         relief.chain.reverse();
         lead_on(&mut relief.chain, &hand)?;
         relief.chain.reverse();
-        if ring::cut_at(piece, &relief.chain).is_some() {
+        if ring::cut_at(piece, &relief.chain, TOUCH).is_some() {
             return None;
         }
         let (left, right) = rule.part_ring(&hand, &relief.chain, &relief.along).ok()?;
@@ -57,7 +59,7 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
     }
     let is_whole = piece
         .iter()
-        .all(|p| ring::holds(&hand, *p) || ring::is_on(&hand, *p, SHORT));
+        .all(|p| ring::contains(&hand, *p) || ring::is_on(&hand, *p, SHORT));
     (is_whole && is_ground(&hand, piece, rule)).then_some(breaks)
 }
 

@@ -9,15 +9,11 @@
 //! Millimetres and degrees, y up, in the sheet's own frame, seen from the show face.
 //!
 //! # What it must not know
-//! Stock, prices, files, search for shaped layouts (that is `cullet-nest`); pieces and offcuts are numbers to it.
-//!
-//! # Layouts
-//! [`straight`] lays pieces so that straight runs free them, and gives the runs.
+//! Stock, prices, files, searches for layouts; pieces and offcuts are numbers to it.
 //!
 //! # Reading
 //! Scores and breaks: US Army OD1621, steps 8 and 9; kiln-glass notes, August 2008; the pull of a break is plain geometry (its
-//! edge normals fit into one half-plane). Guillotine cutting of irregular pieces: Han, Bennell, Zhao & Song 2013;
-//! Martinez-Sykora et al. 2015.
+//! edge normals fit into one half-plane).
 
 mod bend;
 mod breaking;
@@ -27,13 +23,15 @@ mod gentle;
 mod ground;
 mod order;
 mod profile;
-mod ring;
 mod rule;
 mod separate;
-pub mod straight;
 
 pub use bend::{Bend, bends};
 pub use breaking::{Breaking, Outcome, Step, Style, Taken};
 pub use free::{Blocked, Relief, free};
+pub use ground::is_ground;
 pub use order::{Unfreed, order};
 pub use rule::{NIBBLED_CURVE, Refusal, Rule, WIDTH_TOLERANCE};
+
+/// Points nearer than this are one, mm: what neighbouring pieces may sink into each other, and rounding.
+pub(crate) const TOUCH: f64 = 0.004;

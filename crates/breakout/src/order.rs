@@ -4,11 +4,12 @@
 //! are gaps for them, else by chains that run along the pieces; the smaller side is worked down before the larger, which stays
 //! on the bench. A part with one piece left is opened stretch by stretch. See [`crate::separate`] and [`crate::free()`].
 
+use crate::TOUCH;
 use crate::breaking::{Breaking, Outcome, Step};
 use crate::free::{self, Relief};
-use crate::ring;
 use crate::rule::Rule;
 use crate::separate::{Body, separate};
+use cullet_geometry::ring;
 use cullet_geometry::{Outline, Point};
 
 /// Pieces for which no breaking order was found.
@@ -61,7 +62,7 @@ pub fn order(
         .zip(outcomes)
         .map(|(outline, outcome)| Target::of(outline, outcome))
         .collect();
-    let whole = ring::points_of(hand);
+    let whole = hand.points().to_vec();
     let trimmed = (trim >= rule.narrowest_strip && ring::hull(&whole).len() == whole.len())
         .then(|| worked(&whole, trim, &targets, offcuts.len(), rule));
     match trimmed {
@@ -191,7 +192,7 @@ impl Bench<'_> {
             };
             let far = along * (ring::length(b - a) + 1.0);
             let path = [a + inwards * depth - far, b + inwards * depth + far];
-            let Some(chain) = ring::inside_stretches(&hand, &path).pop() else {
+            let Some(chain) = ring::inside_stretches(&hand, &path, TOUCH).pop() else {
                 continue;
             };
             let Ok((rest, strip)) = self.rule.part_ring(&hand, &chain, &(0..0)) else {

@@ -2,8 +2,8 @@
 //!
 //! Reading: sets of convex figures lifted one by one (Guibas & Yao 1983).
 
-use crate::ring::{self, turned};
 use cullet_geometry::Point;
+use cullet_geometry::ring::{self, turned};
 
 /// Bodies that are no further apart across the direction still have an order, mm: a path between them may swing out.
 const BESIDE: f64 = 3.0;

@@ -1,7 +1,8 @@
 //! Which breaks hold: one definition for every search.
 
+use crate::TOUCH;
 use crate::bend::Course;
-use crate::ring::{self, TOUCH, length, turn_deg};
+use cullet_geometry::ring::{self, length, turn_deg};
 use cullet_geometry::{Outline, Point};
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -240,7 +241,7 @@ fn stays_inside(hand: &[Point], chain: &[Point]) -> Result<(), Refusal> {
         }
         let middle = (w[0] + w[1]) / 2.0;
         let is_whole = k == 0 || k + 1 == last || chain.len() < 40;
-        if is_whole && !ring::holds(hand, middle) && !ring::is_on(hand, middle, TOUCH) {
+        if is_whole && !ring::contains(hand, middle) && !ring::is_on(hand, middle, TOUCH) {
             return Err(Refusal::LeavesGlass(middle));
         }
     }
@@ -253,7 +254,7 @@ fn grazes_at(hand: &[Point], w: &[Point], t: f64) -> bool {
     let beside = |shift: f64| {
         let s = (t + shift / whole).clamp(0.0, 1.0);
         let p = w[0] + (w[1] - w[0]) * s;
-        ring::holds(hand, p) || ring::is_on(hand, p, TOUCH)
+        ring::contains(hand, p) || ring::is_on(hand, p, TOUCH)
     };
     beside(-4.0 * TOUCH) && beside(4.0 * TOUCH) && beside(-1.0) && beside(1.0)
 }

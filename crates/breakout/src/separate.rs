@@ -7,13 +7,14 @@
 //! each other have them in the directions in which they can be pulled apart. Whether a score between them is gentle enough is
 //! the rule's question: pieces round a corner too sharp for any score hold each other.
 
+use crate::TOUCH;
 use crate::bend::Course;
 use crate::corridor::{Gate, gates, taut_path};
 use crate::gentle::{gentle_path, is_hopeless};
 use crate::profile::{Profile, lifted_order};
-use crate::ring::{self, TOUCH, dot, length, turned};
 use crate::rule::{Refusal, Rule};
 use cullet_geometry::Point;
+use cullet_geometry::ring::{self, dot, length, turned};
 use std::collections::BTreeSet;
 
 /// Directions looked in first, and where that is not enough.
@@ -171,7 +172,7 @@ impl Task<'_> {
     /// Every stretch of a path that lies inside the glass and has bodies on both sides, the best of them.
     fn best_stretch(&self, path: &[Point]) -> Option<Parting> {
         let mut best = None;
-        for stretch in ring::inside_stretches(self.hand, path) {
+        for stretch in ring::inside_stretches(self.hand, path, TOUCH) {
             keep_better(&mut best, self.parting(stretch).ok());
         }
         best
@@ -179,7 +180,7 @@ impl Task<'_> {
 
     fn parting(&self, chain: Vec<Point>) -> Result<Parting, Refusal> {
         let (left, right) = self.rule.part_ring(self.hand, &chain, &(0..0))?;
-        let on_left: Vec<bool> = self.bodies.iter().map(|b| ring::holds(&left, b.inside)).collect();
+        let on_left: Vec<bool> = self.bodies.iter().map(|b| ring::contains(&left, b.inside)).collect();
         let count = on_left.iter().filter(|l| **l).count();
         if count == 0 || count == self.bodies.len() {
             return Err(Refusal::PartsNothing);
@@ -189,7 +190,7 @@ impl Task<'_> {
                 return Err(Refusal::Narrow(ring::width(side)));
             }
         }
-        if let Some(at) = self.bodies.iter().find_map(|b| ring::cut_at(b.ring, &chain)) {
+        if let Some(at) = self.bodies.iter().find_map(|b| ring::cut_at(b.ring, &chain, TOUCH)) {
             return Err(Refusal::LeavesGlass(at));
         }
         let (a, b) = (ring::area(&left), ring::area(&right));
@@ -384,7 +385,7 @@ impl Task<'_> {
         let path = taut_path(&corridor, self.span())?;
         let angle = grouping.view.angle;
         let turned: Vec<Point> = path.iter().map(|p| turned(*p, angle)).collect();
-        let stretches = ring::inside_stretches(self.hand, &turned);
+        let stretches = ring::inside_stretches(self.hand, &turned, TOUCH);
         let trouble = stretches.iter().map(|s| self.trouble(s)).fold(f64::INFINITY, f64::min);
         let total: f64 = self.bodies.iter().map(|b| b.area).sum();
         let below: f64 = grouping.lower.iter().map(|i| self.bodies[*i].area).sum();
@@ -415,7 +416,7 @@ impl Task<'_> {
 
 /// Where two convex rings come nearest to each other: a place of each; nothing where they overlap.
 fn nearest_places(one: &[Point], other: &[Point]) -> Option<(Point, Point)> {
-    if ring::holds(one, other[0]) || ring::holds(other, one[0]) {
+    if ring::contains(one, other[0]) || ring::contains(other, one[0]) {
         return None;
     }
     let mut best: Option<(f64, Point, Point)> = None;

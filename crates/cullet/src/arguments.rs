@@ -1,5 +1,9 @@
 //! What was typed: commands and options, nothing checked beyond their types.
 
+mod checked;
+pub(crate) use checked::all_of;
+use checked::{above_0, part};
+
 mod rack;
 
 pub(crate) use rack::{
@@ -321,15 +325,6 @@ pub(crate) struct NewArguments {
     pub(crate) shop: ShopArguments,
 }
 
-/// Parts that were said one by one, as one.
-pub(crate) fn all_of(parts: &[PartFile]) -> Option<PartFile> {
-    parts.iter().cloned().reduce(|all, one| PartFile {
-        layer: one.layer.or(all.layer),
-        page: one.page.or(all.page),
-        frame: one.frame.or(all.frame),
-    })
-}
-
 #[derive(Debug, clap::Args)]
 pub(crate) struct CompareArguments {
     #[command(flatten)]
@@ -364,7 +359,7 @@ pub(crate) struct CompareArguments {
     pub(crate) seed: u64,
 
     /// How often each choice is planned, every time with another seed [default: 3]
-    #[arg(long, value_name = "N", default_value_t = cullet_plan::compare::SEEDS, hide_default_value = true,
+    #[arg(long, value_name = "N", default_value_t = cullet_planner::compare::SEEDS, hide_default_value = true,
           value_parser = clap::value_parser!(u32).range(1..=100))]
     pub(crate) seeds: u32,
 
@@ -460,28 +455,4 @@ impl TableArguments {
             Signs::Points
         }
     }
-}
-
-fn above_0(text: &str) -> Result<f64, String> {
-    let number: f64 = text.trim().parse().map_err(|_| "a number is wanted".to_owned())?;
-    match number.is_finite() && number > 0.0 {
-        true => Ok(number),
-        false => Err("a number above 0 is wanted: 1 for mm, 25.4 for inches".to_owned()),
-    }
-}
-
-fn part(text: &str) -> Result<PartFile, String> {
-    let (kind, which) = text.split_once('=').unwrap_or((text, ""));
-    let which = which.trim().to_owned();
-    let mut part = PartFile::default();
-    match kind.trim() {
-        "layer" if !which.is_empty() => part.layer = Some(which),
-        "page" if !which.is_empty() => part.page = Some(which),
-        "frame" => match which.parse() {
-            Ok(number @ 1..) => part.frame = Some(number),
-            _ => return Err("frames are numbered from 1".to_owned()),
-        },
-        _ => return Err("layer=NAME, page=NAME or frame=N is wanted".to_owned()),
-    }
-    Ok(part)
 }

@@ -1,12 +1,12 @@
 //! What is asked for, once the typed arguments have been checked.
 
 use crate::arguments::{
-    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, OpenArguments, PlanArguments,
-    RackCommand, RecutArguments, SchemaOf, TableFilesArguments,
+    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, OpenArguments,
+    PlanArguments, RackCommand, RecutArguments, SchemaOf, TableFilesArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
-use cullet_plan::model::Effort;
+use cullet_model::Effort;
 use cullet_workshop::compare::{CompareRequest, DEFAULT_SECONDS_OF_A_RUN};
 use cullet_workshop::plan::{DEFAULT_SECONDS, PlanRequest};
 use cullet_workshop::reading::Glass;

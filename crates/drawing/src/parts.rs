@@ -5,6 +5,10 @@
 //! is the part with lines on the border layer; without any, the only part that encloses something. Where several would do the
 //! drawing is refused and each is named, with a number; [`Part`] says which is meant. What is left out is named too.
 
+mod corners;
+pub(crate) use corners::{Corners, bounds_of, is_in};
+use corners::{area, both, middle};
+
 use crate::arrange::{Arrangement, Drawn, TroubleKind, is_inside};
 use crate::curve::Curve;
 use crate::finding::{At, Findings};
@@ -13,9 +17,6 @@ use crate::{Drawing, Page, Stroke};
 use cullet_geometry::Point;
 use cullet_job::{Units, measure};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Lower left and upper right corner.
-pub(crate) type Corners = (Point, Point);
 
 /// Parts that are named one by one; the rest is counted.
 const MOST_NAMED: usize = 8;
@@ -446,37 +447,4 @@ fn name_left_out(
             "They are left out. Put them on a layer named ignore.",
         );
     }
-}
-
-/// Lower left and upper right corner of curves.
-pub(crate) fn bounds_of(curves: &[Curve]) -> Corners {
-    let zero = Point { x: 0.0, y: 0.0 };
-    curves.iter().map(Curve::corners).reduce(both).unwrap_or((zero, zero))
-}
-
-fn both(a: Corners, b: Corners) -> Corners {
-    let low = Point {
-        x: a.0.x.min(b.0.x),
-        y: a.0.y.min(b.0.y),
-    };
-    let high = Point {
-        x: a.1.x.max(b.1.x),
-        y: a.1.y.max(b.1.y),
-    };
-    (low, high)
-}
-
-/// A hair's breadth is allowed for: boxes of parts that touch an outline.
-const HAIR_MM: f64 = 1e-6;
-
-pub(crate) fn is_in((low, high): Corners, p: Point) -> bool {
-    p.x >= low.x - HAIR_MM && p.x <= high.x + HAIR_MM && p.y >= low.y - HAIR_MM && p.y <= high.y + HAIR_MM
-}
-
-fn middle((low, high): Corners) -> Point {
-    (low + high) / 2.0
-}
-
-fn area((low, high): Corners) -> f64 {
-    (high.x - low.x) * (high.y - low.y)
 }

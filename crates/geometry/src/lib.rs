@@ -3,8 +3,8 @@
 //! # What it is for
 //! Every other crate speaks of glass with the types made here. In reading order: an [`Outline`] is a simple polygon, a
 //! [`Pose`] says how it lies, [`path`] turns drawn curves into outlines that are never short of glass, [`offset`] grows
-//! and shrinks them, [`boolean`] joins and cuts them, [`run`] parts them along a straight line, and [`rectangle`] finds
-//! the largest rectangle inside, which is what an offcut is worth.
+//! and shrinks them, [`boolean`] joins and cuts them, [`run`] parts them along a straight line, [`rectangle`] finds
+//! the largest rectangle inside, which is what an offcut is worth, and [`ring`] is plane geometry of bare points.
 //!
 //! # Units and axes
 //! Millimetres and degrees, `f64`, x to the right and y **up**. Angles run counter-clockwise, 0° along +x. An outline
@@ -59,6 +59,7 @@ mod outline;
 pub mod path;
 mod pose;
 pub mod rectangle;
+pub mod ring;
 mod rings;
 pub mod run;
 mod simple;

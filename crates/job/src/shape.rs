@@ -4,8 +4,13 @@
 //! One unknown field must not hide the next finding: unknown fields are taken out, missing ones get a stand-in that no
 //! later check complains about, and what cannot be stood in for is taken out and noted in [`Gaps`].
 
-use crate::json::MOST_KEPT;
-use crate::{JobFile, Report, ShopFile, format, format::JOB_FORMAT};
+mod schemas;
+pub(crate) use schemas::{printed_schema, schema, shop_schema, stand_upright};
+
+mod words;
+use words::{about, cut_short, describe, fits_range, fits_type, make_whole, type_is};
+
+use crate::{Report, format};
 use cullet_findings::did_you_mean;
 use serde_json::{Map, Value};
 use std::collections::BTreeSet;
@@ -26,104 +31,6 @@ pub(crate) const NO_GLASS: &str = "";
 
 /// Begins the stand-in for an id that is missing; what follows says where.
 pub(crate) const STAND_IN: char = '\0';
-
-/// The job file's schema, as schemars generates it.
-pub(crate) fn schema() -> Value {
-    exact(schemars::schema_for!(JobFile).to_value())
-}
-
-/// Says in a schema what the reader asks for besides: text that is not blanks alone, counts that are not beyond all reason.
-fn exact(mut schema: Value) -> Value {
-    fn visit(value: &mut Value) {
-        if let Value::Object(fields) = value {
-            if fields.get("minLength").and_then(Value::as_u64) == Some(1) {
-                fields.insert("pattern".into(), r"\S".into());
-            }
-            if fields.get("format").and_then(Value::as_str) == Some("uint32") {
-                fields.entry("maximum").or_insert_with(|| u32::MAX.into());
-            }
-        }
-        match value {
-            Value::Object(fields) => fields.values_mut().for_each(visit),
-            Value::Array(entries) => entries.iter_mut().for_each(visit),
-            _ => {}
-        }
-    }
-    visit(&mut schema);
-    schema
-}
-
-/// Says which way y runs where it does not matter: no piece has an outline of points or path data.
-pub(crate) fn stand_upright(tree: &mut Value) {
-    let panels = tree.get("panels").and_then(Value::as_array);
-    let mut pieces = panels
-        .into_iter()
-        .flatten()
-        .filter_map(|panel| panel.get("pieces")?.as_array())
-        .flatten();
-    let has_none = panels.is_some() && pieces.all(|piece| piece.get("outline").is_none());
-    if let Some(job) = tree.as_object_mut().filter(|_| has_none) {
-        job.entry("y").or_insert_with(|| "up".into());
-    }
-}
-
-/// The same as it is printed: what a shop file may say, or what does not matter where pieces have shapes, may be left out.
-pub(crate) fn printed_schema() -> Value {
-    let mut schema = schema();
-    if let Some(required) = schema.get_mut("required").and_then(Value::as_array_mut) {
-        required.retain(|field| !["units", "y", "glasses"].iter().any(|left_out| field == left_out));
-        required.push("format".into());
-    }
-    if let Some(format) = schema.pointer_mut("/properties/format") {
-        let about = format["description"].take();
-        *format = serde_json::json!({"const": JOB_FORMAT, "description": about});
-    }
-    // Where a piece has an outline it matters which way y runs.
-    let no_outline =
-        serde_json::json!({"items": {"properties": {"pieces": {"items": {"not": {"required": ["outline"]}}}}}});
-    schema["anyOf"] = serde_json::json!([{"required": ["y"]}, {"properties": {"panels": no_outline}}]);
-    if let Some(glasses) = schema.pointer_mut("/properties/glasses").and_then(Value::as_object_mut) {
-        glasses.remove("minItems");
-    }
-    if let Some(glass) = schema.pointer_mut("/$defs/GlassFile") {
-        glass["required"] = serde_json::json!(["code"]);
-    }
-    // Of a came of the shop file its name is enough.
-    if let Some(came) = schema.pointer_mut("/$defs/CameFile").and_then(Value::as_object_mut) {
-        came.remove("required");
-        let enough = serde_json::json!([{"required": ["face", "heart"]}, {"required": ["name"]}]);
-        came.insert("anyOf".into(), enough);
-    }
-    for (field, more) in [
-        ("units", "May be left out where a shop file says it."),
-        ("y", "May be left out where no piece has an outline."),
-        (
-            "glasses",
-            "Those of a shop file need not be listed; of one that is listed the fields that the shop file says may be left out.",
-        ),
-    ] {
-        if let Some(Value::String(about)) = schema.pointer_mut(&format!("/properties/{field}/description")) {
-            about.push(' ');
-            about.push_str(more);
-        }
-    }
-    for field in [
-        "DrawingFile/properties/came",
-        "DrawingFile/properties/border",
-        "ChoiceFile/properties/came",
-    ] {
-        let choices = schema.pointer_mut(&format!("/$defs/{field}/anyOf"));
-        if let Some(Value::Array(choices)) = choices {
-            choices.push(serde_json::json!({"type": "string", "description": "The name of a came of the shop file."}));
-        }
-    }
-    schema
-}
-
-/// The shop file's.
-pub(crate) fn shop_schema() -> Value {
-    exact(schemars::schema_for!(ShopFile).to_value())
-}
 
 /// Reports every field that is unknown, missing, of the wrong kind or out of its range, and repairs the tree.
 pub(crate) fn check(report: &mut Report, tree: &mut Value) -> Gaps {
@@ -468,91 +375,5 @@ impl<'s> Walker<'s, '_> {
                 _ => what.to_owned(),
             }
         }
-    }
-}
-
-fn type_is(schema: &Value, name: &str) -> bool {
-    match schema.get("type") {
-        Some(Value::String(found)) => found == name,
-        Some(Value::Array(found)) => found.iter().any(|found| found == name),
-        _ => false,
-    }
-}
-
-fn fits_type(value: &Value, schema: &Value) -> bool {
-    match value {
-        Value::Null => type_is(schema, "null"),
-        Value::Bool(_) => type_is(schema, "boolean"),
-        Value::Number(number) => {
-            type_is(schema, "number") || type_is(schema, "integer") && (number.is_u64() || number.is_i64())
-        }
-        Value::String(_) => type_is(schema, "string"),
-        Value::Array(_) => type_is(schema, "array"),
-        Value::Object(_) => type_is(schema, "object"),
-    }
-}
-
-/// 2.0 is the whole number 2 (JSON Schema 2020-12, 4.2.3).
-fn make_whole(value: &mut Value) {
-    if let Some(number) = value.as_f64().filter(|_| !value.is_u64() && !value.is_i64())
-        && number.fract() == 0.0
-        && (0.0..=f64::from(u32::MAX)).contains(&number)
-    {
-        *value = (number as u64).into();
-    }
-}
-
-fn fits_range(value: &Value, schema: &Value) -> bool {
-    let bound = |name: &str| schema.get(name).and_then(Value::as_f64);
-    let within = |size: f64, least: &str, most: &str| {
-        bound(least).is_none_or(|least| size >= least) && bound(most).is_none_or(|most| size <= most)
-    };
-    match value {
-        Value::Number(number) => {
-            let number = number.as_f64().unwrap_or(f64::NAN);
-            let fits_u32 = !type_is(schema, "integer") || number <= f64::from(u32::MAX);
-            fits_u32
-                && within(number, "minimum", "maximum")
-                && bound("exclusiveMinimum").is_none_or(|above| number > above)
-        }
-        // Blanks alone are no name.
-        Value::String(text) => {
-            let is_blank = text.trim().is_empty() && bound("minLength").is_some_and(|least| least > 0.0);
-            !is_blank && within(text.chars().count() as f64, "minLength", "maxLength")
-        }
-        Value::Array(items) => within(items.len() as f64, "minItems", "maxItems"),
-        _ => true,
-    }
-}
-
-/// What a schema's documentation says, on one line.
-fn about(schema: &Value) -> String {
-    let text = schema.get("description").and_then(Value::as_str).unwrap_or_default();
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// A value as a message shows it.
-fn describe(value: &Value) -> String {
-    match value {
-        Value::Null => "nothing (null)".to_owned(),
-        Value::Bool(value) => format!("{value}"),
-        Value::Number(number) => format!("the number {number}"),
-        Value::String(text) if text.trim().is_empty() => "empty text".to_owned(),
-        Value::String(text) if text.chars().count() > 60 => {
-            format!("a text of {} characters, \"{}\"", text.chars().count(), cut_short(text))
-        }
-        Value::String(text) => format!("the text \"{text}\""),
-        Value::Array(items) if items.is_empty() => "an empty list".to_owned(),
-        Value::Array(items) if items.len() > MOST_KEPT => format!("a list of more than {MOST_KEPT}"),
-        Value::Array(items) => format!("a list of {}", items.len()),
-        Value::Object(_) => "a group of fields".to_owned(),
-    }
-}
-
-fn cut_short(text: &str) -> String {
-    if text.chars().count() > 60 {
-        text.chars().take(40).chain(" …".chars()).collect()
-    } else {
-        text.to_owned()
     }
 }

@@ -4,17 +4,17 @@
 //! perhaps a cheaper one opened, its items are spread over the others and the overlaps drawn apart. What succeeds is kept.
 //! Lanes try different exchanges and share the cheapest layout.
 
+mod beginning;
+pub(crate) use beginning::fits_alone;
+use beginning::{exact_filling, first_filling, put_all};
+
 use crate::field::{Bin, Field, Growth, Slot};
-use crate::first::{self, Lean, Putting};
-use crate::form::{Form, Kind};
+use crate::first::Lean;
 use crate::place::{Care, Scratch, settle_somewhere};
 use crate::prepare::Prepared;
-use crate::problem::{Effort, Limit};
-use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
 use crate::tables::Tables;
-use crate::tile;
-use crate::watch::Watch;
+use cullet_search::{self as lanes, Effort, Limit, Random, StopCondition, run_lanes};
 
 /// How long a layout with a container given up is drawn apart.
 const PATIENCE: Patience = Patience { rounds: 60, starts: 2 };
@@ -58,9 +58,6 @@ const EPOCH: u64 = 100_000;
 const MOST_VAIN: u32 = 100;
 /// An exchange that would need a denser filling than this is not tried.
 const DENSEST: f64 = 0.985;
-/// First layouts tried before the search begins.
-const FIRST_TRIES: usize = 10;
-
 /// An exchange to try: bins closed, bins opened.
 #[derive(Debug, Clone, PartialEq)]
 struct Exchange {
@@ -69,6 +66,7 @@ struct Exchange {
 }
 
 struct Lane<'a> {
+    bins: &'a [Priced],
     field: Field<'a>,
     random: Random,
     scratch: Scratch,
@@ -84,19 +82,49 @@ struct Lane<'a> {
     rounds: u64,
 }
 
-impl Lane<'_> {
-    fn search(&mut self, bins: &[Priced], watch: &Watch) {
+impl lanes::Lane for Lane<'_> {
+    type Best = Filling;
+
+    fn search(&mut self, watch: &StopCondition<'_>) {
         let meeting = watch.meeting(self.field.asked, EPOCH);
         while !meeting.is_due(self.field.asked) && !self.idle && !watch.over() {
             let asked = self.field.asked;
-            self.round(bins, watch);
+            self.round(self.bins, watch);
             // Where effort is counted in questions, rounds that ask none would never end.
             self.vain = if self.field.asked == asked { self.vain + 1 } else { 0 };
             self.idle |= self.vain >= MOST_VAIN;
         }
     }
 
-    fn round(&mut self, bins: &[Priced], watch: &Watch) {
+    fn best(&self) -> &Filling {
+        &self.best
+    }
+
+    fn is_better(one: &Filling, other: &Filling) -> bool {
+        one.better_than(other)
+    }
+
+    fn adopt(&mut self, best: &Filling) {
+        if best.better_than(&self.best) {
+            self.best = best.clone();
+            self.trying = None;
+            self.failed.clear();
+            self.vain = 0;
+            self.idle = false;
+        }
+    }
+
+    fn is_done(&self) -> bool {
+        self.idle
+    }
+
+    fn rounds(&self) -> u64 {
+        self.rounds
+    }
+}
+
+impl Lane<'_> {
+    fn round(&mut self, bins: &[Priced], watch: &StopCondition) {
         let Some(mut separation) = self.trying.take().or_else(|| self.begin(bins)) else {
             self.idle = true;
             return;
@@ -204,16 +232,6 @@ impl Lane<'_> {
         let last = scored.len().checked_sub(1)?;
         Some(scored.swap_remove(pick.min(last)).1)
     }
-
-    fn adopt(&mut self, best: &Filling) {
-        if best.better_than(&self.best) {
-            self.best = best.clone();
-            self.trying = None;
-            self.failed.clear();
-            self.vain = 0;
-            self.idle = false;
-        }
-    }
 }
 
 /// Unused bins, one of each price and area.
@@ -254,7 +272,12 @@ fn filling(field: &Field, bins: &[Priced]) -> Filling {
 }
 
 /// The cheapest layout found within `effort`.
-pub(crate) fn fill(ready: &Prepared, effort: Effort, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
+pub(crate) fn fill(
+    ready: &Prepared,
+    effort: Effort,
+    watch: &StopCondition,
+    report: &(dyn Fn(&Filling) + Sync),
+) -> Filling {
     let mut best = first_filling(ready, effort.seed, watch, report);
     if let Some(exact) = exact_filling(ready, effort, watch).filter(|exact| exact.better_than(&best)) {
         report(&exact);
@@ -268,7 +291,7 @@ pub(crate) fn top_up(
     ready: &Prepared,
     laid: &[Slot],
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Filling) + Sync),
 ) -> Filling {
     let bins: Vec<Bin> = ready.bins.iter().map(|b| b.bin.clone()).collect();
@@ -290,9 +313,9 @@ pub(crate) fn top_up(
 /// Lanes search on from `best` until the effort is spent or nothing is left to try.
 fn improve(
     ready: &Prepared,
-    mut best: Filling,
+    best: Filling,
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Filling) + Sync),
 ) -> Filling {
     let Prepared {
@@ -310,6 +333,7 @@ fn improve(
     let tables = Tables::new(kinds);
     let mut lanes: Vec<Lane> = (0..effort.lanes.max(1))
         .map(|lane| Lane {
+            bins,
             field: Field::new(kinds, empty.clone(), obstacles, slot_kinds).with_tables(tables.as_ref()),
             random: Random::new(effort.seed, lane + 1),
             scratch: Scratch::default(),
@@ -322,166 +346,10 @@ fn improve(
             rounds: 0,
         })
         .collect();
-    while !watch.over() && lanes.iter().any(|lane| !lane.idle) {
-        rayon::scope(|scope| {
-            for lane in &mut lanes {
-                scope.spawn(|_| lane.search(bins, watch));
-            }
-        });
-        for lane in &lanes {
-            if lane.best.better_than(&best) {
-                best = lane.best.clone();
-            }
-        }
-        report(&best);
-        lanes.iter_mut().for_each(|lane| lane.adopt(&best));
-        let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
-        watch.spend(rounds as f64 / most_rounds as f64);
-    }
-    best
-}
-
-/// Share of the effort after which exact fits are no longer looked for.
-const EXACT: f64 = 0.6;
-
-/// Bin after bin covered without a gap, as far as that succeeds, and the rest put down as in a first layout.
-fn exact_filling(ready: &Prepared, effort: Effort, watch: &Watch) -> Option<Filling> {
-    let Prepared {
-        kinds,
-        slot_kinds,
-        bins,
-        obstacles,
-        ..
-    } = ready;
-    let mut counts = vec![0u32; kinds.len()];
-    slot_kinds.iter().for_each(|k| counts[*k] += 1);
-    let mut field = Field::new(
-        kinds,
-        bins.iter().map(|b| b.bin.clone()).collect(),
-        obstacles,
-        slot_kinds,
-    );
-    let mut covered = vec![false; bins.len()];
-    for (bin, region) in ready.regions.iter().enumerate() {
-        let Some(region) = region else { continue };
-        let area: f64 = counts.iter().zip(kinds).map(|(c, k)| f64::from(*c) * k.area).sum();
-        if area < region.area() * (1.0 - 1e-6) {
-            continue;
-        }
-        let left: Vec<u32> = counts
-            .iter()
-            .zip(kinds)
-            .map(|(c, k)| if k.may_lie_in(bin) { *c } else { 0 })
-            .collect();
-        // The effort still left is shared by the bins still to come.
-        let bins_to_come = (area / region.area()).round().max(1.0);
-        let until = watch.share() + (EXACT - watch.share()).max(0.0) / bins_to_come;
-        let Some(tiles) = tile::cover(kinds, &left, std::slice::from_ref(region), effort, watch, until) else {
-            continue;
-        };
-        tiles.iter().for_each(|tile| counts[tile.kind] -= 1);
-        tile::put_all(&mut field, &tiles, bin);
-        covered[bin] = true;
-    }
-    if !covered.contains(&true) || field.total() > 0.0 {
-        return None;
-    }
-    let mut random = Random::new(effort.seed, 0);
-    put_all(&mut field, &covered, Lean::Left, 300, &mut random);
-    Some(filling(&field, bins))
-}
-
-/// The best of some first layouts, each leaning another way.
-fn first_filling(ready: &Prepared, seed: u64, watch: &Watch, report: &(dyn Fn(&Filling) + Sync)) -> Filling {
-    let Prepared {
-        kinds,
-        slot_kinds,
-        bins,
-        obstacles,
-        ..
-    } = ready;
-    let mut random = Random::new(seed, 0);
-    let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
-    let mut best: Option<Filling> = None;
-    for attempt in 0..FIRST_TRIES {
-        if best.is_some() && (watch.over() || watch.share() > 0.15) {
-            break;
-        }
-        let mut field = Field::new(kinds, empty.clone(), obstacles, slot_kinds);
-        let lean = if attempt % 2 == 0 { Lean::Left } else { Lean::Down };
-        // Ever more thorough: the early ones are there soon, the late ones find the last place in a row.
-        let samples = if slot_kinds.len() > 500 { 60 } else { 150 } << (attempt / 2);
-        put_all(&mut field, &vec![false; bins.len()], lean, samples, &mut random);
-        let found = filling(&field, bins);
-        if best.as_ref().is_none_or(|b| found.better_than(b)) {
-            report(&found);
-            best = Some(found);
-        }
-    }
-    best.unwrap_or_else(|| filling(&Field::new(kinds, empty, obstacles, slot_kinds), bins))
-}
-
-/// Puts down everything that lies nowhere yet, in no bin that is `full`.
-fn put_all(field: &mut Field, full: &[bool], lean: Lean, samples: usize, random: &mut Random) {
-    // A bin only gets fuller: where a kind failed once it need not be tried again.
-    let mut failed = vec![full.to_vec(); field.kinds.len()];
-    let mut putting = Putting::new(field, lean);
-    for i in first::order(field) {
-        if field.slots[i].placed {
-            continue;
-        }
-        let kind = field.slots[i].kind;
-        for (bin, failed) in failed[kind].iter_mut().enumerate().filter(|(_, failed)| !**failed) {
-            // Before a bin is called full for a kind, a thorough look.
-            if putting.put(field, i, bin, samples, random) || putting.put(field, i, bin, 4 * samples, random) {
-                break;
-            }
-            putting.forget(kind, bin);
-            *failed = true;
-        }
-    }
-}
-
-/// Whether the one item of `kinds` can lie in the one bin.
-pub(crate) fn fits_alone(kinds: &[Kind], bins: &[Priced], obstacles: &[Form]) -> bool {
-    let empty: Vec<Bin> = bins.iter().map(|b| b.bin.clone()).collect();
-    let mut field = Field::new(kinds, empty, obstacles, &[0]);
-    let mut random = Random::new(1, 0);
-    Putting::new(&field, Lean::Left).put(&mut field, 0, 0, 600, &mut random)
+    run_lanes(&mut lanes, best, most_rounds, watch, &|_| false, &mut |best, _| {
+        report(best)
+    })
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::problem::{Container, Item, Problem, Turns};
-    use cullet_geometry::Outline;
-
-    #[test]
-    fn rows_of_rectangles_are_filled_to_the_last_place() {
-        // Pieces of 454 × 131 mm with 0.5 mm each side on 1830 × 2440: 72 in rows of four (glass processor's note on
-        // cutting rates).
-        let problem = Problem {
-            items: vec![Item {
-                outline: Outline::rectangle(455.0, 132.0),
-                count: 72,
-                turns: Turns::free(),
-                turned_over: Some(Turns::free()),
-                allowed: vec![],
-            }],
-            containers: vec![Container {
-                outline: Outline::rectangle(1830.0, 2440.0),
-                keep_off: vec![],
-                cost: 1.0,
-            }],
-            clearance: 0.0,
-            tolerance: 0.001,
-        };
-        let ready = Prepared::new(&problem);
-        for seed in 0..5 {
-            let bins = ready.bins.iter().map(|b| b.bin.clone()).collect();
-            let mut field = Field::new(&ready.kinds, bins, &[], &ready.slot_kinds);
-            put_all(&mut field, &[false], Lean::Down, 300, &mut Random::new(seed, 0));
-            assert_eq!(field.slots.iter().filter(|s| s.placed).count(), 72, "seed {seed}");
-        }
-    }
-}
+mod tests;

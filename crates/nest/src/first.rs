@@ -3,7 +3,7 @@
 use crate::field::{Field, Spot};
 use crate::form::{Kind, Posture, Turn};
 use crate::place::turn_of;
-use crate::random::Random;
+use cullet_search::Random;
 use std::cmp::{Ordering, Reverse};
 use std::collections::BinaryHeap;
 

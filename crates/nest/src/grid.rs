@@ -193,7 +193,7 @@ impl Grid {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::random::Random;
+    use cullet_search::Random;
 
     #[test]
     fn every_body_whose_bounds_meet_the_box_is_visited_once() {

@@ -17,8 +17,8 @@
 use crate::form::{Kind, Posture, Turn};
 use crate::grid::Grid;
 use crate::overlap::{meets, overlap};
-use crate::problem::{Item, Problem, Turns};
 use cullet_geometry::{Outline, Point};
+use cullet_search::{Item, Problem, Turns};
 
 /// An outline made ready.
 #[derive(Debug)]

@@ -9,10 +9,9 @@ use crate::field::{Field, Growth, Slot};
 use crate::first;
 use crate::place::{Care, Scratch, settle_somewhere};
 use crate::race::Race;
-use crate::random::Random;
 use crate::separate::{Outcome, Patience, Separation};
 use crate::strip::{End, Shortest};
-use crate::watch::Watch;
+use cullet_search::{self as lanes, Random, StopCondition};
 
 /// Questions between two meetings of lanes, where effort is counted in rounds.
 const EPOCH: u64 = 150_000;
@@ -92,6 +91,49 @@ pub(crate) struct Lane<'a> {
     pub(crate) done: bool,
 }
 
+impl lanes::Lane for Lane<'_> {
+    type Best = Shortest;
+
+    fn search(&mut self, watch: &StopCondition) {
+        let meeting = watch.meeting(self.field.asked, EPOCH);
+        while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
+            let asked = self.field.asked;
+            self.round(watch);
+            self.count_vain(self.field.asked == asked);
+        }
+    }
+
+    fn best(&self) -> &Shortest {
+        &self.best
+    }
+
+    fn is_better(one: &Shortest, other: &Shortest) -> bool {
+        one.length < other.length
+    }
+
+    fn adopt(&mut self, best: &Shortest) {
+        if best.length < self.best.length {
+            self.best = best.clone();
+            if best.length <= self.target {
+                self.attempt = None;
+                self.failed.clear();
+            }
+        }
+    }
+
+    fn is_done(&self) -> bool {
+        self.done
+    }
+
+    fn rounds(&self) -> u64 {
+        self.rounds
+    }
+
+    fn exchange(lanes: &mut [Self]) {
+        Race::share(lanes.iter_mut().map(|lane| &mut lane.race));
+    }
+}
+
 impl<'a> Lane<'a> {
     pub(crate) fn new(field: Field<'a>, end: End, best: Shortest, least: f64, random: Random) -> Self {
         Self {
@@ -114,15 +156,6 @@ impl<'a> Lane<'a> {
     }
 
     /// Searches until lanes meet or `watch` says stop.
-    pub(crate) fn search(&mut self, watch: &Watch) {
-        let meeting = watch.meeting(self.field.asked, EPOCH);
-        while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
-            let asked = self.field.asked;
-            self.round(watch);
-            self.count_vain(self.field.asked == asked);
-        }
-    }
-
     /// Where effort is counted in questions, rounds that ask none would never end: after many of them large items change places,
     /// and after as many more nothing is left to try.
     fn count_vain(&mut self, is_vain: bool) {
@@ -135,17 +168,7 @@ impl<'a> Lane<'a> {
 
     /// Takes over a shorter layout found elsewhere and goes on as before: a lane that is disrupting leaves it to the finder to
     /// squeeze.
-    pub(crate) fn adopt(&mut self, best: &Shortest) {
-        if best.length < self.best.length {
-            self.best = best.clone();
-            if best.length <= self.target {
-                self.attempt = None;
-                self.failed.clear();
-            }
-        }
-    }
-
-    fn round(&mut self, watch: &Watch) {
+    fn round(&mut self, watch: &StopCondition) {
         let ending = watch.share() > ENDING;
         if ending && self.mode == Mode::Disrupt {
             self.mode = Mode::Squeeze;
@@ -387,57 +410,4 @@ impl<'a> Lane<'a> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::field::{Bin, Spot};
-    use crate::kernel::Shape;
-    use crate::strip::STRIP;
-    use cullet_geometry::Outline;
-
-    /// Two squares of 10 mm in a row, `gap` apart.
-    fn row(field: &mut Field, gap: f64) -> Shortest {
-        let posture = &field.kinds[0].fixed[0];
-        let [x, y] = posture.low.map(|low| -low);
-        for i in 0..2 {
-            let spot = Spot {
-                bin: 0,
-                x: x + i as f64 * (10.0 + gap),
-                y,
-            };
-            field.put(i, posture, spot);
-        }
-        Shortest {
-            length: 20.0 + gap,
-            slots: field.snapshot(),
-            judged: 0,
-        }
-    }
-
-    /// Only the finder squeezes: a lane that is disrupting goes on so, now from the shorter layout.
-    #[test]
-    fn a_lane_that_takes_over_a_layout_goes_on_disrupting() {
-        let kinds = [Shape::new(&Outline::rectangle(10.0, 10.0), 0.001).0];
-        let bin = Bin {
-            width: 100.0,
-            height: 10.0,
-            open: true,
-            obstacles: 0..0,
-        };
-        let mut field = Field::new(&kinds, vec![bin], &[], &[0, 0]);
-        let (shorter, longer, own) = (row(&mut field, 1.0), row(&mut field, 9.0), row(&mut field, 5.0));
-        let mut lane = Lane::new(field, STRIP, own, 20.0, Random::new(1, 0));
-        lane.mode = Mode::Disrupt;
-        lane.attempt = lane.begin();
-        assert!(lane.attempt.is_some() && lane.target < 25.0);
-        lane.adopt(&longer);
-        assert!(
-            lane.attempt.is_some() && lane.best.length == 25.0,
-            "a longer one is left alone"
-        );
-        lane.adopt(&shorter);
-        assert_eq!((lane.mode, lane.best.length), (Mode::Disrupt, 21.0));
-        assert!(lane.attempt.is_none(), "what it tried is longer than that");
-        lane.attempt = lane.begin();
-        assert!(lane.target < 21.0 && lane.attempt.is_some_and(|attempt| attempt.mode == Mode::Disrupt));
-    }
-}
+mod tests;

@@ -22,7 +22,8 @@
 //!
 //! ```
 //! use cullet_geometry::Outline;
-//! use cullet_nest::{Container, Effort, Item, Limit, Problem, Turns, fill};
+//! use cullet_nest::fill;
+//! use cullet_search::{Container, Effort, Item, Limit, Problem, Turns};
 //! let problem = Problem {
 //!     items: vec![Item {
 //!         outline: Outline::rectangle(200.0, 100.0),
@@ -59,22 +60,17 @@ mod lane;
 mod overlap;
 mod place;
 mod prepare;
-mod problem;
 mod race;
-pub mod random;
 mod repeat;
 mod separate;
 mod sides;
 mod strip;
 mod tables;
 mod tile;
-pub mod watch;
 
-pub use problem::{Container, Effort, Item, Limit, MOST_BACK, Placed, Problem, Turns};
-
+use cullet_search::{Effort, Item, Placed, Problem, StopCondition, Turns};
 use prepare::Prepared;
 use std::sync::atomic::AtomicBool;
-use watch::Watch;
 
 /// Items in a strip.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,7 +118,7 @@ pub fn strip(
         })
     };
     let ready = prepared(items.to_vec());
-    let watch = Watch::new(effort.limit, cancel);
+    let watch = StopCondition::new(effort.limit, cancel);
     let seen = |best: &strip::Shortest| StripLayout {
         length: best.length,
         placed: strip::placed(&ready.kinds, &best.slots, |_| (0, 0.0, 0.0)),
@@ -178,7 +174,7 @@ pub fn fill(
         return nothing_laid(problem);
     }
     let ready = Prepared::new(problem);
-    let watch = Watch::new(effort.limit, cancel);
+    let watch = StopCondition::new(effort.limit, cancel);
     let seen = |best: &fill::Filling| Filling {
         placed: strip::placed(&ready.kinds, &best.slots, |spot| {
             let origin = ready.origins[spot.bin];
@@ -211,7 +207,7 @@ pub fn top_up(
         return nothing_laid(problem);
     }
     let mut ready = Prepared::new(problem);
-    let watch = Watch::new(effort.limit, cancel);
+    let watch = StopCondition::new(effort.limit, cancel);
     let laid = strip::taken_up(&ready.kinds, layout, &ready.origins);
     for (b, bin) in ready.bins.iter_mut().enumerate() {
         bin.bin.open = laid.iter().any(|s| s.spot.bin == b);
@@ -264,7 +260,7 @@ pub fn shorten(
     report: &(dyn Fn(f64) + Sync),
 ) -> Vec<Placed> {
     let mut ready = Prepared::new(problem);
-    let watch = Watch::new(effort.limit, cancel);
+    let watch = StopCondition::new(effort.limit, cancel);
     let end = strip::End {
         bin: container,
         axis: usize::from(axis == Axis::Up),

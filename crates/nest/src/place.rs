@@ -2,7 +2,7 @@
 
 use crate::field::{Field, Spot};
 use crate::form::{Kind, Posture, Turn};
-use crate::random::Random;
+use cullet_search::Random;
 
 /// How thoroughly one item's place is sought.
 #[derive(Debug, Clone, Copy)]

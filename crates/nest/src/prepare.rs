@@ -3,8 +3,8 @@
 use crate::field::Bin;
 use crate::fill::Priced;
 use crate::form::{Form, Kind, is_upright_rectangle, number_postures, obstacle};
-use crate::problem::{Container, Problem};
 use cullet_geometry::{Outline, Point, boolean};
+use cullet_search::{Container, Problem};
 
 /// A problem made ready.
 pub(crate) struct Prepared {

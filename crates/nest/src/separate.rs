@@ -6,7 +6,7 @@
 
 use crate::field::{Field, Growth, Slot};
 use crate::place::{Care, Scratch, best_place, settle};
-use crate::random::Random;
+use cullet_search::Random;
 
 /// What a round came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

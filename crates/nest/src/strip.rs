@@ -8,14 +8,11 @@ use crate::first::{self, Lean, Putting};
 use crate::form::{Form, Kind, Posture, Turn};
 use crate::lane::Lane;
 use crate::prepare::Prepared;
-use crate::problem::{Effort, Limit, Placed};
-use crate::race::Race;
-use crate::random::Random;
 use crate::repeat::Group;
 use crate::tables::Tables;
 use crate::tile;
-use crate::watch::Watch;
 use cullet_geometry::{Outline, Point};
+use cullet_search::{Effort, Limit, Placed, Random, StopCondition, run_lanes};
 
 /// A strip layout: its length and where the slots lie.
 #[derive(Debug, Clone)]
@@ -70,7 +67,7 @@ pub(crate) fn shortest(
     room: Room,
     start: Option<Shortest>,
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Shortest) + Sync),
 ) -> Option<Shortest> {
     let (kinds, slot_kinds, height) = (&ready.kinds, &ready.slot_kinds, room.height);
@@ -117,7 +114,7 @@ fn shorten_strip(
     height: f64,
     first: Shortest,
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Shortest) + Sync),
 ) -> Shortest {
     let bin = Bin {
@@ -146,9 +143,9 @@ fn alike(kinds: &[Kind], slots: &mut [Slot]) {
 pub(crate) fn shorten(
     ground: Ground,
     end: End,
-    mut first: Shortest,
+    first: Shortest,
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     report: &(dyn Fn(&Shortest) + Sync),
 ) -> Shortest {
     let Ground { kinds, bins, obstacles } = ground;
@@ -168,29 +165,11 @@ pub(crate) fn shorten(
             Lane::new(field, end, first.clone(), least, Random::new(effort.seed, lane + 1))
         })
         .collect();
-    while !watch.over() && first.length > least * (1.0 + 1e-6) && lanes.iter().any(|lane| !lane.done) {
-        rayon::scope(|scope| {
-            for lane in &mut lanes {
-                scope.spawn(|_| lane.search(watch));
-            }
-        });
-        let best = lanes
-            .iter()
-            .map(|l| &l.best)
-            .min_by(|a, b| a.length.total_cmp(&b.length))
-            .unwrap_or(&first)
-            .clone();
-        if best.length < first.length {
-            first = best;
-        }
-        first.judged = judged_before + lanes.iter().map(|l| l.field.asked).sum::<u64>();
-        report(&first);
-        lanes.iter_mut().for_each(|lane| lane.adopt(&first));
-        Race::share(lanes.iter_mut().map(|lane| &mut lane.race));
-        let rounds: u64 = lanes.iter().map(|l| l.rounds).sum();
-        watch.spend(rounds as f64 / most_rounds as f64);
-    }
-    first
+    let is_enough = |best: &Shortest| best.length <= least * (1.0 + 1e-6);
+    run_lanes(&mut lanes, first, most_rounds, watch, &is_enough, &mut |best, lanes| {
+        best.judged = judged_before + lanes.iter().map(|l| l.field.asked).sum::<u64>();
+        report(best);
+    })
 }
 
 /// No layout uses `end` less far than this: the area that the other bins cannot hold must lie there, and of a strip every
@@ -223,7 +202,13 @@ pub(crate) const STRIP: End = End { bin: 0, axis: 0 };
 const EXACT: f64 = 0.04;
 
 /// A layout of the items' own area, without a gap, if there is one and it is found.
-fn exact_strip(kinds: &[Kind], slot_kinds: &[usize], height: f64, effort: Effort, watch: &Watch) -> Option<Shortest> {
+fn exact_strip(
+    kinds: &[Kind],
+    slot_kinds: &[usize],
+    height: f64,
+    effort: Effort,
+    watch: &StopCondition,
+) -> Option<Shortest> {
     let mut counts = vec![0; kinds.len()];
     slot_kinds.iter().for_each(|k| counts[*k] += 1);
     let length = slot_kinds.iter().map(|k| kinds[*k].area).sum::<f64>() / height;

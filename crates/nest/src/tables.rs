@@ -296,9 +296,9 @@ impl Crossing {
 mod tests {
     use super::*;
     use crate::overlap::overlap;
-    use crate::problem::{Item, Problem, Turns};
-    use crate::random::Random;
     use cullet_geometry::Outline;
+    use cullet_search::Random;
+    use cullet_search::{Item, Problem, Turns};
 
     /// Star-shaped outlines with inside curves.
     fn star(random: &mut Random, corners: usize) -> Outline {

@@ -7,13 +7,16 @@
 //! filled. (The bottom-left corner argument of the squared-square literature, Duijvestijn 1978, carried over to polygons
 //! and to the most constrained corner.)
 
+mod outline;
+use outline::{angle_slip, corners, niches, tidy, turned, without};
+
 use crate::field::{Field, Spot};
-use crate::form::{Kind, Turn, sin_cos};
+use crate::form::{Kind, Turn};
 use crate::place::{Candidate, Scratch, settle};
-use crate::problem::{Effort, Limit};
-use crate::random::Random;
-use crate::watch::Watch;
-use cullet_geometry::{Outline, Point, boolean};
+use cullet_geometry::{Outline, Point};
+use cullet_search::Random;
+use cullet_search::StopCondition;
+use cullet_search::{Effort, Limit};
 
 /// An item put down by the tiler.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,7 +78,7 @@ pub(crate) fn cover(
     counts: &[u32],
     region: &[Outline],
     effort: Effort,
-    watch: &Watch,
+    watch: &StopCondition,
     until: f64,
 ) -> Option<Vec<Tile>> {
     let mut lanes: Vec<(Tiler, Random, Verdict)> = (0..effort.lanes.max(1))
@@ -193,7 +196,7 @@ impl<'a> Tiler<'a> {
         region: &[Outline],
         most_steps: u64,
         random: Option<&mut Random>,
-        watch: &Watch,
+        watch: &StopCondition,
     ) -> Verdict {
         let counts = self.counts.clone();
         self.tiles.clear();
@@ -211,7 +214,7 @@ impl<'a> Tiler<'a> {
     }
 
     /// Fills the free `region` on; `None` when the steps ran out.
-    fn step(&mut self, region: Vec<Outline>, random: &mut Random, watch: &Watch) -> Option<bool> {
+    fn step(&mut self, region: Vec<Outline>, random: &mut Random, watch: &StopCondition) -> Option<bool> {
         if region.is_empty() {
             return Some(true);
         }
@@ -356,235 +359,5 @@ impl<'a> Tiler<'a> {
     }
 }
 
-fn angle_slip(niche: &Niche, corner: &Corner) -> f64 {
-    2.0 * SAME_ANGLE
-        + SLIP
-            / niche
-                .out_length
-                .min(niche.in_length)
-                .min(corner.out_length)
-                .min(corner.in_length)
-                .max(0.5)
-}
-
-/// An angle that is whole but for rounding, made whole.
-fn tidy(degrees: f64) -> f64 {
-    let whole = degrees.round();
-    if (degrees - whole).abs() < 2e-3 { whole } else { degrees }
-}
-
-/// An item's corners at a turn, counter-clockwise also when turned over.
-fn turned(own: &[Point], turn: Turn) -> Vec<Point> {
-    let (sin, cos) = sin_cos(turn.degrees);
-    let flip = if turn.over { -1.0 } else { 1.0 };
-    let mut points: Vec<Point> = own
-        .iter()
-        .map(|p| Point {
-            x: flip * (cos * p.x - sin * p.y),
-            y: sin * p.x + cos * p.y,
-        })
-        .collect();
-    if turn.over {
-        points.reverse();
-    }
-    points
-}
-
-fn corners(kind: usize, fixed: usize, points: &[Point]) -> Vec<Corner> {
-    let count = points.len();
-    (0..count)
-        .map(|vertex| {
-            let (before, at, after) = (
-                points[(vertex + count - 1) % count],
-                points[vertex],
-                points[(vertex + 1) % count],
-            );
-            Corner {
-                kind,
-                fixed,
-                vertex,
-                out: direction(at, after),
-                inner: inner_angle(before, at, after),
-                out_length: (after.x - at.x).hypot(after.y - at.y),
-                in_length: (at.x - before.x).hypot(at.y - before.y),
-            }
-        })
-        .filter(|corner| corner.inner < std::f64::consts::PI)
-        .collect()
-}
-
-fn direction(from: Point, to: Point) -> f64 {
-    (to.y - from.y).atan2(to.x - from.x)
-}
-
-fn inner_angle(before: Point, at: Point, after: Point) -> f64 {
-    (direction(at, before) - direction(at, after)).rem_euclid(std::f64::consts::TAU)
-}
-
-/// The convex corners of one part of the free region.
-fn niches(part: usize, outline: &Outline) -> Vec<Niche> {
-    let points = straightened(outline.points());
-    let count = points.len();
-    let inner: Vec<f64> = (0..count)
-        .map(|i| inner_angle(points[(i + count - 1) % count], points[i], points[(i + 1) % count]))
-        .collect();
-    let convex = |i: usize| inner[i % count] < std::f64::consts::PI - 1e-3;
-    (0..count)
-        .filter(|i| convex(*i))
-        .map(|i| {
-            let (before, at, after) = (points[(i + count - 1) % count], points[i], points[(i + 1) % count]);
-            Niche {
-                part,
-                at,
-                out: direction(at, after),
-                inner: inner[i],
-                out_length: (after.x - at.x).hypot(after.y - at.y),
-                in_length: (at.x - before.x).hypot(at.y - before.y),
-                out_closed: convex(i + 1),
-                in_closed: convex(i + count - 1),
-            }
-        })
-        .collect()
-}
-
-/// Corners without those that lie on a straight side.
-fn straightened(points: &[Point]) -> Vec<Point> {
-    let mut kept = points.to_vec();
-    let mut i = 0;
-    while kept.len() > 3 && i < kept.len() {
-        let count = kept.len();
-        let (before, at, after) = (kept[(i + count - 1) % count], kept[i], kept[(i + 1) % count]);
-        let (dx, dy) = (after.x - before.x, after.y - before.y);
-        let off = ((at.x - before.x) * dy - (at.y - before.y) * dx).abs() / dx.hypot(dy).max(1e-12);
-        if off < SLIP / 4.0 {
-            kept.remove(i);
-            i = i.saturating_sub(1);
-        } else {
-            i += 1;
-        }
-    }
-    kept
-}
-
-/// What is left of `part` once `item` lies in it; `None` where the item sticks out. Slivers thinner than the slip are gone.
-fn without(part: &Outline, item: &Outline) -> Option<Vec<Outline>> {
-    let rest = boolean::difference(part, std::slice::from_ref(item));
-    let left: f64 = rest.iter().map(boolean::Region::area).sum();
-    if (part.area() - left - item.area()).abs() > SLIP * perimeter(item) {
-        return None;
-    }
-    let mut parts = Vec::new();
-    for region in rest {
-        if region.area() <= SLIP * perimeter(&region.outer) {
-            continue;
-        }
-        if !region.holes.is_empty() {
-            return None;
-        }
-        parts.push(region.outer);
-    }
-    Some(parts)
-}
-
-fn perimeter(outline: &Outline) -> f64 {
-    let points = outline.points();
-    let mut a = points[points.len() - 1];
-    let mut sum = 0.0;
-    for b in points {
-        sum += (b.x - a.x).hypot(b.y - a.y);
-        a = *b;
-    }
-    sum
-}
-
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::problem::{Item, Limit, Problem, Turns};
-    use std::sync::atomic::AtomicBool;
-
-    fn kinds(items: &[(Vec<[f64; 2]>, Turns)]) -> Vec<Kind> {
-        let items: Vec<Item> = items
-            .iter()
-            .map(|(points, turns)| Item {
-                outline: Outline::try_from(points.clone()).unwrap(),
-                count: 1,
-                turns: turns.clone(),
-                turned_over: None,
-                allowed: vec![],
-            })
-            .collect();
-        let problem = Problem {
-            items: items.clone(),
-            containers: vec![],
-            clearance: 0.0,
-            tolerance: 0.001,
-        };
-        items.iter().map(|item| Kind::new(item, &problem)).collect()
-    }
-
-    fn covers(kinds: &[Kind], width: f64, height: f64) -> bool {
-        let cancel = AtomicBool::new(false);
-        let effort = Effort {
-            seed: 1,
-            limit: Limit::Rounds(5_000),
-            lanes: 2,
-        };
-        let watch = Watch::new(effort.limit, &cancel);
-        let region = [Outline::rectangle(width, height)];
-        match cover(kinds, &vec![1; kinds.len()], &region, effort, &watch, 1.0) {
-            None => false,
-            Some(tiles) => {
-                assert_eq!(tiles.len(), kinds.len());
-                true
-            }
-        }
-    }
-
-    fn squares(sides: &[f64]) -> Vec<Kind> {
-        let square = |s: &f64| (vec![[0.0, 0.0], [*s, 0.0], [*s, *s], [0.0, *s]], Turns::only(vec![0.0]));
-        kinds(&sides.iter().map(square).collect::<Vec<_>>())
-    }
-
-    #[test]
-    fn squared_rectangles_are_found() {
-        // Moroń 1925: 33 × 32 by nine different squares; 69 × 61 likewise (mathematical facts).
-        assert!(covers(
-            &squares(&[18.0, 15.0, 14.0, 10.0, 9.0, 8.0, 7.0, 4.0, 1.0]),
-            33.0,
-            32.0
-        ));
-        assert!(covers(
-            &squares(&[36.0, 33.0, 28.0, 25.0, 16.0, 9.0, 7.0, 5.0, 2.0]),
-            69.0,
-            61.0
-        ));
-        // One square exchanged for one of the same size less a little: no cover.
-        assert!(!covers(
-            &squares(&[18.0, 15.0, 14.0, 10.0, 9.0, 8.0, 7.0, 4.0, 0.9]),
-            33.0,
-            32.0
-        ));
-    }
-
-    fn tangram(turns: &Turns) -> Vec<Kind> {
-        let big = vec![[0.0, 0.0], [8.0, 0.0], [4.0, 4.0]];
-        let small = vec![[0.0, 0.0], [4.0, 0.0], [2.0, 2.0]];
-        let middle = vec![[0.0, 0.0], [4.0, 0.0], [4.0, 4.0]];
-        let square = vec![[2.0, 0.0], [4.0, 2.0], [2.0, 4.0], [0.0, 2.0]];
-        let slanted = vec![[2.0, 0.0], [6.0, 0.0], [4.0, 2.0], [0.0, 2.0]];
-        let all = [big.clone(), big, small.clone(), small, middle, square, slanted];
-        kinds(&all.map(|p| (p.iter().map(|[x, y]| [x * 25.0, y * 25.0]).collect(), turns.clone())))
-    }
-
-    #[test]
-    fn the_tangram_square_is_found() {
-        // Traditional dissection: seven pieces of a square.
-        assert!(covers(
-            &tangram(&Turns::only((0..8).map(|k| 45.0 * f64::from(k)).collect())),
-            200.0,
-            200.0
-        ));
-        assert!(covers(&tangram(&Turns::free()), 200.0, 200.0));
-    }
-}
+mod tests;

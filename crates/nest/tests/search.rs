@@ -1,8 +1,9 @@
 //! What every search result must keep, whatever it was asked: checked with `geo`, which shares no code with the search.
 
 use cullet_geometry::Outline;
+use cullet_nest::Axis;
 use cullet_nest::kernel::Shape;
-use cullet_nest::{Axis, Container, Effort, Item, Limit, Placed, Problem, Turns};
+use cullet_search::{Container, Effort, Item, Limit, Placed, Problem, Turns};
 use geo::{Area, BooleanOps, Contains, Distance, Euclidean, Intersects, Polygon};
 use proptest::prelude::*;
 use std::sync::atomic::AtomicBool;

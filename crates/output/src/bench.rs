@@ -20,7 +20,7 @@ use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
 use cullet_geometry::{Bounds, Point};
 use cullet_job::measure::lengths;
 use cullet_job::{Units, counted};
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
 use cullet_rack::Signs;
 use std::fmt::Write;
 use svg::node::element::Element;

@@ -2,8 +2,8 @@
 
 use cullet_job::Units;
 use cullet_job::measure::weights;
-use cullet_plan::figures::TWO_PEOPLE_KG;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
+use cullet_model::figures::TWO_PEOPLE_KG;
 
 /// What handling any cut glass wants; ends without a full stop.
 pub const SHARP: &str = "Cut edges are sharp: gloves and eye protection";

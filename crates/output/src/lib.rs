@@ -12,7 +12,7 @@
 //!
 //! ```
 //! // One piece of 180 × 240 mm on an offcut of 300 × 400 mm, as `plan.json` has it.
-//! let plan: cullet_plan::model::Plan = serde_json::from_str(r#"{
+//! let plan: cullet_model::Plan = serde_json::from_str(r#"{
 //!   "format": "cullet-plan 5",
 //!   "effort": {"seed": 1, "seconds": null, "rounds": 10},
 //!   "job": {"name": "Stair window", "units": "mm", "y": "up", "glasses": [], "panels": []},

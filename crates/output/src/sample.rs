@@ -6,8 +6,8 @@ use cullet_job::{
     FaceFile, GlassFile, GrainFile, JobFile, OutlineFile, PanelFile, PieceFile, PieceId, PriceUnit, Settings, Units,
     YDirection,
 };
-use cullet_plan::figures::Figures;
-use cullet_plan::model::{Effort, FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece, Unplaced};
+use cullet_model::figures::Figures;
+use cullet_model::{Effort, FORMAT, GlassPlan, Layout, Placement, Plan, PlanPiece, Unplaced};
 use cullet_rack::{Count, Stock, StockItem, StockKind};
 
 /// A piece to lay: number, outline in its own frame, pose.

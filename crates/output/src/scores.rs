@@ -16,7 +16,7 @@ use crate::drawing::{View, element, file, group, push, set, worded};
 use crate::number::plain;
 use crate::source::{map_count, scored_on_show_face};
 use cullet_geometry::Point;
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
 use svg::node::element::Element;
 
 /// Decimals of a coordinate, far below what a wheel can follow.

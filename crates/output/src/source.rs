@@ -2,7 +2,7 @@
 
 use cullet_geometry::Outline;
 use cullet_job::{FaceFile, GlassFile, GrainFile, PieceId, Units};
-use cullet_plan::model::{Layout, Placement, Plan, PlanPiece};
+use cullet_model::{Layout, Placement, Plan, PlanPiece};
 use std::collections::BTreeMap;
 
 /// A placement with its piece, as it lies on the sheet.

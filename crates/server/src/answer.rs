@@ -13,7 +13,8 @@ use serde::Serialize;
 const OWN: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; \
                    form-action 'self'; frame-src 'self'; base-uri 'none'; frame-ancestors 'none'";
 /// For what the program wrote to be opened as it is, with styles in it: nothing runs there.
-const WRITTEN: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox; base-uri 'none'; frame-ancestors 'self'";
+const WRITTEN: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox; base-uri 'none'; frame-ancestors 'self'";
 
 /// Why something was not done, for whoever reads the page.
 #[derive(Debug)]
@@ -112,7 +113,10 @@ pub(crate) fn own(kind: &'static str, content: impl Into<Body>) -> Response {
 pub(crate) fn data(status: StatusCode, content: &impl Serialize) -> Response {
     match serde_json::to_vec(content) {
         Ok(bytes) => with(status, "application/json", OWN, bytes),
-        Err(_) => plain(StatusCode::INTERNAL_SERVER_ERROR, "internal fault: no answer could be made"),
+        Err(_) => plain(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "internal fault: no answer could be made",
+        ),
     }
 }
 
@@ -120,7 +124,16 @@ pub(crate) fn data(status: StatusCode, content: &impl Serialize) -> Response {
 pub(crate) fn file(name: &str, kind: &'static str, keep: bool, content: Vec<u8>) -> Response {
     let mut response = with(StatusCode::OK, kind, WRITTEN, content);
     if keep {
-        let name: String = name.chars().map(|c| if c.is_ascii_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
+        let name: String = name
+            .chars()
+            .map(|c| {
+                if c.is_ascii_alphanumeric() || "-_.".contains(c) {
+                    c
+                } else {
+                    '-'
+                }
+            })
+            .collect();
         if let Ok(value) = HeaderValue::from_str(&format!("attachment; filename=\"{name}\"")) {
             response.headers_mut().insert(header::CONTENT_DISPOSITION, value);
         }

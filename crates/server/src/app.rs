@@ -2,6 +2,7 @@
 
 use crate::answer::Problem;
 use crate::guard::Guard;
+use crate::html::to;
 use crate::place::Place;
 use cullet_rack::Stamp;
 use std::io;
@@ -69,7 +70,9 @@ impl Asked {
     pub(crate) fn new(query: &str, form: &[u8], bytes: Vec<u8>) -> Self {
         let pairs = [query.as_bytes(), form].into_iter().flat_map(form_urlencoded::parse);
         Self {
-            fields: pairs.map(|(name, value)| (name.into_owned(), value.into_owned())).collect(),
+            fields: pairs
+                .map(|(name, value)| (name.into_owned(), value.into_owned()))
+                .collect(),
             bytes,
         }
     }
@@ -88,7 +91,16 @@ impl Asked {
     /// All fields of that name.
     pub(crate) fn all(&self, name: &str) -> Vec<&str> {
         let found = self.fields.iter().filter(|(known, _)| known == name);
-        found.map(|(_, value)| value.trim()).filter(|value| !value.is_empty()).collect()
+        found
+            .map(|(_, value)| value.trim())
+            .filter(|value| !value.is_empty())
+            .collect()
+    }
+
+    /// Where whoever asked came from, as far as the fields tell.
+    pub(crate) fn back(&self) -> Option<String> {
+        let job = self.get("job").map(|job| to("/job", &[("job", job)]));
+        job.or_else(|| self.get("rack").map(|rack| to("/rack", &[("rack", rack)])))
     }
 
     /// All fields, for forms whose fields are not known beforehand.

@@ -5,7 +5,11 @@ use axum::response::Response;
 
 /// Name, kind and content of each.
 const ALL: &[(&str, &str, &str)] = &[
-    ("page.css", "text/css; charset=utf-8", include_str!("../assets/page.css")),
+    (
+        "page.css",
+        "text/css; charset=utf-8",
+        include_str!("../assets/page.css"),
+    ),
     ("icon.svg", "image/svg+xml", include_str!("../assets/icon.svg")),
     ("ask.js", SCRIPT, include_str!("../assets/ask.js")),
     ("jobs.js", SCRIPT, include_str!("../assets/jobs.js")),

@@ -10,7 +10,7 @@ use crate::sheets::{booked_page, plan_and_rack};
 use crate::{deeds, picture};
 use axum::response::Response;
 use cullet_job::measure;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_rack::{Signs, StockItem, StockKind};
 use cullet_workshop::folder::names;
 use cullet_workshop::plan::layouts;
@@ -32,11 +32,19 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
         (head(app, &seen, &plan.job.name, "broken"))
         @if pieces.is_empty() { (pick(&seen, &plan)) } @else { (what_would_do(app, &seen, &pieces)?) }
     };
-    Ok(html::page(&format!("{}: a piece broke", plan.job.name), Here::Jobs, &[], body))
+    Ok(html::page(
+        &format!("{}: a piece broke", plan.job.name),
+        Here::Jobs,
+        &[],
+        body,
+    ))
 }
 
 fn pick(seen: &Seen, plan: &Plan) -> Markup {
-    let named: BTreeSet<String> = layouts(plan).flat_map(|layout| &layout.placements).map(|placement| placement.id.to_string()).collect();
+    let named: BTreeSet<String> = layouts(plan)
+        .flat_map(|layout| &layout.placements)
+        .map(|placement| placement.id.to_string())
+        .collect();
     let shapes = plans::shapes(plan.pieces.iter().map(|piece| (&piece.id, &piece.cut)));
     html! {
         h2 { "Which piece broke?" }
@@ -78,7 +86,9 @@ fn free_folder(app: &App, job: &str) -> Result<PathBuf, Problem> {
             return Ok(path);
         }
     }
-    Err(Problem::Words("There are too many recuts of this job in the folder.".into()))
+    Err(Problem::Words(
+        "There are too many recuts of this job in the folder.".into(),
+    ))
 }
 
 fn what_would_do(app: &App, seen: &Seen, pieces: &[&str]) -> Result<Markup, Problem> {
@@ -129,7 +139,13 @@ fn nothing_does(work: &Work) -> Markup {
 /// Draws the map and books it.
 pub(crate) fn take(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let job = asked.must("job")?;
-    let request = request(app, job, &asked.all("piece"), Some(asked.must("from")?), asked.get("place").unwrap_or_default())?;
+    let request = request(
+        app,
+        job,
+        &asked.all("piece"),
+        Some(asked.must("from")?),
+        asked.get("place").unwrap_or_default(),
+    )?;
     let rack = request.rack.clone();
     let work = Work::read(request)?;
     let found = work.first_that_do(1).into_iter().next().map(|(_, plan)| plan);

@@ -2,14 +2,15 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
+use crate::change::number;
 use crate::html::{self, Here, choice, field, hidden, to};
-use crate::job::{glass_from, head, number};
+use crate::job::{glass_from, head};
 use crate::runs::{Runs, What};
 use crate::seen::Seen;
 use crate::{deeds, plans, sheets};
 use axum::response::Response;
 use cullet_job::JobFile;
-use cullet_plan::model::Effort;
+use cullet_model::Effort;
 use cullet_rack::Signs;
 use cullet_workshop::compare::{CompareRequest, DEFAULT_SECONDS_OF_A_RUN};
 use cullet_workshop::folder::names::COMPARISON;
@@ -28,13 +29,19 @@ fn folder(job: &str) -> String {
 
 pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let seen = Seen::of(app, asked.must("job")?)?;
-    let title = seen.file.as_ref().map_or_else(|| seen.name.clone(), |file| file.name.clone());
+    let title = seen
+        .file
+        .as_ref()
+        .map_or_else(|| seen.name.clone(), |file| file.name.clone());
     let run = app.runs.of(&seen.name, true);
     let now = run.as_ref().map(|run| run.now());
     let is_open = now.as_ref().is_some_and(|now| !now.phase.is_over());
     let [written, table] = COMPARISON;
     let at = |name: &str| to("/compare/file", &[("job", &seen.name), ("name", name)]);
-    let is_there = app.place.path(&format!("{}/{written}", folder(&seen.name))).is_ok_and(|path| path.is_file());
+    let is_there = app
+        .place
+        .path(&format!("{}/{written}", folder(&seen.name)))
+        .is_ok_and(|path| path.is_file());
     let body = html! {
         (head(app, &seen, &title, "compare"))
         @if let Some(now) = &now {
@@ -64,7 +71,11 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
 
 fn ask_form(app: &App, seen: &Seen, file: &JobFile) -> Markup {
     let mut codes = vec![(String::new(), "–".to_owned())];
-    codes.extend(file.glasses.iter().map(|glass| (glass.code.clone(), format!("{} {}", glass.code, glass.name))));
+    codes.extend(
+        file.glasses
+            .iter()
+            .map(|glass| (glass.code.clone(), format!("{} {}", glass.code, glass.name))),
+    );
     html! {
         form method="post" action="/compare" {
             (hidden("job", &seen.name))
@@ -100,11 +111,21 @@ pub(crate) fn compare(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
     tries.extend(asked.get("foil").map(|foil| format!("foil={foil}")));
     tries.extend(asked.get("typed").map(str::to_owned));
     if tries.is_empty() {
-        return Err(deeds::typed("Choices", "nothing to try", "at least one choice", "Choose a glass and what it is cut from instead."));
+        return Err(deeds::typed(
+            "Choices",
+            "nothing to try",
+            "at least one choice",
+            "Choose a glass and what it is cut from instead.",
+        ));
     }
     let seconds = number(asked.get("seconds").unwrap_or("5"), "Seconds for each search")?;
     if !(seconds > 0.0 && seconds <= 3600.0) {
-        return Err(deeds::typed("Seconds for each search", &seconds.to_string(), "more than 0, at most 3600", "5 suits most windows."));
+        return Err(deeds::typed(
+            "Seconds for each search",
+            &seconds.to_string(),
+            "more than 0, at most 3600",
+            "5 suits most windows.",
+        ));
     }
     let request = CompareRequest {
         job: app.place.path(name)?,
@@ -113,7 +134,11 @@ pub(crate) fn compare(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
         tries,
         out: app.place.path(&folder(name))?,
         replace: false,
-        effort: Effort { seed: 1, seconds: Some(seconds), rounds: None },
+        effort: Effort {
+            seed: 1,
+            seconds: Some(seconds),
+            rounds: None,
+        },
         seeds: SEEDS,
         threads: 0,
         signs: Signs::default(),

@@ -5,7 +5,7 @@ use crate::app::App;
 use crate::place::Place;
 use cullet_drawing::expand::{self, PanelDrawing};
 use cullet_job::{Finding, Findings, Job, JobFile, ReadWith};
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_rack::{Rack, Which, plain_words};
 use cullet_workshop::reading::{self, Glass};
 use cullet_workshop::shop::{self, WhichShop};
@@ -38,9 +38,17 @@ pub(crate) fn digest(text: &str) -> String {
 
 /// Reads a job from its text, as if that stood in the file. `seen` is handed what the file says once the pieces of the drawings are in it,
 /// whatever else is wrong. Drawings outside the folder are not read.
-pub(crate) fn job(place: &Place, path: &Path, text: &str, seen: impl FnOnce(&JobFile, Vec<PanelDrawing>)) -> Result<Job, Findings> {
+pub(crate) fn job(
+    place: &Place,
+    path: &Path,
+    text: &str,
+    seen: impl FnOnce(&JobFile, Vec<PanelDrawing>),
+) -> Result<Job, Findings> {
     let shop = shop::read(path, &WhichShop::Nearest)?;
-    let with = ReadWith { shop: shop.as_ref(), choice: None };
+    let with = ReadWith {
+        shop: shop.as_ref(),
+        choice: None,
+    };
     let folder = place.name_of(path.parent().unwrap_or(path));
     Job::read_as(&path.display().to_string(), text, with, |file, report| {
         let drawings = expand::expand(file, report, &|name| {
@@ -81,16 +89,22 @@ pub(crate) fn write_over(path: &Path, old: &str, new: &str) -> Result<(), Proble
     let place = care.place(path, |bytes| bytes == old.as_bytes());
     let place = place.map_err(|_| Problem::Changed("The file was changed meanwhile; nothing was written.".into()))?;
     let putting = writing::in_place();
-    let written = place.write(new.as_bytes()).map_err(|error| Problem::Words(writing::cannot_write(path, &error)));
+    let written = place
+        .write(new.as_bytes())
+        .map_err(|error| Problem::Words(writing::cannot_write(path, &error)));
     drop(putting);
     written
 }
 
 /// Writes a new file; nothing is written over.
 pub(crate) fn write_new(path: &Path, content: &[u8]) -> Result<(), Problem> {
-    let place = Care::default().place(path, |_| false).map_err(|finding| Problem::Findings(vec![finding]))?;
+    let place = Care::default()
+        .place(path, |_| false)
+        .map_err(|finding| Problem::Findings(vec![finding]))?;
     let putting = writing::in_place();
-    let written = place.write(content).map_err(|error| Problem::Words(writing::cannot_write(path, &error)));
+    let written = place
+        .write(content)
+        .map_err(|error| Problem::Words(writing::cannot_write(path, &error)));
     drop(putting);
     written
 }
@@ -102,7 +116,11 @@ pub(crate) fn plan(path: &Path) -> Result<Plan, Findings> {
 
 /// All racks of the folder.
 pub(crate) fn racks(app: &App) -> Vec<PathBuf> {
-    let is_rack = |path: &PathBuf| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("rack")) && Rack::is_one(path);
+    let is_rack = |path: &PathBuf| {
+        path.extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("rack"))
+            && Rack::is_one(path)
+    };
     app.place.files().into_iter().filter(is_rack).collect()
 }
 
@@ -111,8 +129,15 @@ pub(crate) fn sources(app: &App, job: &str) -> Vec<String> {
     let Ok(path) = app.place.path(job) else { return vec![] };
     let files = app.place.files();
     let mut found = vec![];
-    for folder in path.ancestors().skip(1).take_while(|folder| folder.starts_with(app.place.root())) {
-        let here: Vec<&PathBuf> = files.iter().filter(|file| file.parent() == Some(folder) && **file != path).collect();
+    for folder in path
+        .ancestors()
+        .skip(1)
+        .take_while(|folder| folder.starts_with(app.place.root()))
+    {
+        let here: Vec<&PathBuf> = files
+            .iter()
+            .filter(|file| file.parent() == Some(folder) && **file != path)
+            .collect();
         let racks = here.iter().filter(|file| Rack::is_one(file));
         let lists = here.iter().filter(|file| looks_like_stock(file));
         found.extend(racks.chain(lists).map(|file| app.place.name_of(file)));
@@ -121,17 +146,39 @@ pub(crate) fn sources(app: &App, job: &str) -> Vec<String> {
 }
 
 pub(crate) fn looks_like_stock(path: &Path) -> bool {
-    let is_list = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv") || ending.eq_ignore_ascii_case("tsv"));
-    let Ok(text) = (if is_list { fs::read_to_string(path) } else { return false }) else { return false };
-    let title = text.lines().find(|line| !line.trim().is_empty() && !line.starts_with('#')).unwrap_or_default().to_lowercase();
-    let columns: Vec<&str> = title.trim_start_matches('\u{feff}').split([',', ';', '\t']).map(|column| column.trim().trim_matches('"')).collect();
-    ["kind", "tag", "glass", "units", "count"].iter().all(|column| columns.contains(column))
+    let is_list = path
+        .extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("csv") || ending.eq_ignore_ascii_case("tsv"));
+    let Ok(text) = (if is_list {
+        fs::read_to_string(path)
+    } else {
+        return false;
+    }) else {
+        return false;
+    };
+    let title = text
+        .lines()
+        .find(|line| !line.trim().is_empty() && !line.starts_with('#'))
+        .unwrap_or_default()
+        .to_lowercase();
+    let columns: Vec<&str> = title
+        .trim_start_matches('\u{feff}')
+        .split([',', ';', '\t'])
+        .map(|column| column.trim().trim_matches('"'))
+        .collect();
+    ["kind", "tag", "glass", "units", "count"]
+        .iter()
+        .all(|column| columns.contains(column))
 }
 
 /// The glass that a name from [`sources`] means.
 pub(crate) fn glass(app: &App, name: &str) -> Result<Glass, Problem> {
     let path = app.place.path(name)?;
-    Ok(if Rack::is_one(&path) { Glass::Rack(path) } else { Glass::List(path) })
+    Ok(if Rack::is_one(&path) {
+        Glass::Rack(path)
+    } else {
+        Glass::List(path)
+    })
 }
 
 /// The rack that a plan was made on.
@@ -151,7 +198,10 @@ pub(crate) fn is_booked(app: &App, plan: &Plan) -> bool {
         let mut rack = Rack::open_to_read(&path).ok()?;
         let name = rack.name_of(&cut).ok()?;
         let entries = rack.history(None, MOST_ENTRIES).ok()?;
-        let last = entries.iter().rev().find(|entry| entry.plan.as_deref() == Some(&name) && entry.kind.contains("book"))?;
+        let last = entries
+            .iter()
+            .rev()
+            .find(|entry| entry.plan.as_deref() == Some(&name) && entry.kind.contains("book"))?;
         Some(last.kind == "book")
     };
     asked().unwrap_or(false)

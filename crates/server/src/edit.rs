@@ -32,23 +32,44 @@ pub(crate) fn say(text: &str, panel: &str, numbers: &[&str], say: &[Say]) -> Res
     let (at, found) = panel_of(&tree, panel)?;
     if found.get("drawing").is_some() && found.get("pieces").and_then(Value::as_array).is_none_or(Vec::is_empty) {
         let drawing = &found["drawing"];
-        let name = if drawing.get("details").is_none() && drawing.get("make").is_some() { "make" } else { "details" };
+        let name = if drawing.get("details").is_none() && drawing.get("make").is_some() {
+            "make"
+        } else {
+            "details"
+        };
         let mut details = drawing.get(name).and_then(Value::as_array).cloned().unwrap_or_default();
         for one in say {
             detail(&mut details, numbers, one)?;
         }
-        let way = [Step::Field("panels"), Step::Entry(at), Step::Field("drawing"), Step::Field(name)];
+        let way = [
+            Step::Field("panels"),
+            Step::Entry(at),
+            Step::Field("drawing"),
+            Step::Field(name),
+        ];
         let details = Value::Array(details);
-        let value = details.as_array().is_some_and(|list| !list.is_empty()).then_some(&details);
+        let value = details
+            .as_array()
+            .is_some_and(|list| !list.is_empty())
+            .then_some(&details);
         return set(text, &way, value).ok_or(Cannot::NotThere);
     }
     let pieces = found.get("pieces").and_then(Value::as_array).ok_or(Cannot::NotThere)?;
     let mut text = text.to_owned();
     for number in numbers {
-        let k = pieces.iter().position(|piece| is_number(&piece["number"], number)).ok_or(Cannot::NotThere)?;
+        let k = pieces
+            .iter()
+            .position(|piece| is_number(&piece["number"], number))
+            .ok_or(Cannot::NotThere)?;
         for one in say {
             let (name, value) = of_piece(one);
-            let way = [Step::Field("panels"), Step::Entry(at), Step::Field("pieces"), Step::Entry(k), Step::Field(name)];
+            let way = [
+                Step::Field("panels"),
+                Step::Entry(at),
+                Step::Field("pieces"),
+                Step::Entry(k),
+                Step::Field(name),
+            ];
             text = set(&text, &way, value.as_ref()).ok_or(Cannot::NotThere)?;
         }
     }
@@ -60,8 +81,17 @@ pub(crate) fn renumber(text: &str, panel: &str, number: &str, new: &str) -> Resu
     let tree = tree(text)?;
     let (at, found) = panel_of(&tree, panel)?;
     let pieces = found.get("pieces").and_then(Value::as_array).ok_or(Cannot::InDrawing)?;
-    let k = pieces.iter().position(|piece| is_number(&piece["number"], number)).ok_or(Cannot::InDrawing)?;
-    let way = [Step::Field("panels"), Step::Entry(at), Step::Field("pieces"), Step::Entry(k), Step::Field("number")];
+    let k = pieces
+        .iter()
+        .position(|piece| is_number(&piece["number"], number))
+        .ok_or(Cannot::InDrawing)?;
+    let way = [
+        Step::Field("panels"),
+        Step::Entry(at),
+        Step::Field("pieces"),
+        Step::Entry(k),
+        Step::Field("number"),
+    ];
     set(text, &way, Some(&new.into())).ok_or(Cannot::NotThere)
 }
 
@@ -73,7 +103,10 @@ pub(crate) fn field(text: &str, panel: Option<&str>, name: &str, value: Option<&
         let (at, _) = panel_of(&tree, panel)?;
         way.extend([Step::Field("panels"), Step::Entry(at)]);
     }
-    way.extend(name.split('/').map(|part| part.parse().map_or(Step::Field(part), Step::Entry)));
+    way.extend(
+        name.split('/')
+            .map(|part| part.parse().map_or(Step::Field(part), Step::Entry)),
+    );
     set(text, &way, value).ok_or(Cannot::NotThere)
 }
 
@@ -89,10 +122,23 @@ pub(crate) fn only_numbers(text: &str, panel: &str, numbers: &[String]) -> Resul
             own.retain(|own| numbers.iter().any(|number| is_number(own, number)));
         }
     }
-    details.retain(|entry| entry.get("numbers").and_then(Value::as_array).is_none_or(|own| !own.is_empty()));
-    let way = [Step::Field("panels"), Step::Entry(at), Step::Field("drawing"), Step::Field("details")];
+    details.retain(|entry| {
+        entry
+            .get("numbers")
+            .and_then(Value::as_array)
+            .is_none_or(|own| !own.is_empty())
+    });
+    let way = [
+        Step::Field("panels"),
+        Step::Entry(at),
+        Step::Field("drawing"),
+        Step::Field("details"),
+    ];
     let details = Value::Array(details);
-    let value = details.as_array().is_some_and(|list| !list.is_empty()).then_some(&details);
+    let value = details
+        .as_array()
+        .is_some_and(|list| !list.is_empty())
+        .then_some(&details);
     set(text, &way, value).ok_or(Cannot::NotThere)
 }
 
@@ -102,7 +148,10 @@ fn tree(text: &str) -> Result<Value, Cannot> {
 
 fn panel_of<'t>(tree: &'t Value, id: &str) -> Result<(usize, &'t Value), Cannot> {
     let panels = tree.get("panels").and_then(Value::as_array).ok_or(Cannot::NotThere)?;
-    let at = panels.iter().position(|panel| panel["id"] == id).ok_or(Cannot::NotThere)?;
+    let at = panels
+        .iter()
+        .position(|panel| panel["id"] == id)
+        .ok_or(Cannot::NotThere)?;
     Ok((at, &panels[at]))
 }
 
@@ -114,7 +163,10 @@ fn of_piece(say: &Say) -> (&'static str, Option<Value>) {
     match say {
         Say::Glass(code) => ("glass", Some(json!(code))),
         Say::Grain(turn) => ("grain", turn.map(|turn| json!(turn))),
-        Say::Bevel(bevel) => ("bevel", bevel.map(|(width, nose)| json!({"width": width, "nose": nose}))),
+        Say::Bevel(bevel) => (
+            "bevel",
+            bevel.map(|(width, nose)| json!({"width": width, "nose": nose})),
+        ),
         Say::Spares(count) => ("spares", (*count > 0).then(|| json!(count))),
         Say::OneLot(group) => ("one_lot", group.as_ref().map(|group| json!(group))),
     }
@@ -143,8 +195,9 @@ fn detail(details: &mut Vec<Value>, numbers: &[&str], say: &Say) -> Result<(), C
             }
         } else if fields.contains_key(name) && value.is_none() {
             let own = fields["numbers"].as_array().cloned().unwrap_or_default();
-            let (meant, others): (Vec<Value>, Vec<Value>) =
-                own.into_iter().partition(|number| number.as_str().is_some_and(|number| numbers.contains(&number)));
+            let (meant, others): (Vec<Value>, Vec<Value>) = own
+                .into_iter()
+                .partition(|number| number.as_str().is_some_and(|number| numbers.contains(&number)));
             if !meant.is_empty() && others.is_empty() {
                 fields.remove(name);
             } else if !meant.is_empty() {
@@ -154,7 +207,9 @@ fn detail(details: &mut Vec<Value>, numbers: &[&str], say: &Say) -> Result<(), C
     }
     details.retain(|entry| {
         let numbers = entry.get("numbers").and_then(Value::as_array);
-        let says = entry.as_object().is_some_and(|fields| fields.keys().any(|key| key != "numbers" && key != "glass"));
+        let says = entry
+            .as_object()
+            .is_some_and(|fields| fields.keys().any(|key| key != "numbers" && key != "glass"));
         numbers.is_none_or(|numbers| !numbers.is_empty()) && says
     });
     let Some(value) = value else { return Ok(()) };
@@ -163,8 +218,13 @@ fn detail(details: &mut Vec<Value>, numbers: &[&str], say: &Say) -> Result<(), C
         fields.is_some_and(|fields| fields.len() == 2 && fields.contains_key("numbers") && fields.contains_key(name))
     };
     // Later entries win: nothing is added in front of one that says the same thing of others.
-    let from = details.iter().rposition(|entry| entry.get(name).is_some() && !is_pure(entry)).map_or(0, |at| at + 1);
-    let same = details[from..].iter_mut().find(|entry| is_pure(entry) && entry.get(name) == Some(&value));
+    let from = details
+        .iter()
+        .rposition(|entry| entry.get(name).is_some() && !is_pure(entry))
+        .map_or(0, |at| at + 1);
+    let same = details[from..]
+        .iter_mut()
+        .find(|entry| is_pure(entry) && entry.get(name) == Some(&value));
     match same.and_then(|entry| entry["numbers"].as_array_mut()) {
         Some(own) => own.extend(numbers.iter().map(|number| json!(number))),
         None => details.push(json!({"numbers": numbers, name: value})),
@@ -185,11 +245,26 @@ mod tests {
 
     #[test]
     fn listed_pieces_are_changed_where_they_stand() {
-        let text = say(LISTED, "F", &["2"], &[Say::Glass("REED".into()), Say::Grain(Some(45.0))]).expect("there");
-        assert_eq!(text, LISTED.replace(r#""2", "glass": "CL""#, r#""2", "glass": "REED", "grain": 45"#));
-        assert_eq!(say(&text, "F", &["2"], &[Say::Glass("CL".into()), Say::Grain(None)]).expect("there"), LISTED);
+        let text = say(
+            LISTED,
+            "F",
+            &["2"],
+            &[Say::Glass("REED".into()), Say::Grain(Some(45.0))],
+        )
+        .expect("there");
+        assert_eq!(
+            text,
+            LISTED.replace(r#""2", "glass": "CL""#, r#""2", "glass": "REED", "grain": 45"#)
+        );
+        assert_eq!(
+            say(&text, "F", &["2"], &[Say::Glass("CL".into()), Say::Grain(None)]).expect("there"),
+            LISTED
+        );
         assert_eq!(say(LISTED, "F", &["3"], &[Say::Spares(1)]), Err(Cannot::NotThere));
-        assert_eq!(renumber(LISTED, "F", "2", "7").expect("there"), LISTED.replace("\"2\"", "\"7\""));
+        assert_eq!(
+            renumber(LISTED, "F", "2", "7").expect("there"),
+            LISTED.replace("\"2\"", "\"7\"")
+        );
         assert_eq!(renumber(DRAWN, "F", "2", "7"), Err(Cannot::InDrawing));
     }
 
@@ -199,7 +274,10 @@ mod tests {
         let text = say(&text, "F", &["3"], &[Say::Glass("REED".into())]).expect("there");
         assert_eq!(details(&text), json!([{"numbers": ["1", "2", "3"], "instead": "REED"}]));
         let text = say(&text, "F", &["2"], &[Say::Glass("SEA".into())]).expect("there");
-        assert_eq!(details(&text), json!([{"numbers": ["1", "3"], "instead": "REED"}, {"numbers": ["2"], "instead": "SEA"}]));
+        assert_eq!(
+            details(&text),
+            json!([{"numbers": ["1", "3"], "instead": "REED"}, {"numbers": ["2"], "instead": "SEA"}])
+        );
         let bevel = say(&text, "F", &["2"], &[Say::Bevel(Some((20.0, 2.0)))]).expect("there");
         assert_eq!(say(&bevel, "F", &["2"], &[Say::Bevel(None)]).expect("there"), text);
         let text = say(&text, "F", &["1", "2", "3"], &[Say::Glass("CL".into())]).expect("there");
@@ -210,7 +288,13 @@ mod tests {
     fn fields_of_panels_and_drawings() {
         let text = field(DRAWN, Some("F"), "quantity", Some(&json!(3))).expect("there");
         assert_eq!(text, DRAWN.replace("\"quantity\": 1", "\"quantity\": 3"));
-        let text = field(DRAWN, Some("F"), "drawing/came", Some(&json!({"face": 6, "heart": 1.2}))).expect("there");
+        let text = field(
+            DRAWN,
+            Some("F"),
+            "drawing/came",
+            Some(&json!({"face": 6, "heart": 1.2})),
+        )
+        .expect("there");
         assert!(text.contains(r#""came": {"face": 6, "heart": 1.2}"#));
     }
 }

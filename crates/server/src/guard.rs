@@ -62,7 +62,10 @@ impl Guard {
 
     /// The cookie for whoever is let in.
     pub(crate) fn cookie(&self) -> String {
-        format!("{COOKIE}-{}={}; HttpOnly; SameSite=Strict; Path=/", self.port, self.session)
+        format!(
+            "{COOKIE}-{}={}; HttpOnly; SameSite=Strict; Path=/",
+            self.port, self.session
+        )
     }
 
     /// Judges a request by its method and headers. The pages that let somebody in want no cookie.
@@ -92,8 +95,13 @@ impl Guard {
 
     fn is_known(&self, headers: &HeaderMap) -> bool {
         let name = format!("{COOKIE}-{}=", self.port);
-        let cookies = headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
-        let mut own = cookies.flat_map(|line| line.split("; ")).filter_map(|cookie| cookie.strip_prefix(&name));
+        let cookies = headers
+            .get_all(header::COOKIE)
+            .iter()
+            .filter_map(|value| value.to_str().ok());
+        let mut own = cookies
+            .flat_map(|line| line.split("; "))
+            .filter_map(|cookie| cookie.strip_prefix(&name));
         own.any(|value| hash(value) == hash(&self.session))
     }
 
@@ -105,8 +113,13 @@ impl Guard {
         if name.eq_ignore_ascii_case("localhost") {
             return true;
         }
-        let number = name.strip_prefix('[').and_then(|name| name.strip_suffix(']')).unwrap_or(name);
-        number.parse::<IpAddr>().is_ok_and(|address| self.is_open || address.is_loopback())
+        let number = name
+            .strip_prefix('[')
+            .and_then(|name| name.strip_suffix(']'))
+            .unwrap_or(name);
+        number
+            .parse::<IpAddr>()
+            .is_ok_and(|address| self.is_open || address.is_loopback())
     }
 }
 
@@ -142,17 +155,39 @@ mod tests {
         let (host, own) = (("host", "127.0.0.1:4000"), ("cookie", cookie.as_str()));
         assert_eq!(judge(Method::GET, &[host, own]), Ok(()));
         assert_eq!(judge(Method::GET, &[host]), Err(Refused::Unknown));
-        assert_eq!(judge(Method::GET, &[host, ("cookie", "cullet-4000=")]), Err(Refused::Unknown));
-        for bad in ["evil.example:4000", "127.0.0.1", "127.0.0.1:4001", "192.168.1.7:4000", "", "localhost.evil.example:4000"] {
+        assert_eq!(
+            judge(Method::GET, &[host, ("cookie", "cullet-4000=")]),
+            Err(Refused::Unknown)
+        );
+        for bad in [
+            "evil.example:4000",
+            "127.0.0.1",
+            "127.0.0.1:4001",
+            "192.168.1.7:4000",
+            "",
+            "localhost.evil.example:4000",
+        ] {
             assert_eq!(judge(Method::GET, &[("host", bad), own]), Err(Refused::Host), "{bad}");
         }
-        assert_eq!(judge(Method::GET, &[host, ("host", "127.0.0.1:4000"), own]), Err(Refused::Host));
+        assert_eq!(
+            judge(Method::GET, &[host, ("host", "127.0.0.1:4000"), own]),
+            Err(Refused::Host)
+        );
         assert_eq!(judge(Method::POST, &[host, own]), Err(Refused::Origin));
-        assert_eq!(judge(Method::POST, &[host, own, ("origin", "http://evil.example")]), Err(Refused::Origin));
-        assert_eq!(judge(Method::POST, &[host, own, ("origin", "null")]), Err(Refused::Origin));
+        assert_eq!(
+            judge(Method::POST, &[host, own, ("origin", "http://evil.example")]),
+            Err(Refused::Origin)
+        );
+        assert_eq!(
+            judge(Method::POST, &[host, own, ("origin", "null")]),
+            Err(Refused::Origin)
+        );
         let ours = ("origin", "http://127.0.0.1:4000");
         assert_eq!(judge(Method::POST, &[host, own, ours]), Ok(()));
-        assert_eq!(judge(Method::POST, &[host, own, ours, ("sec-fetch-site", "cross-site")]), Err(Refused::Origin));
+        assert_eq!(
+            judge(Method::POST, &[host, own, ours, ("sec-fetch-site", "cross-site")]),
+            Err(Refused::Origin)
+        );
         assert_eq!(judge(Method::POST, &[host, ours]), Err(Refused::Unknown));
         assert!(judge(Method::GET, &[("host", "LOCALHOST:4000"), own]).is_ok());
         assert!(judge(Method::GET, &[("host", "[::1]:4000"), own]).is_ok());

@@ -47,13 +47,28 @@ impl View {
         // One more unknown always fits better: it must be worth it.
         let free = 2.0 * marks.len() as f64 - UNKNOWN;
         let spread = bent.spread * (free / (free - 1.0)).sqrt();
-        if spread < 0.8 * straight.spread { Some(Self { spread, ..bent }) } else { Some(straight) }
+        if spread < 0.8 * straight.spread {
+            Some(Self { spread, ..bent })
+        } else {
+            Some(straight)
+        }
     }
 
     fn with_lens(marks: &[(Pair, Pair)], size: Pair, lens: f64) -> Option<Self> {
         let (centre, half_diagonal) = ([size[0] / 2.0, size[1] / 2.0], size[0].hypot(size[1]) / 2.0);
-        let mut view = Self { matrix: [0.0; 9], lens, centre, half_diagonal, residual: 0.0, worst: 0.0, spread: 0.0 };
-        let flat: Vec<(Pair, Pair)> = marks.iter().map(|(seen, place)| (view.straightened(*seen), *place)).collect();
+        let mut view = Self {
+            matrix: [0.0; 9],
+            lens,
+            centre,
+            half_diagonal,
+            residual: 0.0,
+            worst: 0.0,
+            spread: 0.0,
+        };
+        let flat: Vec<(Pair, Pair)> = marks
+            .iter()
+            .map(|(seen, place)| (view.straightened(*seen), *place))
+            .collect();
         view.matrix = homography(&flat)?;
         let off = |(seen, place): &(Pair, Pair)| {
             let [x, y] = view.at(*seen)?;
@@ -91,7 +106,10 @@ impl View {
 /// (height − thickness) / height as far from there, `height` being the lens's.
 pub(crate) fn lowered(seen: Pair, under: Pair, thickness: f64, height: f64) -> Pair {
     let by = (height - thickness) / height;
-    [under[0] + (seen[0] - under[0]) * by, under[1] + (seen[1] - under[1]) * by]
+    [
+        under[0] + (seen[0] - under[0]) * by,
+        under[1] + (seen[1] - under[1]) * by,
+    ]
 }
 
 /// The distortion of least spread: a coarse look, then ever finer round the best.
@@ -101,7 +119,11 @@ fn best_lens(spread: &dyn Fn(f64) -> f64) -> f64 {
     while step > 1e-7 {
         for k in -10..=10_i32 {
             let lens = best + f64::from(k) * step;
-            let now = if lens.abs() > MOST_LENS { f64::INFINITY } else { spread(lens) };
+            let now = if lens.abs() > MOST_LENS {
+                f64::INFINITY
+            } else {
+                spread(lens)
+            };
             if now < least {
                 (best, least) = (lens, now);
             }
@@ -120,7 +142,10 @@ fn apply(h: &[f64; 9], [x, y]: Pair) -> Option<Pair> {
 /// The homography of least algebraic error from the first of each pair to the second, between points moved so that their middle is the
 /// origin and their mean distance from it √2.
 fn homography(pairs: &[(Pair, Pair)]) -> Option<[f64; 9]> {
-    let (from, to) = (normaliser(pairs.iter().map(|pair| pair.0))?, normaliser(pairs.iter().map(|pair| pair.1))?);
+    let (from, to) = (
+        normaliser(pairs.iter().map(|pair| pair.0))?,
+        normaliser(pairs.iter().map(|pair| pair.1))?,
+    );
     let mut square = [[0.0; 9]; 9];
     for (a, b) in pairs {
         let ([x, y], [u, v]) = (normalised(&from, *a), normalised(&to, *b));
@@ -167,7 +192,10 @@ fn least_vector(mut a: [[f64; 9]; 9]) -> Option<[f64; 9]> {
     let mut v = [[0.0; 9]; 9];
     (0..9).for_each(|i| v[i][i] = 1.0);
     for _ in 0..60 {
-        let off: f64 = (0..9).flat_map(|i| (0..i).map(move |j| (i, j))).map(|(i, j)| a[i][j] * a[i][j]).sum();
+        let off: f64 = (0..9)
+            .flat_map(|i| (0..i).map(move |j| (i, j)))
+            .map(|(i, j)| a[i][j] * a[i][j])
+            .sum();
         if off < 1e-26 {
             break;
         }
@@ -230,19 +258,26 @@ mod tests {
         for quad in quads {
             let exact = of_square(quad);
             let grid = (0..4).flat_map(|i| (0..4).map(move |j| [f64::from(i) / 3.0, f64::from(j) / 3.0]));
-            let marks: Vec<(Pair, Pair)> = grid.map(|p| (apply(&exact, p).expect("in front"), [p[0] * 400.0, p[1] * 300.0])).collect();
+            let marks: Vec<(Pair, Pair)> = grid
+                .map(|p| (apply(&exact, p).expect("in front"), [p[0] * 400.0, p[1] * 300.0]))
+                .collect();
             let found = homography(&marks).expect("a homography");
             for i in 0..=10 {
                 let p = [f64::from(i) / 10.0, f64::from(i * i) / 100.0];
                 let [x, y] = apply(&found, apply(&exact, p).expect("in front")).expect("in front");
-                assert!((x - 400.0 * p[0]).hypot(y - 300.0 * p[1]) < 1e-7, "{quad:?} {p:?} {x} {y}");
+                assert!(
+                    (x - 400.0 * p[0]).hypot(y - 300.0 * p[1]) < 1e-7,
+                    "{quad:?} {p:?} {x} {y}"
+                );
             }
         }
     }
 
     #[test]
     fn marks_that_say_nothing_are_refused() {
-        let line: Vec<(Pair, Pair)> = (0..9).map(|k| ([f64::from(k) * 10.0, f64::from(k) * 20.0], [f64::from(k), 0.0])).collect();
+        let line: Vec<(Pair, Pair)> = (0..9)
+            .map(|k| ([f64::from(k) * 10.0, f64::from(k) * 20.0], [f64::from(k), 0.0]))
+            .collect();
         assert_eq!(View::through(&line, [100.0, 200.0]), None);
         assert_eq!(View::through(&line[..5], [100.0, 200.0]), None);
         let same: Vec<(Pair, Pair)> = (0..9).map(|_| ([1.0, 1.0], [2.0, 2.0])).collect();
@@ -276,16 +311,32 @@ mod tests {
             let mut any = |low: f64, high: f64| low + (high - low) * (rng.next_u64() as f64 / u64::MAX as f64);
             let height = any(700.0, 1500.0);
             let (tilt, turn, roll) = (any(0.0, 0.35), any(0.0, 6.28), any(0.0, 6.28));
-            let at = [300.0 + height * tilt.sin() * turn.cos(), 220.0 + height * tilt.sin() * turn.sin(), height * tilt.cos()];
+            let at = [
+                300.0 + height * tilt.sin() * turn.cos(),
+                220.0 + height * tilt.sin() * turn.sin(),
+                height * tilt.cos(),
+            ];
             let target = [300.0 + any(-30.0, 30.0), 220.0 + any(-30.0, 30.0), 0.0];
             let unit = |v: [f64; 3]| {
                 let n = v.iter().map(|c| c * c).sum::<f64>().sqrt();
                 v.map(|c| c / n)
             };
-            let cross = |a: [f64; 3], b: [f64; 3]| [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+            let cross = |a: [f64; 3], b: [f64; 3]| {
+                [
+                    a[1] * b[2] - a[2] * b[1],
+                    a[2] * b[0] - a[0] * b[2],
+                    a[0] * b[1] - a[1] * b[0],
+                ]
+            };
             let ahead = unit([target[0] - at[0], target[1] - at[1], target[2] - at[2]]);
             let right = unit(cross(ahead, [roll.cos(), roll.sin(), 0.0]));
-            Self { f: 3100.0, size: [4032.0, 3024.0], r: [right, cross(ahead, right), ahead], at, lens }
+            Self {
+                f: 3100.0,
+                size: [4032.0, 3024.0],
+                r: [right, cross(ahead, right), ahead],
+                at,
+                lens,
+            }
         }
 
         fn sees(&self, [x, y]: Pair) -> Pair {
@@ -305,14 +356,38 @@ mod tests {
     /// Corners of an offcut in 500 pictures, each touched within a pixel or so; marks likewise. `share` of them are within `mm`.
     fn within(lens: f64, mm: f64) -> (f64, f64) {
         let mut rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[7; 32]);
-        let marks: Vec<Pair> = [[0.0, 0.0], [300.0, 0.0], [600.0, 0.0], [600.0, 220.0], [600.0, 440.0], [300.0, 440.0], [0.0, 440.0], [0.0, 220.0]].to_vec();
-        let marks: Vec<Pair> = marks.into_iter().chain([[150.0, 0.0], [450.0, 0.0], [150.0, 440.0], [450.0, 440.0]]).collect();
-        let corners: [Pair; 5] = [[80.0, 60.0], [520.0, 90.0], [480.0, 300.0], [250.0, 380.0], [90.0, 330.0]];
+        let marks: Vec<Pair> = [
+            [0.0, 0.0],
+            [300.0, 0.0],
+            [600.0, 0.0],
+            [600.0, 220.0],
+            [600.0, 440.0],
+            [300.0, 440.0],
+            [0.0, 440.0],
+            [0.0, 220.0],
+        ]
+        .to_vec();
+        let marks: Vec<Pair> = marks
+            .into_iter()
+            .chain([[150.0, 0.0], [450.0, 0.0], [150.0, 440.0], [450.0, 440.0]])
+            .collect();
+        let corners: [Pair; 5] = [
+            [80.0, 60.0],
+            [520.0, 90.0],
+            [480.0, 300.0],
+            [250.0, 380.0],
+            [90.0, 330.0],
+        ];
         let (mut good, mut all, mut told) = (0, 0, 0);
         for _ in 0..500 {
             let camera = Camera::random(&mut rng, lens);
             let mut hand = |[x, y]: Pair| {
-                let mut off = || (0..6).map(|_| rng.next_u64() as f64 / u64::MAX as f64 - 0.5).sum::<f64>() * 1.4;
+                let mut off = || {
+                    (0..6)
+                        .map(|_| rng.next_u64() as f64 / u64::MAX as f64 - 0.5)
+                        .sum::<f64>()
+                        * 1.4
+                };
                 [x + off(), y + off()]
             };
             let touched: Vec<(Pair, Pair)> = marks.iter().map(|mark| (hand(camera.sees(*mark)), *mark)).collect();

@@ -21,7 +21,11 @@ pub(crate) fn page(title: &str, here: Here, scripts: &[&str], body: Markup) -> R
 }
 
 pub(crate) fn frame(title: &str, here: Here, scripts: &[&str], body: Markup) -> Markup {
-    let places = [("/", "Jobs", Here::Jobs), ("/rack", "Rack", Here::Rack), ("/shop", "Glass and shop", Here::Shop)];
+    let places = [
+        ("/", "Jobs", Here::Jobs),
+        ("/rack", "Rack", Here::Rack),
+        ("/shop", "Glass and shop", Here::Shop),
+    ];
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -50,7 +54,7 @@ pub(crate) fn frame(title: &str, here: Here, scripts: &[&str], body: Markup) -> 
 }
 
 /// Why something was not done, as a page of its own, with a way back.
-pub(crate) fn problem(problem: &Problem, short: &dyn Fn(&str) -> String) -> Response {
+pub(crate) fn problem(problem: &Problem, back: Option<&str>, short: &dyn Fn(&str) -> String) -> Response {
     let title = match problem {
         Problem::NotThere => "Nothing there",
         Problem::Changed(_) => "Changed meanwhile",
@@ -59,7 +63,7 @@ pub(crate) fn problem(problem: &Problem, short: &dyn Fn(&str) -> String) -> Resp
     let body = html! {
         h1 { (title) }
         (lines(problem, short))
-        p { a.button href="/" { "To the jobs" } }
+        div.buttons { @if let Some(back) = back { a.button href=(back) { "Back" } } a.button.quiet href="/" { "To the jobs" } }
     };
     answer::page(problem.status(), frame(title, Here::Nowhere, &[], body))
 }
@@ -112,6 +116,13 @@ pub(crate) fn hidden(name: &str, value: &str) -> Markup {
 
 /// An address of ours with its fields.
 pub(crate) fn to(path: &str, fields: &[(&str, &str)]) -> String {
-    let fields: Vec<String> = fields.iter().map(|(name, value)| format!("{name}={}", encoded(value))).collect();
-    if fields.is_empty() { path.to_owned() } else { format!("{path}?{}", fields.join("&")) }
+    let fields: Vec<String> = fields
+        .iter()
+        .map(|(name, value)| format!("{name}={}", encoded(value)))
+        .collect();
+    if fields.is_empty() {
+        path.to_owned()
+    } else {
+        format!("{path}?{}", fields.join("&"))
+    }
 }

@@ -99,21 +99,30 @@ pub(crate) fn all(app: &App) -> Vec<String> {
 }
 
 fn is_json(path: &Path) -> bool {
-    path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"))
+    path.extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("json"))
 }
 
 /// Whether a file is a job or a piece list, by what stands in it; the reader judges it later.
 fn looks_like_job(path: &Path) -> bool {
-    let is_list = path.extension().is_some_and(|ending| ["csv", "tsv"].iter().any(|known| ending.eq_ignore_ascii_case(known)));
+    let is_list = path
+        .extension()
+        .is_some_and(|ending| ["csv", "tsv"].iter().any(|known| ending.eq_ignore_ascii_case(known)));
     if !is_json(path) && !is_list || fs::metadata(path).is_ok_and(|found| found.len() > MOST_BYTES) {
         return false;
     }
     let Ok(bytes) = fs::read(path) else { return false };
     let text = String::from_utf8_lossy(&bytes);
     if is_list {
-        let title = text.lines().find(|line| !line.trim().is_empty() && !line.trim_start().starts_with('#')).unwrap_or_default();
+        let title = text
+            .lines()
+            .find(|line| !line.trim().is_empty() && !line.trim_start().starts_with('#'))
+            .unwrap_or_default();
         let title = title.to_lowercase();
-        let columns: Vec<&str> = title.split([',', ';', '\t']).map(|column| column.trim().trim_matches('"')).collect();
+        let columns: Vec<&str> = title
+            .split([',', ';', '\t'])
+            .map(|column| column.trim().trim_matches('"'))
+            .collect();
         return columns.contains(&"number") && columns.contains(&"glass") && !columns.contains(&"tag");
     }
     text.contains("\"panels\"") && text.contains("\"name\"") && !text.contains("\"cullet-plan")
@@ -180,11 +189,21 @@ fn new(drawings: &[String], is_open: bool) -> Markup {
 /// Drawings in folders that hold no job.
 fn loose_drawings(app: &App, jobs: &[String]) -> Vec<String> {
     let folders: Vec<Option<&Path>> = jobs.iter().map(|name| Path::new(name).parent()).collect();
-    let is_drawing = |path: &Path| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("dxf") || ending.eq_ignore_ascii_case("svg"));
-    let names = app.place.files().into_iter().filter(|path| is_drawing(path)).map(|path| app.place.name_of(&path));
+    let is_drawing = |path: &Path| {
+        path.extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("dxf") || ending.eq_ignore_ascii_case("svg"))
+    };
+    let names = app
+        .place
+        .files()
+        .into_iter()
+        .filter(|path| is_drawing(path))
+        .map(|path| app.place.name_of(&path));
     let is_loose = |name: &String| {
         let folder = Path::new(name).parent();
-        let written = Path::new(name).file_name().is_some_and(|name| name.to_string_lossy().starts_with("sheet-"));
+        let written = Path::new(name)
+            .file_name()
+            .is_some_and(|name| name.to_string_lossy().starts_with("sheet-"));
         !written && !folders.iter().any(|own| *own == folder)
     };
     names.filter(is_loose).take(40).collect()
@@ -215,7 +234,10 @@ fn inside(name: &str, card: &Card) -> Markup {
 pub(crate) fn card(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let name = asked.must("job")?;
     let card = known(app, name, true).ok_or(Problem::NotThere)?;
-    Ok(answer::own("text/html; charset=utf-8", inside(name, &card).into_string()))
+    Ok(answer::own(
+        "text/html; charset=utf-8",
+        inside(name, &card).into_string(),
+    ))
 }
 
 /// How a job stands; looked at again where any of its files has changed, if that may be done.
@@ -245,7 +267,12 @@ fn look(app: &App, name: &str) -> Option<Card> {
     let plan = plans::folder(app, name).ok()?.join("plan.json");
     let mut files = vec![path.clone(), plan];
     files.extend(seen.drawings.iter().map(|drawing| PathBuf::from(&drawing.file)));
-    files.extend(path.ancestors().skip(1).take_while(|folder| folder.starts_with(app.place.root())).map(|folder| folder.join("shop.json")));
+    files.extend(
+        path.ancestors()
+            .skip(1)
+            .take_while(|folder| folder.starts_with(app.place.root()))
+            .map(|folder| folder.join("shop.json")),
+    );
     files.extend(deeds::racks(app));
     let state = match (&seen.job, plans::of(app, &seen)) {
         (None, _) => State::ToMend,
@@ -254,16 +281,32 @@ fn look(app: &App, name: &str) -> Option<Card> {
         (Some(_), Some(found)) if found.is_present => State::Planned,
         (Some(_), Some(_)) => State::Ready,
     };
-    let title = seen.file.as_ref().map_or_else(|| name.to_owned(), |file| file.name.clone());
+    let title = seen
+        .file
+        .as_ref()
+        .map_or_else(|| name.to_owned(), |file| file.name.clone());
     let what = match (&seen.job, &seen.file) {
         (Some(job), _) => {
             let pieces: u32 = job.pieces.iter().map(|piece| piece.quantity).sum();
-            let panels: u32 = job.panels.iter().map(|panel| panel.quantity.saturating_add(panel.mirrored_quantity)).sum();
-            format!("{}, {}", counted(panels as usize, "panel"), counted(pieces as usize, "piece"))
+            let panels: u32 = job
+                .panels
+                .iter()
+                .map(|panel| panel.quantity.saturating_add(panel.mirrored_quantity))
+                .sum();
+            format!(
+                "{}, {}",
+                counted(panels as usize, "panel"),
+                counted(pieces as usize, "piece")
+            )
         }
         _ => format!("{} to mend", counted(seen.findings.len(), "thing")),
     };
-    Some(Card { title, what, state, files })
+    Some(Card {
+        title,
+        what,
+        state,
+        files,
+    })
 }
 
 /// The job's panels, small.
@@ -272,7 +315,12 @@ pub(crate) fn picture(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
     let file = seen.file.as_ref().ok_or(Problem::NotThere);
     let svg = match file {
         Ok(file) => {
-            let views: Vec<_> = file.panels.iter().take(6).filter_map(|panel| seen.panel(panel)).collect();
+            let views: Vec<_> = file
+                .panels
+                .iter()
+                .take(6)
+                .filter_map(|panel| seen.panel(panel))
+                .collect();
             picture::small(&views, file)
         }
         Err(_) => "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 4 3\"/>\n".to_owned(),

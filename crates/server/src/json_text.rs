@@ -16,7 +16,10 @@ pub(crate) enum Step<'a> {
 pub(crate) fn set(text: &str, way: &[Step<'_>], value: Option<&Value>) -> Option<String> {
     // Judged first: what follows takes the text for whole.
     serde_json::from_str::<Value>(text.trim_start_matches('\u{feff}')).ok()?;
-    let mut scan = Scan { text, at: if text.starts_with('\u{feff}') { 3 } else { 0 } };
+    let mut scan = Scan {
+        text,
+        at: if text.starts_with('\u{feff}') { 3 } else { 0 },
+    };
     let root = scan.node()?;
     let (range, new) = change(text, &root, way, value)?;
     let mut out = text.to_owned();
@@ -51,7 +54,9 @@ fn change(text: &str, node: &Node, way: &[Step<'_>], value: Option<&Value>) -> O
             let found = fields.iter().rposition(|(known, _, _)| known == name);
             (found.map(|k| (k, &fields[k].2)), Some(*name))
         }
-        (Inside::Entries(entries), Step::Entry(k)) if *k <= entries.len() => (entries.get(*k).map(|node| (*k, node)), None),
+        (Inside::Entries(entries), Step::Entry(k)) if *k <= entries.len() => {
+            (entries.get(*k).map(|node| (*k, node)), None)
+        }
         _ => return None,
     };
     match (found, value) {
@@ -106,7 +111,10 @@ fn wrapped(way: &[Step<'_>], value: &Value) -> Option<Value> {
 fn printed(value: &Value) -> String {
     match value {
         Value::Object(fields) => {
-            let fields: Vec<String> = fields.iter().map(|(name, value)| format!("{}: {}", Value::from(name.as_str()), printed(value))).collect();
+            let fields: Vec<String> = fields
+                .iter()
+                .map(|(name, value)| format!("{}: {}", Value::from(name.as_str()), printed(value)))
+                .collect();
             format!("{{{}}}", fields.join(", "))
         }
         Value::Array(entries) => format!("[{}]", entries.iter().map(printed).collect::<Vec<_>>().join(", ")),
@@ -161,7 +169,10 @@ impl Scan<'_> {
                 Inside::Plain
             }
         };
-        Some(Node { range: start..self.at, inside })
+        Some(Node {
+            range: start..self.at,
+            inside,
+        })
     }
 
     fn comma(&mut self) -> Option<()> {
@@ -183,7 +194,10 @@ impl Scan<'_> {
             self.at += 1;
         } else {
             let rest = &bytes[start..];
-            self.at += rest.iter().take_while(|byte| !byte.is_ascii_whitespace() && !b",]}:".contains(byte)).count();
+            self.at += rest
+                .iter()
+                .take_while(|byte| !byte.is_ascii_whitespace() && !b",]}:".contains(byte))
+                .count();
         }
         (self.at > start).then_some(start..self.at)
     }
@@ -203,26 +217,53 @@ mod tests {
         let way = [Field("panels"), Entry(0), Field("pieces"), Entry(0), Field("glass")];
         let changed = set(JOB, &way, Some(&json!("REED"))).expect("there");
         assert_eq!(changed, JOB.replace("\"CL\"", "\"REED\""));
-        assert_eq!(set(JOB, &[Field("name")], None).expect("there"), JOB.replace("\"name\":  \"Porch\",\n  ", ""));
-        assert_eq!(set(JOB, &way, None).expect("there"), JOB.replace(", \"glass\": \"CL\"", ""));
-        assert_eq!(set(JOB, &[Field("units")], Some(&json!("mm"))).expect("there"), JOB.replace("]\n}", "],\n  \"units\": \"mm\"\n}"));
-        let grain = [Field("panels"), Entry(0), Field("pieces"), Entry(0), Field("bevel"), Field("width")];
+        assert_eq!(
+            set(JOB, &[Field("name")], None).expect("there"),
+            JOB.replace("\"name\":  \"Porch\",\n  ", "")
+        );
+        assert_eq!(
+            set(JOB, &way, None).expect("there"),
+            JOB.replace(", \"glass\": \"CL\"", "")
+        );
+        assert_eq!(
+            set(JOB, &[Field("units")], Some(&json!("mm"))).expect("there"),
+            JOB.replace("]\n}", "],\n  \"units\": \"mm\"\n}")
+        );
+        let grain = [
+            Field("panels"),
+            Entry(0),
+            Field("pieces"),
+            Entry(0),
+            Field("bevel"),
+            Field("width"),
+        ];
         assert_eq!(
             set(JOB, &grain, Some(&json!(12.0))).expect("there"),
             JOB.replace("\"CL\"}", "\"CL\", \"bevel\": {\"width\": 12}}")
         );
         assert_eq!(set(JOB, &[Field("panels"), Entry(2)], Some(&json!(1))), None);
         assert_eq!(set("not JSON", &[Field("a")], Some(&json!(1))), None);
-        assert_eq!(set("{}", &[Field("a\"b")], Some(&json!([1.5]))).as_deref(), Some("{\"a\\\"b\": [1.5]}"));
-        assert_eq!(set("\u{feff}{\"a\": 1}", &[Field("a")], Some(&json!(2))).as_deref(), Some("\u{feff}{\"a\": 2}"));
+        assert_eq!(
+            set("{}", &[Field("a\"b")], Some(&json!([1.5]))).as_deref(),
+            Some("{\"a\\\"b\": [1.5]}")
+        );
+        assert_eq!(
+            set("\u{feff}{\"a\": 1}", &[Field("a")], Some(&json!(2))).as_deref(),
+            Some("\u{feff}{\"a\": 2}")
+        );
     }
 
     fn any_value() -> impl Strategy<Value = Value> {
-        let leaf = prop_oneof![Just(json!(null)), any::<i32>().prop_map(|n| json!(n)), "[a\"\\\\{}\\[\\],: é]{0,5}".prop_map(|s| json!(s))];
+        let leaf = prop_oneof![
+            Just(json!(null)),
+            any::<i32>().prop_map(|n| json!(n)),
+            "[a\"\\\\{}\\[\\],: é]{0,5}".prop_map(|s| json!(s))
+        ];
         leaf.prop_recursive(4, 24, 4, |inner| {
             prop_oneof![
                 prop::collection::vec(inner.clone(), 0..4).prop_map(Value::Array),
-                prop::collection::btree_map("[ab\"\\\\]{0,2}", inner, 0..4).prop_map(|m| Value::Object(m.into_iter().collect())),
+                prop::collection::btree_map("[ab\"\\\\]{0,2}", inner, 0..4)
+                    .prop_map(|m| Value::Object(m.into_iter().collect())),
             ]
         })
     }

@@ -25,8 +25,8 @@
 mod answer;
 mod app;
 mod assets;
-mod bound;
 mod broken;
+mod change;
 mod compare_page;
 mod deeds;
 mod edit;

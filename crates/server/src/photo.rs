@@ -3,9 +3,9 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
-use crate::html::{self, Here, choice, field, hidden, to};
+use crate::change::number;
 use crate::homography::{LEAST_MARKS, Pair, View, lowered};
-use crate::job::number;
+use crate::html::{self, Here, choice, field, hidden, to};
 use crate::picture::short;
 use crate::{deeds, rack};
 use axum::http::StatusCode;
@@ -28,8 +28,20 @@ const MOST_POINTS: usize = 500;
 const LAID: [(&str, &str, Pair, usize, usize); 4] = [
     ("a4", "one sheet of A4", [210.0, 297.0], 1, 1),
     ("letter", "one sheet of Letter", [215.9, 279.4], 1, 1),
-    ("a4x4", "four sheets of A4, edge to edge, two by two", [210.0, 297.0], 2, 2),
-    ("letterx4", "four sheets of Letter, edge to edge, two by two", [215.9, 279.4], 2, 2),
+    (
+        "a4x4",
+        "four sheets of A4, edge to edge, two by two",
+        [210.0, 297.0],
+        2,
+        2,
+    ),
+    (
+        "letterx4",
+        "four sheets of Letter, edge to edge, two by two",
+        [215.9, 279.4],
+        2,
+        2,
+    ),
 ];
 
 /// Marks of a way of laying sheets, mm from the lower left: the ring along the outer edges.
@@ -53,8 +65,15 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let path = rack::chosen(app, asked)?;
     let name = app.place.name_of(&path);
     let codes = deeds::glasses_of(&mut Rack::open_to_read(&path)?);
-    let laid: Vec<(String, String)> = LAID.iter().map(|(name, words, ..)| ((*name).to_owned(), (*words).to_owned())).collect();
-    let places: Value = LAID.iter().map(|(name, _, size, across, up)| ((*name).to_owned(), json!(marks(*size, *across, *up)))).collect::<serde_json::Map<_, _>>().into();
+    let laid: Vec<(String, String)> = LAID
+        .iter()
+        .map(|(name, words, ..)| ((*name).to_owned(), (*words).to_owned()))
+        .collect();
+    let places: Value = LAID
+        .iter()
+        .map(|(name, _, size, across, up)| ((*name).to_owned(), json!(marks(*size, *across, *up))))
+        .collect::<serde_json::Map<_, _>>()
+        .into();
     let body = html! {
         h1 { "An offcut from a photo" }
         p { a href=(to("/rack", &[("rack", &name)])) { "Rack " (name) } }
@@ -114,12 +133,20 @@ pub(crate) fn sheets(_: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
             style { (PreEscaped(format!("@page{{size:{}mm {}mm;margin:0}}body{{margin:0;font-family:sans-serif}}svg{{display:block;break-after:page}}", size[0], size[1]))) } }
             body { @for row in (0..*up).rev() { @for column in 0..*across { (one_page(*size, (column, row), &all, words, across * up)) } } } }
     };
-    Ok(answer::file("marks.html", "text/html; charset=utf-8", false, page.into_string().into_bytes()))
+    Ok(answer::file(
+        "marks.html",
+        "text/html; charset=utf-8",
+        false,
+        page.into_string().into_bytes(),
+    ))
 }
 
 fn one_page(size: Pair, (column, row): (usize, usize), all: &[Pair], words: &str, pages: usize) -> Markup {
     let (left, low) = (size[0] * column as f64, size[1] * row as f64);
-    let own = all.iter().enumerate().filter(|(_, [x, y])| (left..left + size[0]).contains(x) && (low..low + size[1]).contains(y));
+    let own = all
+        .iter()
+        .enumerate()
+        .filter(|(_, [x, y])| (left..left + size[0]).contains(x) && (low..low + size[1]).contains(y));
     html! {
         svg xmlns="http://www.w3.org/2000/svg" width={ (size[0]) "mm" } height={ (size[1]) "mm" } viewBox=(format!("0 0 {} {}", size[0], size[1])) {
             @for (k, [x, y]) in own {
@@ -137,9 +164,19 @@ fn one_page(size: Pair, (column, row): (usize, usize), all: &[Pair], words: &str
 
 /// Numbers in rows: `a b; a b`.
 fn rows(text: &str, width: usize) -> Result<Vec<Vec<f64>>, Problem> {
-    let bad = || deeds::typed("photo", "points that are no numbers", "marks and corners as the page sends them", "Touch them again.");
+    let bad = || {
+        deeds::typed(
+            "photo",
+            "points that are no numbers",
+            "marks and corners as the page sends them",
+            "Touch them again.",
+        )
+    };
     let row = |row: &str| -> Option<Vec<f64>> {
-        let numbers: Option<Vec<f64>> = row.split_whitespace().map(|word| word.parse().ok().filter(|n: &f64| n.is_finite() && n.abs() < 1e6)).collect();
+        let numbers: Option<Vec<f64>> = row
+            .split_whitespace()
+            .map(|word| word.parse().ok().filter(|n: &f64| n.is_finite() && n.abs() < 1e6))
+            .collect();
         numbers.filter(|numbers| numbers.len() == width)
     };
     let rows: Option<Vec<Vec<f64>>> = text.split(';').filter(|row| !row.trim().is_empty()).map(row).collect();
@@ -151,34 +188,62 @@ pub(crate) fn measure(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
     Ok(match measured(asked) {
         Ok(found) => answer::data(StatusCode::OK, &found),
         Err(problem) => {
-            let lines: Vec<String> = problem.lines().into_iter().map(|(what, hint)| app.place.short(&format!("{what} {hint}"))).collect();
+            let lines: Vec<String> = problem
+                .lines()
+                .into_iter()
+                .map(|(what, hint)| app.place.short(&format!("{what} {hint}")))
+                .collect();
             answer::data(problem.status(), &json!({"problem": lines}))
         }
     })
 }
 
 fn measured(asked: &Asked) -> Result<Value, Problem> {
-    let marks: Vec<(Pair, Pair)> = rows(asked.must("marks")?, 4)?.into_iter().map(|r| ([r[0], r[1]], [r[2], r[3]])).collect();
-    let size = rows(asked.must("size")?, 2)?.into_iter().next().map(|r| [r[0], r[1]]).ok_or(Problem::NotThere)?;
+    let marks: Vec<(Pair, Pair)> = rows(asked.must("marks")?, 4)?
+        .into_iter()
+        .map(|r| ([r[0], r[1]], [r[2], r[3]]))
+        .collect();
+    let size = rows(asked.must("size")?, 2)?
+        .into_iter()
+        .next()
+        .map(|r| [r[0], r[1]])
+        .ok_or(Problem::NotThere)?;
     let words = |words: &str| Problem::Words(words.to_owned());
     if marks.len() < LEAST_MARKS {
-        return Err(Problem::Words(format!("Touch at least {LEAST_MARKS} marks: fewer leave nothing to judge the measuring by.")));
+        return Err(Problem::Words(format!(
+            "Touch at least {LEAST_MARKS} marks: fewer leave nothing to judge the measuring by."
+        )));
     }
-    let view = View::through(&marks, size).ok_or_else(|| words("These marks lie in one line or on each other: touch them again."))?;
+    let view = View::through(&marks, size)
+        .ok_or_else(|| words("These marks lie in one line or on each other: touch them again."))?;
     let get = |name: &str, usual: f64| asked.get(name).map_or(Ok(usual), |word| number(word, name));
     let (thickness, height, margin) = (get("thickness", 0.0)?, get("height", 1000.0)?, get("margin", MARGIN)?);
     if !(0.0..=60.0).contains(&thickness) || !(100.0..=20_000.0).contains(&height) || !(0.0..=100.0).contains(&margin) {
-        return Err(words("Thickness is 0 to 60 mm, the lens 100 to 20000 mm up, the margin 0 to 100 mm."));
+        return Err(words(
+            "Thickness is 0 to 60 mm, the lens 100 to 20000 mm up, the margin 0 to 100 mm.",
+        ));
     }
-    let under = view.middle().ok_or_else(|| words("The middle of the photo shows no table: take it from straight above."))?;
-    let place = |r: Vec<f64>| view.at([r[0], r[1]]).map(|seen| lowered(seen, under, thickness, height));
+    let under = view
+        .middle()
+        .ok_or_else(|| words("The middle of the photo shows no table: take it from straight above."))?;
+    let place = |r: Vec<f64>| {
+        view.at([r[0], r[1]])
+            .map(|seen| lowered(seen, under, thickness, height))
+    };
     let told = json!({
         "residual": format!("The marks lie {:.2} mm from where they belong, {:.2} mm at worst. Expect corners within {:.1} mm.", view.residual, view.worst, 3.5 * view.spread + 0.1),
         "good": view.spread < 1.0, "lens": view.lens,
     });
-    let lengths = rows(asked.get("length").unwrap_or_default(), 2)?.into_iter().map(place).collect::<Option<Vec<Pair>>>().unwrap_or_default();
+    let lengths = rows(asked.get("length").unwrap_or_default(), 2)?
+        .into_iter()
+        .map(place)
+        .collect::<Option<Vec<Pair>>>()
+        .unwrap_or_default();
     let length = match lengths.as_slice() {
-        [a, b] => Some(format!("That is {:.1} mm: compare it with a rule.", (a[0] - b[0]).hypot(a[1] - b[1]))),
+        [a, b] => Some(format!(
+            "That is {:.1} mm: compare it with a rule.",
+            (a[0] - b[0]).hypot(a[1] - b[1])
+        )),
         _ => None,
     };
     let corners = rows(asked.get("corners").unwrap_or_default(), 2)?;
@@ -188,16 +253,31 @@ fn measured(asked: &Asked) -> Result<Value, Problem> {
     told["length"] = json!(length);
     if corners.len() >= 3 {
         let outline = Outline::new(corners.iter().map(|[x, y]| Point { x: *x, y: *y }).collect());
-        let outline = outline.map_err(|_| words("The corners cross each other: touch them again, one after the other round the offcut."))?;
-        let smaller = offset::shrink(&outline, margin).into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
+        let outline = outline.map_err(|_| {
+            words("The corners cross each other: touch them again, one after the other round the offcut.")
+        })?;
+        let smaller = offset::shrink(&outline, margin)
+            .into_iter()
+            .max_by(|a, b| a.area().total_cmp(&b.area()));
         let kept = smaller.ok_or_else(|| words("Nothing is left of it within the margin."))?;
         let bounds = kept.bounds();
         let tenth = |n: f64| (n * 10.0).round() / 10.0 + 0.0;
-        let points: Vec<String> = kept.points().iter().map(|p| format!("{} {}", tenth(p.x - bounds.min.x), tenth(p.y - bounds.min.y))).collect();
+        let points: Vec<String> = kept
+            .points()
+            .iter()
+            .map(|p| format!("{} {}", tenth(p.x - bounds.min.x), tenth(p.y - bounds.min.y)))
+            .collect();
         told["outline"] = json!(points.join("; "));
-        told["size"] = json!(format!("{:.0} × {:.0} mm as it goes into the rack, {margin} mm smaller all round", bounds.width(), bounds.height()));
+        told["size"] = json!(format!(
+            "{:.0} × {:.0} mm as it goes into the rack, {margin} mm smaller all round",
+            bounds.width(),
+            bounds.height()
+        ));
         told["view"] = json!(crate::picture::view_box(outline.bounds(), 10.0));
-        told["paths"] = json!([crate::picture::path(outline.points(), true), crate::picture::path(kept.points(), true)]);
+        told["paths"] = json!([
+            crate::picture::path(outline.points(), true),
+            crate::picture::path(kept.points(), true)
+        ]);
     }
     Ok(told)
 }
@@ -220,13 +300,26 @@ mod tests {
     /// A picture of two pixels a millimetre, seen straight on: the offcut of 200 × 100 mm is 194 × 94 mm with the margin.
     #[test]
     fn an_offcut_is_measured_and_made_smaller() {
-        let marks: Vec<String> = marks([210.0, 297.0], 1, 1).iter().map(|[x, y]| format!("{} {} {x} {y}", 2.0 * x, 600.0 - 2.0 * y)).collect();
+        let marks: Vec<String> = marks([210.0, 297.0], 1, 1)
+            .iter()
+            .map(|[x, y]| format!("{} {} {x} {y}", 2.0 * x, 600.0 - 2.0 * y))
+            .collect();
         let corners = "10 590;410 590;410 390;10 390";
-        let query = format!("marks={}&size=420 600&corners={corners}&length=10 590;410 590", marks.join(";"));
+        let query = format!(
+            "marks={}&size=420 600&corners={corners}&length=10 590;410 590",
+            marks.join(";")
+        );
         let told = measured(&Asked::new(&query.replace(' ', "+"), &[], vec![])).expect("measured");
         assert_eq!(told["outline"], "0 0; 194 0; 194 94; 0 94");
-        assert!(told["length"].as_str().is_some_and(|words| words.contains("200.0 mm")), "{told}");
-        let few = query.replace(' ', "+").replace(&marks[7].replace(' ', "+"), "").replace(&marks[6].replace(' ', "+"), "").replace(&marks[5].replace(' ', "+"), "");
+        assert!(
+            told["length"].as_str().is_some_and(|words| words.contains("200.0 mm")),
+            "{told}"
+        );
+        let few = query
+            .replace(' ', "+")
+            .replace(&marks[7].replace(' ', "+"), "")
+            .replace(&marks[6].replace(' ', "+"), "")
+            .replace(&marks[5].replace(' ', "+"), "");
         assert!(measured(&Asked::new(&few, &[], vec![])).is_err());
     }
 }

@@ -4,7 +4,7 @@ use crate::plans::Shapes;
 use crate::seen::{PanelView, PieceView};
 use cullet_geometry::{Bounds, Outline, Point};
 use cullet_job::{GrainFile, JobFile, Units, counted, measure};
-use cullet_plan::model::Layout;
+use cullet_model::Layout;
 use maud::{Markup, PreEscaped, html};
 use std::fmt::Write;
 
@@ -43,7 +43,10 @@ pub(crate) fn view_box(bounds: Bounds, margin: f64) -> String {
 
 /// The place of a glass among those of the job, for its tint.
 pub(crate) fn tint(file: &JobFile, code: &str) -> usize {
-    file.glasses.iter().position(|glass| glass.code == code).map_or(TINTS - 1, |at| at % (TINTS - 1))
+    file.glasses
+        .iter()
+        .position(|glass| glass.code == code)
+        .map_or(TINTS - 1, |at| at % (TINTS - 1))
 }
 
 /// A panel to be worked on: every piece can be reached, rings say where something is wrong.
@@ -73,8 +76,16 @@ fn one(piece: &PieceView, file: &JobFile, largest: f64) -> Markup {
     let glass = file.glasses.iter().find(|glass| glass.code == piece.file.glass);
     let has_grain = glass.is_some_and(|glass| glass.grain != GrainFile::None);
     let grain = piece.file.grain.unwrap_or(90.0);
-    let bevel = piece.file.bevel.map(|bevel| format!("{}/{}", bevel.width, bevel.nose)).unwrap_or_default();
-    let (at, size) = label(&piece.outline, number.chars().count().max(piece.file.glass.chars().count().div_ceil(2)), largest);
+    let bevel = piece
+        .file
+        .bevel
+        .map(|bevel| format!("{}/{}", bevel.width, bevel.nose))
+        .unwrap_or_default();
+    let (at, size) = label(
+        &piece.outline,
+        number.chars().count().max(piece.file.glass.chars().count().div_ceil(2)),
+        largest,
+    );
     html! {
         g.piece role="button" tabindex="-1" aria-pressed="false" aria-label=(words(piece, file.units))
             data-number=(number) data-glass=(piece.file.glass) data-grain=(if has_grain { grain.to_string() } else { String::new() })
@@ -97,7 +108,11 @@ fn words(piece: &PieceView, units: Units) -> String {
     let mut words = format!(
         "Piece {}, {}, {}",
         piece.file.number,
-        if piece.file.glass.is_empty() { "no glass yet" } else { &piece.file.glass },
+        if piece.file.glass.is_empty() {
+            "no glass yet"
+        } else {
+            &piece.file.glass
+        },
         measure::size(bounds.width(), bounds.height(), units)
     );
     let marks = marks(piece);
@@ -111,7 +126,11 @@ fn marks(piece: &PieceView) -> String {
     let bevel = piece.file.bevel.map(|_| "bevel".to_owned());
     let spares = (piece.file.spares > 0).then(|| format!("+{}", piece.file.spares));
     let lot = piece.file.one_lot.as_ref().map(|_| "lot".to_owned());
-    [bevel, spares, lot].into_iter().flatten().collect::<Vec<_>>().join(", ")
+    [bevel, spares, lot]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 /// Where words go in a piece, and how large they are.
@@ -121,7 +140,11 @@ pub(crate) fn label(outline: &Outline, letters: usize, largest: f64) -> (Point, 
         x: (bounds.min.x + bounds.max.x) / 2.0,
         y: (bounds.min.y + bounds.max.y) / 2.0,
     };
-    let at = if outline.contains(middle) { middle } else { outline.inner_point() };
+    let at = if outline.contains(middle) {
+        middle
+    } else {
+        outline.inner_point()
+    };
     // As wide as the piece is at that height, as far as its corners tell.
     let fill = (outline.area() / (bounds.width() * bounds.height()).max(1e-9)).clamp(0.2, 1.0);
     let wide = 0.8 * bounds.width() * fill / (LETTER * letters.max(1) as f64);
@@ -131,11 +154,22 @@ pub(crate) fn label(outline: &Outline, letters: usize, largest: f64) -> (Point, 
 /// The way of the grain: a line with a head at each end it may run to.
 fn arrow(outline: &Outline, at: Point, size: f64, grain: f64, one_way: bool) -> Markup {
     let bounds = outline.bounds();
-    let half = (0.3 * bounds.width().min(bounds.height())).min(1.6 * size).max(0.7 * size);
+    let half = (0.3 * bounds.width().min(bounds.height()))
+        .min(1.6 * size)
+        .max(0.7 * size);
     let (sin, cos) = grain.to_radians().sin_cos();
-    let along = |t: f64, aside: f64| (short(at.x + t * cos - aside * sin), short(-(at.y + t * sin + aside * cos)));
+    let along = |t: f64, aside: f64| {
+        (
+            short(at.x + t * cos - aside * sin),
+            short(-(at.y + t * sin + aside * cos)),
+        )
+    };
     let head = |end: f64| {
-        let (a, b, c) = (along(end - end.signum() * 0.5 * size, 0.25 * size), along(end, 0.0), along(end - end.signum() * 0.5 * size, -0.25 * size));
+        let (a, b, c) = (
+            along(end - end.signum() * 0.5 * size, 0.25 * size),
+            along(end, 0.0),
+            along(end - end.signum() * 0.5 * size, -0.25 * size),
+        );
         format!("M{} {}L{} {}L{} {}", a.0, a.1, b.0, b.1, c.0, c.1)
     };
     let (a, b) = (along(-half, 0.0), along(half, 0.0));
@@ -152,17 +186,34 @@ pub(crate) fn small(views: &[PanelView], file: &JobFile) -> String {
     let gap = height * 0.08;
     let (mut x, mut inside) = (0.0, String::new());
     for view in views {
-        let _ = write!(inside, "<g transform=\"translate({} {})\">", short(x - view.bounds.min.x), short(view.bounds.max.y));
+        let _ = write!(
+            inside,
+            "<g transform=\"translate({} {})\">",
+            short(x - view.bounds.min.x),
+            short(view.bounds.max.y)
+        );
         for piece in &view.pieces {
-            let _ = write!(inside, "<path fill=\"{}\" d=\"{}\"/>", FILLS[tint(file, &piece.file.glass)], path(piece.outline.points(), true));
+            let _ = write!(
+                inside,
+                "<path fill=\"{}\" d=\"{}\"/>",
+                FILLS[tint(file, &piece.file.glass)],
+                path(piece.outline.points(), true)
+            );
         }
         let leads: String = view.leads.iter().map(|line| path(line, false)).collect();
-        let _ = write!(inside, "<path fill=\"none\" stroke-width=\"{}\" d=\"{leads}\"/>", short(height / 130.0));
+        let _ = write!(
+            inside,
+            "<path fill=\"none\" stroke-width=\"{}\" d=\"{leads}\"/>",
+            short(height / 130.0)
+        );
         for ring in view.rings.iter().filter(|ring| ring.is_error) {
             let _ = write!(
                 inside,
                 "<circle fill=\"none\" stroke=\"#a3241b\" stroke-width=\"{}\" cx=\"{}\" cy=\"{}\" r=\"{}\"/>",
-                short(height / 60.0), short(ring.at.x), short(-ring.at.y), short(height / 16.0)
+                short(height / 60.0),
+                short(ring.at.x),
+                short(-ring.at.y),
+                short(height / 16.0)
             );
         }
         inside.push_str("</g>");
@@ -185,8 +236,15 @@ pub(crate) fn layout(layout: &Layout, pieces: &Shapes) -> Markup {
     let bounds = outline.bounds();
     let largest = bounds.width().max(bounds.height()) / 28.0;
     let line = short(largest / 14.0);
-    let laid = layout.placements.iter().filter_map(|placement| Some((placement, pieces.get(&placement.id)?.posed(&placement.pose))));
-    let words = format!("{}, {} laid", layout.stock.tag, counted(layout.placements.len(), "piece"));
+    let laid = layout
+        .placements
+        .iter()
+        .filter_map(|placement| Some((placement, pieces.get(&placement.id)?.posed(&placement.pose))));
+    let words = format!(
+        "{}, {} laid",
+        layout.stock.tag,
+        counted(layout.placements.len(), "piece")
+    );
     html! {
         svg viewBox=(view_box(bounds, largest / 2.0)) role="img" aria-label=(words) {
             path d=(path(outline.points(), true)) fill="#fff" stroke="#111" stroke-width=(line) {}

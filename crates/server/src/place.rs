@@ -57,14 +57,25 @@ impl Place {
         }
         let path = self.root.join(relative);
         // What is there already must lie in the folder once links are followed; what is not there cannot be a link.
-        let there = path.ancestors().find(|part| part.symlink_metadata().is_ok()).ok_or(Outside)?;
+        let there = path
+            .ancestors()
+            .find(|part| part.symlink_metadata().is_ok())
+            .ok_or(Outside)?;
         let full = fs::canonicalize(there).map_err(|_| Outside)?;
-        if full.starts_with(&self.root) { Ok(path) } else { Err(Outside) }
+        if full.starts_with(&self.root) {
+            Ok(path)
+        } else {
+            Err(Outside)
+        }
     }
 
     /// The same where a folder may be meant too: nothing means the folder itself.
     pub(crate) fn folder(&self, name: &str) -> Result<PathBuf, Outside> {
-        if name.is_empty() { Ok(self.root.clone()) } else { self.path(name) }
+        if name.is_empty() {
+            Ok(self.root.clone())
+        } else {
+            self.path(name)
+        }
     }
 
     /// The name of a path in the folder, with `/` throughout.
@@ -127,8 +138,20 @@ mod tests {
             assert!(place.path(good).is_ok(), "{good}");
         }
         let bad = [
-            "", "/", "..", "../secret", "job/../../secret", "/etc/passwd", "job//x", "job/", ".hidden", "job/.cullet-x", "a\0b",
-            "c:\\x", "a\nb", "./a",
+            "",
+            "/",
+            "..",
+            "../secret",
+            "job/../../secret",
+            "/etc/passwd",
+            "job//x",
+            "job/",
+            ".hidden",
+            "job/.cullet-x",
+            "a\0b",
+            "c:\\x",
+            "a\nb",
+            "./a",
         ];
         for bad in bad {
             assert_eq!(place.path(bad), Err(Outside), "{bad:?}");

@@ -2,8 +2,9 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
+use crate::change::number;
 use crate::html::{self, Here, choice, field, hidden, to};
-use crate::job::{glass_from, head, number};
+use crate::job::{glass_from, head};
 use crate::runs::{Now, Phase, Run, Runs, What};
 use crate::seen::Seen;
 use crate::{deeds, picture, plans};
@@ -11,7 +12,7 @@ use axum::body::{Body, Bytes};
 use axum::http::StatusCode;
 use axum::response::Response;
 use cullet_job::measure;
-use cullet_plan::model::{Effort, Plan};
+use cullet_model::{Effort, Plan};
 use cullet_workshop::plan::{DEFAULT_SECONDS, PlanRequest};
 use cullet_workshop::reading::Glass;
 use maud::{Markup, html};
@@ -32,7 +33,10 @@ const MOST_POINTS: usize = 400;
 /// The page.
 pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let seen = Seen::of(app, asked.must("job")?)?;
-    let title = seen.file.as_ref().map_or_else(|| seen.name.clone(), |file| file.name.clone());
+    let title = seen
+        .file
+        .as_ref()
+        .map_or_else(|| seen.name.clone(), |file| file.name.clone());
     let found = plans::of(app, &seen);
     let run = app.runs.of(&seen.name, false);
     let is_open = run.as_ref().is_some_and(|run| !run.now().phase.is_over());
@@ -72,7 +76,12 @@ pub(crate) fn figures(plan: &Plan) -> Markup {
 
 fn ask_form(app: &App, seen: &Seen, has_plan: bool, seed: u64) -> Markup {
     let sources = deeds::sources(app, &seen.name);
-    let choices: Vec<&str> = seen.file.iter().flat_map(|file| &file.choices).map(|choice| choice.name.as_str()).collect();
+    let choices: Vec<&str> = seen
+        .file
+        .iter()
+        .flat_map(|file| &file.choices)
+        .map(|choice| choice.name.as_str())
+        .collect();
     let mut options = vec![(String::new(), "the job as it stands".to_owned())];
     options.extend(choices.iter().map(|name| ((*name).to_owned(), (*name).to_owned())));
     html! {
@@ -136,7 +145,12 @@ pub(crate) fn plan(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let glass = deeds::glass(app, asked.must("from")?)?;
     let seconds = number(asked.get("seconds").unwrap_or("20"), "Seconds to search")?;
     if !(seconds > 0.0 && seconds <= MOST_SECONDS) {
-        return Err(deeds::typed("Seconds to search", &seconds.to_string(), "more than 0, at most 86400", "20 suits most windows."));
+        return Err(deeds::typed(
+            "Seconds to search",
+            &seconds.to_string(),
+            "more than 0, at most 86400",
+            "20 suits most windows.",
+        ));
     }
     let hold = asked.get("hold").is_some() && matches!(glass, Glass::Rack(_));
     let mut request = PlanRequest::new(app.place.path(name)?, glass, plans::folder(app, name)?);
@@ -146,7 +160,11 @@ pub(crate) fn plan(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
         seconds: Some(seconds),
         rounds: None,
     };
-    let what = What::Plan { request: Box::new(request), hold, replace_better: asked.get("replace").is_some() };
+    let what = What::Plan {
+        request: Box::new(request),
+        hold,
+        replace_better: asked.get("replace").is_some(),
+    };
     Runs::ask(app, name, what)?;
     Ok(answer::go(&to("/plan", &[("job", name)])))
 }
@@ -156,7 +174,10 @@ pub(crate) fn stop(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let name = asked.must("job")?;
     let is_comparison = asked.get("kind") == Some("compare");
     app.runs.stop(name, is_comparison, asked.get("what") == Some("drop"));
-    Ok(answer::go(&to(if is_comparison { "/compare" } else { "/plan" }, &[("job", name)])))
+    Ok(answer::go(&to(
+        if is_comparison { "/compare" } else { "/plan" },
+        &[("job", name)],
+    )))
 }
 
 /// How a search stands, as a script draws it; `since` is the step up to which pictures are known.
@@ -175,8 +196,14 @@ fn told(app: &App, run: &Arc<Run>, since: u64) -> Value {
     };
     let thinned = now.course.len().div_ceil(MOST_POINTS).max(1);
     let last = now.course.len().saturating_sub(1);
-    let course = now.course.iter().enumerate().filter(|(k, _)| k % thinned == 0 || *k == last);
-    let course: Vec<Value> = course.map(|(_, (at, net, share, laid))| json!([picture::short(*at), picture::short(*net), share, laid])).collect();
+    let course = now
+        .course
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| k % thinned == 0 || *k == last);
+    let course: Vec<Value> = course
+        .map(|(_, (at, net, share, laid))| json!([picture::short(*at), picture::short(*net), share, laid]))
+        .collect();
     let has_all = now.glasses > 0 && now.best.len() == now.glasses;
     let money = |sum: f64| format!("{sum:.2} {}", now.currency).trim().to_owned();
     json!({
@@ -210,7 +237,10 @@ fn sheets(now: &Now, since: u64) -> Vec<Value> {
 /// The search as it goes on, until it is over or nobody listens any more.
 pub(crate) fn watch(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let is_comparison = asked.get("kind") == Some("compare");
-    let run = app.runs.of(asked.must("job")?, is_comparison).ok_or(Problem::NotThere)?;
+    let run = app
+        .runs
+        .of(asked.must("job")?, is_comparison)
+        .ok_or(Problem::NotThere)?;
     let listener = run.changed.subscribe();
     let start = (Arc::clone(app), run, listener, 0_u64, false);
     let stream = futures_util::stream::unfold(start, |(app, run, mut listener, since, is_last)| async move {
@@ -224,7 +254,9 @@ pub(crate) fn watch(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
         }
         listener.mark_unchanged();
         let (for_picture, at) = (Arc::clone(&run), Arc::clone(&app));
-        let told = tokio::task::spawn_blocking(move || told(&at, &for_picture, since)).await.unwrap_or_default();
+        let told = tokio::task::spawn_blocking(move || told(&at, &for_picture, since))
+            .await
+            .unwrap_or_default();
         let is_last = told["over"] == true || told.is_null();
         let step = told["step"].as_u64().unwrap_or_default().max(since).max(1);
         let event = Bytes::from(format!("data: {told}\n\n"));
@@ -235,6 +267,9 @@ pub(crate) fn watch(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
 
 /// The same once, for a script that cannot listen.
 pub(crate) fn state(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
-    let run = app.runs.of(asked.must("job")?, asked.get("kind") == Some("compare")).ok_or(Problem::NotThere)?;
+    let run = app
+        .runs
+        .of(asked.must("job")?, asked.get("kind") == Some("compare"))
+        .ok_or(Problem::NotThere)?;
     Ok(answer::data(StatusCode::OK, &told(app, &run, 0)))
 }

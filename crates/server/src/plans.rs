@@ -4,7 +4,7 @@ use crate::answer::Problem;
 use crate::app::App;
 use crate::deeds;
 use crate::seen::Seen;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use std::path::{Path, PathBuf};
 
 /// A job's plan as it lies in its folder.
@@ -23,7 +23,10 @@ pub(crate) fn folder(app: &App, job: &str) -> Result<PathBuf, Problem> {
 
 pub(crate) fn folder_name(job: &str) -> String {
     let path = Path::new(job);
-    let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let stem = path
+        .file_stem()
+        .map(|stem| stem.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let name = match stem.as_str() {
         "job" | "pieces" => "plan".to_owned(),
         stem => format!("{stem}-plan"),
@@ -40,7 +43,11 @@ pub(crate) fn of(app: &App, seen: &Seen) -> Option<Found> {
     let plan = deeds::plan(&path).ok()?;
     let is_present = seen.job.as_ref().is_some_and(|job| job.source == plan.job);
     let is_booked = plan.rack.is_some() && deeds::is_booked(app, &plan);
-    Some(Found { plan, is_present, is_booked })
+    Some(Found {
+        plan,
+        is_present,
+        is_booked,
+    })
 }
 
 /// Cut outlines of pieces, by their ids.

@@ -2,8 +2,8 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
-use crate::html::{self, Here, choice, field, hidden, to};
 use crate::deeds;
+use crate::html::{self, Here, choice, field, hidden, to};
 use axum::response::Response;
 use cullet_job::{Units, counted, measure};
 use cullet_output::labels::{self, Label, Paper};
@@ -26,7 +26,11 @@ pub(crate) fn chosen(app: &App, asked: &Asked) -> Result<PathBuf, Problem> {
     match asked.get("rack") {
         Some(name) => {
             let path = app.place.path(name)?;
-            if Rack::is_one(&path) { Ok(path) } else { Err(Problem::NotThere) }
+            if Rack::is_one(&path) {
+                Ok(path)
+            } else {
+                Err(Problem::NotThere)
+            }
         }
         None => deeds::racks(app).into_iter().next().ok_or(Problem::NotThere),
     }
@@ -46,9 +50,21 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let gone_too = asked.get("all").is_some();
     let items = match size {
         Some(size) => {
-            let bad = || deeds::typed("Room for", &format!("\"{size}\""), "two sizes with an x between them", "Write 300x200.");
+            let bad = || {
+                deeds::typed(
+                    "Room for",
+                    &format!("\"{size}\""),
+                    "two sizes with an x between them",
+                    "Write 300x200.",
+                )
+            };
             let (width, height) = read_size(size, units.mm()).ok_or_else(bad)?;
-            rack.find(&Room { glass, width, height, most: MOST_SHOWN })?
+            rack.find(&Room {
+                glass,
+                width,
+                height,
+                most: MOST_SHOWN,
+            })?
         }
         None => rack.list(&Which { glass, gone_too })?,
     };
@@ -103,8 +119,15 @@ fn row(rack: &str, item: &RackItem, units: Units) -> Markup {
 }
 
 fn none_yet(app: &App) -> Markup {
-    let lists: Vec<String> = app.place.files().iter().map(|path| app.place.name_of(path)).filter(|name| name.ends_with(".csv")).take(200)
-        .filter(|name| app.place.path(name).is_ok_and(|path| deeds::looks_like_stock(&path))).collect();
+    let lists: Vec<String> = app
+        .place
+        .files()
+        .iter()
+        .map(|path| app.place.name_of(path))
+        .filter(|name| name.ends_with(".csv"))
+        .take(200)
+        .filter(|name| app.place.path(name).is_ok_and(|path| deeds::looks_like_stock(&path)))
+        .collect();
     html! {
         h1 { "Rack" }
         p { "A rack is one file in which every sheet and offcut has a tag of its own. There is none in this folder yet." }
@@ -139,7 +162,20 @@ fn add_form(rack: &str, units: Units, codes: &[String]) -> Markup {
     }
 }
 
-const COLUMNS: [&str; 12] = ["glass", "units", "width", "height", "outline", "grain", "lot", "place", "flaws", "price", "scored_face", "source"];
+const COLUMNS: [&str; 12] = [
+    "glass",
+    "units",
+    "width",
+    "height",
+    "outline",
+    "grain",
+    "lot",
+    "place",
+    "flaws",
+    "price",
+    "scored_face",
+    "source",
+];
 
 /// What the form says, by the columns of the stock list.
 fn said<'a>(asked: &'a Asked, also: &[&'static str]) -> Vec<(&'a str, &'a str)> {
@@ -243,12 +279,19 @@ pub(crate) fn correct(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
     if said.iter().any(|(name, _)| *name != "units") {
         Rack::open(&path)?.correct(tag, &said, &app.stamp())?;
     }
-    Ok(answer::go(&to("/rack/item", &[("rack", &app.place.name_of(&path)), ("tag", tag)])))
+    Ok(answer::go(&to(
+        "/rack/item",
+        &[("rack", &app.place.name_of(&path)), ("tag", tag)],
+    )))
 }
 
 pub(crate) fn throw_away(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let path = chosen(app, asked)?;
-    Rack::open(&path)?.throw_away(&[asked.must("tag")?], asked.get("why").unwrap_or_default(), &app.stamp())?;
+    Rack::open(&path)?.throw_away(
+        &[asked.must("tag")?],
+        asked.get("why").unwrap_or_default(),
+        &app.stamp(),
+    )?;
     Ok(answer::go(&to("/rack", &[("rack", &app.place.name_of(&path))])))
 }
 
@@ -263,17 +306,33 @@ pub(crate) fn labels(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem>
             rack.list(&Which::default())?.into_iter().filter(is_offcut).collect()
         }
     };
-    let paper = if asked.get("paper") == Some("letter") { Paper::Letter } else { Paper::A4 };
+    let paper = if asked.get("paper") == Some("letter") {
+        Paper::Letter
+    } else {
+        Paper::A4
+    };
     let mut made = vec![];
     for item in items {
-        let keep = rack.kept_as(&item.stock.tag)?.map(|(sheet, n)| format!("keep {}", offcut_name(sheet, n)));
+        let keep = rack
+            .kept_as(&item.stock.tag)?
+            .map(|(sheet, n)| format!("keep {}", offcut_name(sheet, n)));
         made.push(Label { item, keep });
     }
     let page = labels::sheet(&made, rack.units()?, paper);
     let page = page.map_err(|labels::LabelError::TagTooLong { tag, found }| {
-        deeds::typed(&format!("tag {tag}"), &format!("{found} bytes"), "a tag that a QR code can hold", "Name the tags that do fit.")
+        deeds::typed(
+            &format!("tag {tag}"),
+            &format!("{found} bytes"),
+            "a tag that a QR code can hold",
+            "Name the tags that do fit.",
+        )
     })?;
-    Ok(answer::file("labels.html", "text/html; charset=utf-8", false, page.into_bytes()))
+    Ok(answer::file(
+        "labels.html",
+        "text/html; charset=utf-8",
+        false,
+        page.into_bytes(),
+    ))
 }
 
 pub(crate) fn history(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
@@ -297,7 +356,13 @@ pub(crate) fn audit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
     let mut rack = Rack::open_to_read(&path)?;
     let audit = rack.audit()?;
     let units = rack.units().unwrap_or_default();
-    let areas = [("received", audit.came_in), ("on the rack", audit.on_rack), ("used", audit.used), ("cullet", audit.cullet), ("thrown away", audit.thrown_away)];
+    let areas = [
+        ("received", audit.came_in),
+        ("on the rack", audit.on_rack),
+        ("used", audit.used),
+        ("cullet", audit.cullet),
+        ("thrown away", audit.thrown_away),
+    ];
     let body = html! {
         h1 { "Audit of " (name) } p { a href=(to("/rack", &[("rack", &name)])) { "Back to the rack" } }
         @if audit.faults.is_empty() { p.good role="status" { "The rack adds up." } } @else { ul.findings role="alert" { @for fault in &audit.faults { li { (app.place.short(fault)) } } } }

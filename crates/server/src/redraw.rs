@@ -2,8 +2,7 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
-use crate::job;
-use crate::{edit, start};
+use crate::{change, edit, start};
 use axum::http::StatusCode;
 use axum::response::Response;
 use serde_json::{Value, json};
@@ -15,7 +14,11 @@ pub(crate) fn redraw(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem>
     match done(app, asked) {
         Ok(()) => Ok(answer::data(StatusCode::OK, &json!({}))),
         Err(problem) => {
-            let lines: Vec<String> = problem.lines().into_iter().map(|(what, hint)| app.place.short(&format!("{what} {hint}"))).collect();
+            let lines: Vec<String> = problem
+                .lines()
+                .into_iter()
+                .map(|(what, hint)| app.place.short(&format!("{what} {hint}")))
+                .collect();
             Ok(answer::data(problem.status(), &json!({"problem": lines})))
         }
     }
@@ -23,12 +26,18 @@ pub(crate) fn redraw(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem>
 
 fn done(app: &App, asked: &Asked) -> Result<(), Problem> {
     let (name, panel) = (asked.must("job")?, asked.must("panel")?);
-    let folder = Path::new(name).parent().map(|folder| folder.to_string_lossy().into_owned()).unwrap_or_default();
+    let folder = Path::new(name)
+        .parent()
+        .map(|folder| folder.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let kept = start::keep(app, &folder, asked.must("name")?, &asked.bytes)?;
     let path = app.place.path(&kept)?;
-    let file = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let file = path
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let numbers = start::numbers_in(&path);
-    job::change(app, name, asked.must("digest")?, job::Judge::Anything, &|text| {
+    change::change(app, name, asked.must("digest")?, change::Judge::Anything, &|text| {
         let text = edit::field(text, Some(panel), "drawing/file", Some(&Value::from(file.clone())));
         // What was said of pieces that the new drawing does not have is of no use any more.
         let text = text.and_then(|text| edit::only_numbers(&text, panel, &numbers));

@@ -4,7 +4,7 @@ use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
 use crate::guard::Refused;
 use crate::html::{self, Here};
-use crate::{assets, broken, compare_page, job, jobs, photo, plan_page, rack, redraw, sheets, shop, start};
+use crate::{assets, broken, change, compare_page, job, jobs, photo, plan_page, rack, redraw, sheets, shop, start};
 use axum::Router;
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, Request, State};
@@ -64,8 +64,8 @@ const READ: &[(&str, Answer)] = &[
 
 /// What changes something, by a form.
 const DO: &[(&str, Answer)] = &[
-    ("/job/edit", job::edit),
-    ("/job/step", job::step),
+    ("/job/edit", change::edit),
+    ("/job/step", change::step),
     ("/plan", plan_page::plan),
     ("/plan/stop", plan_page::stop),
     ("/book", sheets::book),
@@ -85,10 +85,7 @@ const DO: &[(&str, Answer)] = &[
 ];
 
 /// What brings a file.
-const BRING: &[(&str, Answer)] = &[
-    ("/new/file", start::file),
-    ("/job/redraw", redraw::redraw),
-];
+const BRING: &[(&str, Answer)] = &[("/new/file", start::file), ("/job/redraw", redraw::redraw)];
 
 pub(crate) fn router(app: Arc<App>) -> Router {
     let mut router = Router::new()
@@ -147,12 +144,24 @@ fn bringing(answer: Answer) -> MethodRouter<Arc<App>> {
 }
 
 fn is_kind(request: &Request, kind: &str) -> bool {
-    let own = request.headers().get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok());
-    own.is_some_and(|own| own.split(';').next().unwrap_or_default().trim().eq_ignore_ascii_case(kind))
+    let own = request
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .and_then(|value| value.to_str().ok());
+    own.is_some_and(|own| {
+        own.split(';')
+            .next()
+            .unwrap_or_default()
+            .trim()
+            .eq_ignore_ascii_case(kind)
+    })
 }
 
 async fn body(request: Request, most: usize, longest: Duration) -> Result<Bytes, Response> {
-    let size = request.headers().get(header::CONTENT_LENGTH).and_then(|value| value.to_str().ok()?.parse::<usize>().ok());
+    let size = request
+        .headers()
+        .get(header::CONTENT_LENGTH)
+        .and_then(|value| value.to_str().ok()?.parse::<usize>().ok());
     let too_large = || answer::plain(StatusCode::PAYLOAD_TOO_LARGE, "that is more than is taken in one go");
     if size.is_some_and(|size| size > most) {
         return Err(too_large());
@@ -167,11 +176,15 @@ async fn body(request: Request, most: usize, longest: Duration) -> Result<Bytes,
 /// An answer made on a thread of its own; a fault of ours is one answer lost, not the program.
 async fn made(app: Arc<App>, asked: Asked, answer: Answer) -> Response {
     let at = Arc::clone(&app);
+    let back = asked.back();
     let made = tokio::task::spawn_blocking(move || answer(&at, &asked)).await;
     match made {
         Ok(Ok(response)) => response,
-        Ok(Err(problem)) => html::problem(&problem, &|words| app.place.short(words)),
-        Err(_) => answer::plain(StatusCode::INTERNAL_SERVER_ERROR, "internal fault: this could not be answered; nothing was changed"),
+        Ok(Err(problem)) => html::problem(&problem, back.as_deref(), &|words| app.place.short(words)),
+        Err(_) => answer::plain(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "internal fault: this could not be answered; nothing was changed",
+        ),
     }
 }
 
@@ -180,20 +193,25 @@ async fn guarded(State(app): Shared, request: Request, next: Next) -> Response {
     let is_entrance = path == "/enter" || matches!(path, "/assets/page.css" | "/assets/icon.svg");
     match app.guard.judge(request.method(), request.headers(), is_entrance) {
         Ok(()) => next.run(request).await,
-        Err(Refused::Unknown) if app.guard.has_password() && request.method() == axum::http::Method::GET => answer::go("/enter"),
+        Err(Refused::Unknown) if app.guard.has_password() && request.method() == axum::http::Method::GET => {
+            answer::go("/enter")
+        }
         Err(Refused::Unknown) => {
             let body = html! {
                 h1 { "Who is asking?" }
                 p { "Open the address that the program printed when it was started: it lets this browser in." }
             };
-            answer::page(StatusCode::FORBIDDEN, html::frame("Not let in", Here::Nowhere, &[], body))
+            answer::page(
+                StatusCode::FORBIDDEN,
+                html::frame("Not let in", Here::Nowhere, &[], body),
+            )
         }
         Err(_) => answer::plain(StatusCode::FORBIDDEN, "not asked by a page of this program"),
     }
 }
 
 async fn nothing(State(app): Shared) -> Response {
-    html::problem(&Problem::NotThere, &|words| app.place.short(words))
+    html::problem(&Problem::NotThere, None, &|words| app.place.short(words))
 }
 
 async fn asset(State(app): Shared, Path(name): Path<String>) -> Response {
@@ -210,7 +228,10 @@ async fn enter(State(app): Shared, request: Request) -> Response {
     }
     if !app.guard.has_password() {
         let body = html! { h1 { "Not this address" } p { "It belongs to an earlier start of the program. Open the address that it printed last." } };
-        return answer::page(StatusCode::FORBIDDEN, html::frame("Not let in", Here::Nowhere, &[], body));
+        return answer::page(
+            StatusCode::FORBIDDEN,
+            html::frame("Not let in", Here::Nowhere, &[], body),
+        );
     }
     ask_password(StatusCode::OK, "")
 }
@@ -251,6 +272,8 @@ async fn password(State(app): Shared, request: Request) -> Response {
 /// A stream of bytes that goes on as long as somebody listens.
 pub(crate) fn stream(body: Body) -> Response {
     let mut response = answer::own("text/event-stream", body);
-    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    response
+        .headers_mut()
+        .insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     response
 }

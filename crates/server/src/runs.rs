@@ -2,10 +2,11 @@
 
 use crate::answer::Problem;
 use crate::app::App;
-use crate::{bound, plans};
-use cullet_plan::figures::Figures;
-use cullet_plan::model::Plan;
-use cullet_plan::planner::Better;
+use crate::plans;
+use cullet_model::Plan;
+use cullet_model::figures::Figures;
+use cullet_planner::Better;
+use cullet_planner::least::least;
 use cullet_rack::Stamp;
 use cullet_workshop::reading::Glass;
 use cullet_workshop::{Error, compare, plan};
@@ -126,10 +127,14 @@ impl Runs {
         let mut inner = app.runs.lock();
         let key = (job.to_owned(), matches!(what, What::Compare(_)));
         if inner.last.get(&key).is_some_and(|run| !run.now().phase.is_over()) {
-            return Err(Problem::Words("That search waits or runs already: look at it, or stop it first.".into()));
+            return Err(Problem::Words(
+                "That search waits or runs already: look at it, or stop it first.".into(),
+            ));
         }
         if inner.waiting.len() >= MOST_WAITING || inner.is_over {
-            return Err(Problem::Words("Too many searches wait already. Let some of them end first.".into()));
+            return Err(Problem::Words(
+                "Too many searches wait already. Let some of them end first.".into(),
+            ));
         }
         let run = Arc::new(Run {
             job: job.to_owned(),
@@ -160,18 +165,24 @@ impl Runs {
     pub(crate) fn before(&self, run: &Arc<Run>) -> Vec<String> {
         let inner = self.lock();
         let all = inner.running.iter().chain(&inner.waiting);
-        all.take_while(|other| !Arc::ptr_eq(other, run)).map(|other| other.job.clone()).collect()
+        all.take_while(|other| !Arc::ptr_eq(other, run))
+            .map(|other| other.job.clone())
+            .collect()
     }
 
     /// Stops a search: what it has found is kept, or let go of.
     pub(crate) fn stop(&self, job: &str, is_comparison: bool, drop: bool) {
         let mut inner = self.lock();
-        let Some(run) = inner.last.get(&(job.to_owned(), is_comparison)).cloned() else { return };
+        let Some(run) = inner.last.get(&(job.to_owned(), is_comparison)).cloned() else {
+            return;
+        };
         run.drop.store(drop, Ordering::Relaxed);
         run.stop.store(true, Ordering::Relaxed);
         if let Some(at) = inner.waiting.iter().position(|waiting| Arc::ptr_eq(waiting, &run)) {
             inner.waiting.remove(at);
-            run.say(|now| (now.phase, now.words) = (Phase::Dropped, vec!["Taken off the list before it began.".into()]));
+            run.say(|now| {
+                (now.phase, now.words) = (Phase::Dropped, vec!["Taken off the list before it began.".into()])
+            });
         }
     }
 
@@ -183,14 +194,18 @@ impl Runs {
         if let Some(run) = &inner.running {
             run.stop.store(true, Ordering::Relaxed);
         }
-        let _ = self.ended.wait_timeout_while(inner, LAST_WAIT, |inner| inner.running.is_some());
+        let _ = self
+            .ended
+            .wait_timeout_while(inner, LAST_WAIT, |inner| inner.running.is_some());
     }
 }
 
 /// Searches until nothing waits any more.
 fn work(app: &Arc<App>) {
     loop {
-        let Some(run) = app.runs.lock().running.clone() else { return };
+        let Some(run) = app.runs.lock().running.clone() else {
+            return;
+        };
         let done = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| run.work()));
         let fault = || vec!["Internal fault: the search broke off. Nothing was written.".to_owned()];
         if done.is_err() {
@@ -241,20 +256,32 @@ impl Run {
     fn work(&self) {
         self.say(|now| (now.phase, now.began) = (Phase::Searching, Some(Instant::now())));
         let done = match self.what.clone() {
-            What::Plan { request, hold, replace_better } => self.plan(*request, hold, replace_better),
+            What::Plan {
+                request,
+                hold,
+                replace_better,
+            } => self.plan(*request, hold, replace_better),
             What::Compare(request) => self.compare(*request),
         };
         match done {
             Ok((phase, words)) => self.say(|now| (now.phase, now.words) = (phase, words)),
             Err(error) => {
-                let words = Problem::from(error).lines().into_iter().map(|(what, hint)| format!("{what} {hint}").replace(&self.root, ""));
+                let words = Problem::from(error)
+                    .lines()
+                    .into_iter()
+                    .map(|(what, hint)| format!("{what} {hint}").replace(&self.root, ""));
                 let words = words.collect();
                 self.say(|now| (now.phase, now.words) = (Phase::Refused, words));
             }
         }
     }
 
-    fn plan(&self, request: plan::PlanRequest, hold: bool, replace_better: bool) -> Result<(Phase, Vec<String>), Error> {
+    fn plan(
+        &self,
+        request: plan::PlanRequest,
+        hold: bool,
+        replace_better: bool,
+    ) -> Result<(Phase, Vec<String>), Error> {
         let earlier = crate::deeds::plan(&request.out.join("plan.json")).ok();
         let mut ready = plan::Ready::read(request)?;
         ready.begin()?;
@@ -263,14 +290,17 @@ impl Run {
         let pieces = Arc::new(plans::shapes(job.pieces.iter().map(|piece| (&piece.id, &piece.cut))));
         let cut: std::collections::BTreeSet<usize> = job.pieces.iter().map(|piece| piece.glass).collect();
         self.say(|now| {
-            now.least = bound::least_cost(job, &inputs.stock);
+            now.least = least(job, &inputs.stock);
             now.glasses = cut.len();
             now.pieces = pieces;
             now.currency.clone_from(&job.source.settings.currency);
         });
         let found = ready.search(&self.stop, &|progress| self.show(progress))?;
         if self.drop.load(Ordering::Relaxed) {
-            return Ok((Phase::Dropped, vec!["Stopped, and let go of. The plan that was there stays.".into()]));
+            return Ok((
+                Phase::Dropped,
+                vec!["Stopped, and let go of. The plan that was there stays.".into()],
+            ));
         }
         if found.figures.pieces == 0 && self.stop.load(Ordering::Relaxed) {
             return Ok((Phase::Dropped, vec!["Stopped before there was a plan.".into()]));
@@ -288,7 +318,12 @@ impl Run {
             _ => None,
         };
         ready.write(&files)?;
-        words.extend(found.unplaced.iter().map(|left| format!("Not placed: {}, {} of it: {}", left.id, left.count, left.reason)));
+        words.extend(
+            found
+                .unplaced
+                .iter()
+                .map(|left| format!("Not placed: {}, {} of it: {}", left.id, left.count, left.reason)),
+        );
         if let Some(rack) = rack {
             words.push(held(&rack, &found, &self.stamp));
         }
@@ -309,7 +344,7 @@ impl Run {
         Ok((Phase::Done, vec![]))
     }
 
-    fn show(&self, progress: cullet_plan::planner::Progress) {
+    fn show(&self, progress: cullet_planner::Progress) {
         self.say(|now| {
             now.share = progress.share.max(now.share);
             now.stage = progress.stage;
@@ -318,7 +353,8 @@ impl Run {
             now.best.insert(better.glass.clone(), (step, better));
             let figures = now.figures();
             let seconds = now.began.map_or(0.0, |began| began.elapsed().as_secs_f64());
-            now.course.push((seconds, figures.net_cost(), figures.yield_share(), now.best.len()));
+            now.course
+                .push((seconds, figures.net_cost(), figures.yield_share(), now.best.len()));
         });
     }
 }

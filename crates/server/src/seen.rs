@@ -88,10 +88,16 @@ impl Seen {
             Ok(job) => {
                 let of_drawings: Vec<&str> = seen.drawings.iter().map(|drawing| drawing.panel.as_str()).collect();
                 let own = seen.drawings.iter().flat_map(|drawing| {
-                    let warnings = drawing.cartoon.findings.iter().filter(|f| f.severity == Severity::Warning);
+                    let warnings = drawing
+                        .cartoon
+                        .findings
+                        .iter()
+                        .filter(|f| f.severity == Severity::Warning);
                     warnings.map(|f| f.in_words(&drawing.file, drawing.cartoon.bounds.0, drawing.settings.units))
                 });
-                seen.warnings = own.chain(job.warnings(&path.display().to_string(), &of_drawings)).collect();
+                seen.warnings = own
+                    .chain(job.warnings(&path.display().to_string(), &of_drawings))
+                    .collect();
                 seen.job = Some(job);
             }
             Err(Findings(findings)) => seen.findings = findings,
@@ -123,21 +129,39 @@ impl Seen {
         let (mut leads, mut rings) = (vec![], vec![]);
         if let Some(drawing) = drawing {
             let (low, high) = drawing.cartoon.bounds;
-            bounds = Some(bounds.map_or(Bounds { min: low, max: high }, |own| both(own, Bounds { min: low, max: high })));
+            bounds = Some(bounds.map_or(Bounds { min: low, max: high }, |own| {
+                both(own, Bounds { min: low, max: high })
+            }));
             let found = &drawing.cartoon.arrangement;
-            leads = found.edges.iter().chain(&found.loose).map(|edge| points(&edge.curves)).collect();
-            rings = drawing.cartoon.findings.iter().filter_map(|finding| {
-                let words = finding.in_words(&drawing.file, low, drawing.settings.units);
-                Some(Ring {
-                    at: finding.at?,
-                    is_error: finding.severity == Severity::Error,
-                    words: format!("{}: found {}, expected {}", words.place, words.found, words.expected),
-                    hint: words.hint,
+            leads = found
+                .edges
+                .iter()
+                .chain(&found.loose)
+                .map(|edge| points(&edge.curves))
+                .collect();
+            rings = drawing
+                .cartoon
+                .findings
+                .iter()
+                .filter_map(|finding| {
+                    let words = finding.in_words(&drawing.file, low, drawing.settings.units);
+                    Some(Ring {
+                        at: finding.at?,
+                        is_error: finding.severity == Severity::Error,
+                        words: format!("{}: found {}, expected {}", words.place, words.found, words.expected),
+                        hint: words.hint,
+                    })
                 })
-            }).collect();
+                .collect();
         }
         let bounds = bounds.filter(|bounds| bounds.width() > 0.0 && bounds.height() > 0.0)?;
-        Some(PanelView { pieces, bounds, leads, rings, is_placed })
+        Some(PanelView {
+            pieces,
+            bounds,
+            leads,
+            rings,
+            is_placed,
+        })
     }
 
     /// Pieces that the job lists: from the job where it was read, else from the file as far as that goes.
@@ -151,14 +175,22 @@ impl Seen {
         };
         let all = panel.pieces.iter().filter_map(|piece| {
             let is_this = |made: &&cullet_job::Piece| made.id.panel == panel.id && made.id.number == piece.number;
-            let made = self.job.as_ref().and_then(|job| job.pieces.iter().filter(is_this).min_by_key(|made| made.id.mirrored));
+            let made = self
+                .job
+                .as_ref()
+                .and_then(|job| job.pieces.iter().filter(is_this).min_by_key(|made| made.id.mirrored));
             let outline = match (made, &piece.outline) {
                 (Some(made), _) if made.id.mirrored => Some(made.finished.mirrored()),
                 (Some(made), _) => Some(made.finished.clone()),
                 (None, OutlineFile::Points(points)) => frame.outline_of_points(points).ok(),
-                (None, OutlineFile::Path(path)) => cullet_geometry::path::flatten(path, frame.unit_mm, frame.y, CHORD).ok(),
+                (None, OutlineFile::Path(path)) => {
+                    cullet_geometry::path::flatten(path, frame.unit_mm, frame.y, CHORD).ok()
+                }
             };
-            Some(PieceView { file: piece.clone(), outline: outline? })
+            Some(PieceView {
+                file: piece.clone(),
+                outline: outline?,
+            })
         });
         all.collect()
     }
@@ -166,7 +198,10 @@ impl Seen {
 
 fn points(curves: &[Curve]) -> Vec<Point> {
     let start = curves.first().map(|curve| curve.at(0.0));
-    start.into_iter().chain(curves.iter().flat_map(|curve| curve.chords(CHORD))).collect()
+    start
+        .into_iter()
+        .chain(curves.iter().flat_map(|curve| curve.chords(CHORD)))
+        .collect()
 }
 
 fn outline_of(curves: &[Curve]) -> Option<Outline> {
@@ -180,7 +215,10 @@ fn drawn(drawing: &PanelDrawing, panel: &PanelFile) -> Vec<PieceView> {
     let cells = drawing.cartoon.cells.iter();
     let views = cells.filter_map(|cell| {
         let file = panel.pieces.iter().find(|piece| piece.number == cell.number)?.clone();
-        Some(PieceView { file, outline: outline_of(&cell.finished)? })
+        Some(PieceView {
+            file,
+            outline: outline_of(&cell.finished)?,
+        })
     });
     views.collect()
 }
@@ -200,21 +238,34 @@ fn bare(drawing: &PanelDrawing) -> Vec<PieceView> {
             one_lot: None,
             spares: 0,
         };
-        Some(PieceView { file, outline: outline_of(&cell.finished)? })
+        Some(PieceView {
+            file,
+            outline: outline_of(&cell.finished)?,
+        })
     });
     views.collect()
 }
 
 pub(crate) fn both(a: Bounds, b: Bounds) -> Bounds {
     Bounds {
-        min: Point { x: a.min.x.min(b.min.x), y: a.min.y.min(b.min.y) },
-        max: Point { x: a.max.x.max(b.max.x), y: a.max.y.max(b.max.y) },
+        min: Point {
+            x: a.min.x.min(b.min.x),
+            y: a.min.y.min(b.min.y),
+        },
+        max: Point {
+            x: a.max.x.max(b.max.x),
+            y: a.max.y.max(b.max.y),
+        },
     }
 }
 
 /// Whether the pieces lie side by side, as far as their areas tell.
 fn has_places(panel: &PanelFile, pieces: &[PieceView]) -> bool {
-    if panel.pieces.iter().any(|piece| piece.quantity > 1 || piece.shape.is_some()) {
+    if panel
+        .pieces
+        .iter()
+        .any(|piece| piece.quantity > 1 || piece.shape.is_some())
+    {
         return false;
     }
     let all = pieces.iter().map(|piece| piece.outline.bounds()).reduce(both);
@@ -224,8 +275,15 @@ fn has_places(panel: &PanelFile, pieces: &[PieceView]) -> bool {
 
 /// Puts pieces in rows, as words stand on a page.
 fn in_rows(pieces: &mut [PieceView]) {
-    let area: f64 = pieces.iter().map(|piece| piece.outline.bounds()).map(|b| (b.width() + APART) * (b.height() + APART)).sum();
-    let widest = pieces.iter().map(|piece| piece.outline.bounds().width()).fold(0.0, f64::max);
+    let area: f64 = pieces
+        .iter()
+        .map(|piece| piece.outline.bounds())
+        .map(|b| (b.width() + APART) * (b.height() + APART))
+        .sum();
+    let widest = pieces
+        .iter()
+        .map(|piece| piece.outline.bounds().width())
+        .fold(0.0, f64::max);
     let across = (1.3 * area.sqrt()).max(widest);
     let (mut x, mut top, mut height) = (0.0, 0.0, 0.0_f64);
     for piece in pieces {

@@ -11,8 +11,8 @@ use crate::{deeds, picture};
 use axum::http::StatusCode;
 use axum::response::Response;
 use cullet_job::{PieceId, counted, measure};
+use cullet_model::{Layout, Plan};
 use cullet_output::{bench, caution, offcut_name};
-use cullet_plan::model::{Layout, Plan};
 use cullet_rack::{Count, Rack};
 use cullet_workshop::folder::names;
 use cullet_workshop::{book, plan as planning};
@@ -27,7 +27,9 @@ fn found(app: &App, seen: &Seen) -> Result<Found, Problem> {
 }
 
 fn layout_of(plan: &Plan, number: u32) -> Result<&Layout, Problem> {
-    planning::layouts(plan).find(|layout| layout.number == number).ok_or(Problem::NotThere)
+    planning::layouts(plan)
+        .find(|layout| layout.number == number)
+        .ok_or(Problem::NotThere)
 }
 
 fn tag(layout: &Layout) -> String {
@@ -191,7 +193,12 @@ pub(crate) fn sheet(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
             @if number < count { a.button.quiet href=(other(number + 1)) { "Map " (number + 1) } }
         }
     };
-    Ok(html::page(&format!("{}: map {number}", plan.job.name), Here::Jobs, &["sheet.js"], body))
+    Ok(html::page(
+        &format!("{}: map {number}", plan.job.name),
+        Here::Jobs,
+        &["sheet.js"],
+        body,
+    ))
 }
 
 /// The breaks of a sheet, as the script draws them.
@@ -217,11 +224,20 @@ pub(crate) fn breaks(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem>
     let steps: Vec<Value> = bench::breaks(plan, layout)
         .into_iter()
         .map(|one| {
-            let (low, high) = one.hand.iter().fold(([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]), |(low, high), p| {
-                ([low[0].min(p.x), low[1].min(p.y)], [high[0].max(p.x), high[1].max(p.y)])
-            });
+            let (low, high) = one
+                .hand
+                .iter()
+                .fold(([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]), |(low, high), p| {
+                    ([low[0].min(p.x), low[1].min(p.y)], [high[0].max(p.x), high[1].max(p.y)])
+                });
             let edge = 0.03 * (high[0] - low[0]).max(high[1] - low[1]);
-            let view = [low[0] - edge, -high[1] - edge, high[0] - low[0] + 2.0 * edge, high[1] - low[1] + 2.0 * edge].map(picture::short);
+            let view = [
+                low[0] - edge,
+                -high[1] - edge,
+                high[0] - low[0] + 2.0 * edge,
+                high[1] - low[1] + 2.0 * edge,
+            ]
+            .map(picture::short);
             json!({"words": one.words, "hand": picture::path(&one.hand, true), "off": picture::path(&one.off, true),
                    "score": picture::path(&one.score, false), "inside": one.inside, "free": one.free, "view": view})
         })
@@ -243,7 +259,8 @@ pub(crate) fn plan_and_rack(app: &App, job: &str) -> Result<(PathBuf, PathBuf, P
     let path = plans::folder(app, job)?.join(names::PLAN);
     let plan = deeds::plan(&path)?;
     let rack = deeds::rack_of(app, &plan);
-    let rack = rack.ok_or_else(|| Problem::Words("The rack that this plan was made on is not in this folder.".into()))?;
+    let rack =
+        rack.ok_or_else(|| Problem::Words("The rack that this plan was made on is not in this folder.".into()))?;
     Ok((path, rack, plan))
 }
 
@@ -256,7 +273,13 @@ pub(crate) fn book(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
 }
 
 /// What was booked, and the tags to write.
-pub(crate) fn booked_page(app: &App, job: &str, rack: &std::path::Path, booked: &cullet_rack::Booked, units: cullet_job::Units) -> Response {
+pub(crate) fn booked_page(
+    app: &App,
+    job: &str,
+    rack: &std::path::Path,
+    booked: &cullet_rack::Booked,
+    units: cullet_job::Units,
+) -> Response {
     let back = |sheet: u32| booked.back.iter().filter(move |(of, _)| *of == sheet).enumerate();
     let tags: Vec<&str> = booked.back.iter().map(|(_, item)| item.stock.tag.as_str()).collect();
     let rack = app.place.name_of(rack);
@@ -281,7 +304,13 @@ pub(crate) fn undo(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let (plan, rack, _) = plan_and_rack(app, job)?;
     let (cut, _) = book::read_for_its_name(&plan)?;
     let done = book::take_back(&cut, &rack, &app.stamp())?;
-    let list = |tags: &[String]| if tags.is_empty() { "none".to_owned() } else { tags.join(", ") };
+    let list = |tags: &[String]| {
+        if tags.is_empty() {
+            "none".to_owned()
+        } else {
+            tags.join(", ")
+        }
+    };
     let body = html! {
         h1 { "Booking undone" }
         p { "On the rack again: " (list(&done.again)) } p { "Tags withdrawn for good: " (list(&done.withdrawn)) }

@@ -2,10 +2,10 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
+use crate::change::number;
+use crate::deeds;
 use crate::edit;
 use crate::html::{self, Here, choice, field, hidden};
-use crate::job::number;
-use crate::deeds;
 use axum::response::Response;
 use cullet_job::{Findings, Shop, Units};
 use maud::{Markup, html};
@@ -25,20 +25,53 @@ const GLASS_NUMBERS: [Field; 6] = [
     ("thickness", "Thickness", ""),
     ("grind_allowance", "Grinding allowance", "on every edge"),
     ("price", "Price", ""),
-    ("narrowest_strip", "Narrowest strip that breaks out", "empty: twice the thickness, at least 6 mm"),
+    (
+        "narrowest_strip",
+        "Narrowest strip that breaks out",
+        "empty: twice the thickness, at least 6 mm",
+    ),
     ("edge_trim", "Trim at a sheet's edges", "empty: the narrowest strip"),
     ("grain_tolerance", "Grain may be off by, degrees", "only with a grain"),
 ];
 const GLASS_CHOICES: [(&str, &str, &[(&str, &str)]); 5] = [
-    ("grain", "Grain", &[("none", "none"), ("two-ways", "two ways, as reeds"), ("one-way", "one way, shaded")]),
-    ("scored_face", "Scored face", &[("show", "the show face"), ("back", "the back")]),
-    ("may_turn_over", "Pieces may be cut turned over", &[("false", "no"), ("true", "yes")]),
+    (
+        "grain",
+        "Grain",
+        &[
+            ("none", "none"),
+            ("two-ways", "two ways, as reeds"),
+            ("one-way", "one way, shaded"),
+        ],
+    ),
+    (
+        "scored_face",
+        "Scored face",
+        &[("show", "the show face"), ("back", "the back")],
+    ),
+    (
+        "may_turn_over",
+        "Pieces may be cut turned over",
+        &[("false", "no"), ("true", "yes")],
+    ),
     ("price_unit", "The price is for", &[("m2", "1 m²"), ("ft2", "1 ft²")]),
-    ("layout", "Sheets are laid out", &[("", "as the settings say"), ("either", "the cheaper way"), ("straight-run", "in straight runs"), ("shaped", "shaped")]),
+    (
+        "layout",
+        "Sheets are laid out",
+        &[
+            ("", "as the settings say"),
+            ("either", "the cheaper way"),
+            ("straight-run", "in straight runs"),
+            ("shaped", "shaped"),
+        ],
+    ),
 ];
 const SETTINGS: [Field; 4] = [
     ("currency", "Currency", "shown beside money"),
-    ("credit_rate", "Returned glass counts, share of its price", "0 to 1; 0.5 is usual"),
+    (
+        "credit_rate",
+        "Returned glass counts, share of its price",
+        "0 to 1; 0.5 is usual",
+    ),
     ("keep", "An offcut is kept if this square fits", "150 mm is usual"),
     ("score_kerf", "What a score takes between two pieces", "0: nothing"),
 ];
@@ -53,10 +86,18 @@ const DRAWINGS: [Field; 6] = [
     ("border", "Border came, by its name", ""),
     ("came_length", "Came is bought in lengths of", "2 m is usual"),
     ("cutting_loss", "Lost at each cut of a came", "2 mm is usual"),
-    ("opening_clearance", "A panel is smaller than its opening by", "3 mm is usual"),
+    (
+        "opening_clearance",
+        "A panel is smaller than its opening by",
+        "3 mm is usual",
+    ),
     ("snap", "Ends of lines are joined within", "0.5 mm is usual"),
 ];
-const CAME: [Field; 3] = [("face", "Face", ""), ("heart", "Heart", ""), ("clearance", "Room beside the heart", "empty: the usual")];
+const CAME: [Field; 3] = [
+    ("face", "Face", ""),
+    ("heart", "Heart", ""),
+    ("clearance", "Room beside the heart", "empty: the usual"),
+];
 
 /// The fields of one glass.
 pub(crate) fn glass_fields(glass: &Value, units: Units) -> Markup {
@@ -80,7 +121,9 @@ fn shown(value: &Value) -> String {
     match value {
         Value::Null => String::new(),
         Value::String(text) => text.clone(),
-        Value::Number(number) => number.as_f64().map_or_else(|| number.to_string(), |number| number.to_string()),
+        Value::Number(number) => number
+            .as_f64()
+            .map_or_else(|| number.to_string(), |number| number.to_string()),
         other => other.to_string(),
     }
 }
@@ -92,7 +135,14 @@ pub(crate) fn glass_of(asked: &Asked) -> Result<Vec<(&'static str, Option<Value>
         said.push((name, asked.get(name).map(Value::from)));
     }
     for (name, words, _) in GLASS_NUMBERS {
-        said.push((name, asked.get(name).map(|word| number(word, words)).transpose()?.map(|number| json!(number))));
+        said.push((
+            name,
+            asked
+                .get(name)
+                .map(|word| number(word, words))
+                .transpose()?
+                .map(|number| json!(number)),
+        ));
     }
     for (name, ..) in GLASS_CHOICES {
         let value = asked.get(name).map(|word| match word {
@@ -126,12 +176,18 @@ pub(crate) fn page(app: &Arc<App>, _: &Asked) -> Result<Response, Problem> {
     }
     let text = deeds::text(&path)?;
     let tree: Value = serde_json::from_str(text.trim_start_matches('\u{feff}')).unwrap_or_default();
-    let units = if tree["units"] == "in" { Units::Inches } else { Units::Millimetres };
+    let units = if tree["units"] == "in" {
+        Units::Inches
+    } else {
+        Units::Millimetres
+    };
     let wrong = Shop::read(NAME, &text).err();
     let digest = deeds::digest(&text);
     let list = |name: &str| tree[name].as_array().cloned().unwrap_or_default();
-    let form = |what: &str, at: usize, inside: Markup, button: &str| html! {
-        form method="post" action="/shop/edit" { (hidden("digest", &digest)) (hidden("what", what)) (hidden("at", &at.to_string())) (inside) button.quiet { (button) } }
+    let form = |what: &str, at: usize, inside: Markup, button: &str| {
+        html! {
+            form method="post" action="/shop/edit" { (hidden("digest", &digest)) (hidden("what", what)) (hidden("at", &at.to_string())) (inside) button.quiet { (button) } }
+        }
     };
     let fields = |list: &[Field], value: &Value| html! { div.fields { @for (name, words, note) in list { (field(words, name, &shown(&value[*name]), note)) } } };
     let came = |value: &Value| html! { div.fields { (field("Name", "name", &shown(&value["name"]), "")) @for (name, words, note) in CAME { (field(words, name, &shown(&value[name]), note)) } } };
@@ -161,7 +217,10 @@ pub(crate) fn page(app: &Arc<App>, _: &Asked) -> Result<Response, Problem> {
 pub(crate) fn start(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let units = if asked.get("units") == Some("in") { "in" } else { "mm" };
     let name = asked.get("shop").map_or_else(|| app.place.name(), str::to_owned);
-    let text = format!("{{\n  \"shop\": {},\n  \"units\": \"{units}\",\n  \"glasses\": []\n}}\n", Value::from(name));
+    let text = format!(
+        "{{\n  \"shop\": {},\n  \"units\": \"{units}\",\n  \"glasses\": []\n}}\n",
+        Value::from(name)
+    );
     Shop::read(NAME, &text)?;
     deeds::write_new(&path(app), text.as_bytes())?;
     Ok(answer::go("/shop"))
@@ -173,7 +232,9 @@ pub(crate) fn edit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let path = path(app);
     let old = deeds::text(&path)?;
     if asked.must("digest")? != deeds::digest(&old) {
-        return Err(Problem::Changed(format!("{NAME} was changed meanwhile; nothing was written. Go back, look at it as it is now, and say it again.")));
+        return Err(Problem::Changed(format!(
+            "{NAME} was changed meanwhile; nothing was written. Go back, look at it as it is now, and say it again."
+        )));
     }
     let at = asked.get("at").unwrap_or("0");
     let what = asked.must("what")?;
@@ -181,17 +242,29 @@ pub(crate) fn edit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
         let of = |(name, words, _): &Field| {
             let value = match *name {
                 "currency" | "came" | "border" => asked.get(name).map(Value::from),
-                _ => asked.get(name).map(|word| number(word, words)).transpose()?.map(|number| json!(number)),
+                _ => asked
+                    .get(name)
+                    .map(|word| number(word, words))
+                    .transpose()?
+                    .map(|number| json!(number)),
             };
             Ok(((*name).to_owned(), value))
         };
         fields.iter().map(of).collect()
     };
     let under = |prefix: &str, said: Vec<(String, Option<Value>)>| -> Vec<(String, Option<Value>)> {
-        said.into_iter().map(|(name, value)| (format!("{prefix}/{name}"), value)).collect()
+        said.into_iter()
+            .map(|(name, value)| (format!("{prefix}/{name}"), value))
+            .collect()
     };
     let said = match what {
-        "glasses" => under(&format!("glasses/{at}"), glass_of(asked)?.into_iter().map(|(name, value)| (name.to_owned(), value)).collect()),
+        "glasses" => under(
+            &format!("glasses/{at}"),
+            glass_of(asked)?
+                .into_iter()
+                .map(|(name, value)| (name.to_owned(), value))
+                .collect(),
+        ),
         "cames" => {
             let mut said = vec![("name".to_owned(), asked.get("name").map(Value::from))];
             said.extend(numbers(&CAME)?);
@@ -205,7 +278,8 @@ pub(crate) fn edit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let mut text = old.clone();
     for (name, value) in &said {
         let value = value.as_ref();
-        text = edit::field(&text, None, name, value).map_err(|_| Problem::Words(format!("{NAME} has no such place any more: look at it again.")))?;
+        text = edit::field(&text, None, name, value)
+            .map_err(|_| Problem::Words(format!("{NAME} has no such place any more: look at it again.")))?;
     }
     Shop::read(NAME, &text)?;
     deeds::write_over(&path, &old, &text)?;

@@ -24,7 +24,10 @@ const DEMO: [(&str, &[u8]); 5] = [
     ("job.json", include_bytes!("../../../fixtures/lighthouse/job.json")),
     ("stock.csv", include_bytes!("../../../fixtures/lighthouse/stock.csv")),
     ("lamp.svg", include_bytes!("../../../fixtures/lighthouse/lamp.svg")),
-    ("quarries.dxf", include_bytes!("../../../fixtures/lighthouse/quarries.dxf")),
+    (
+        "quarries.dxf",
+        include_bytes!("../../../fixtures/lighthouse/quarries.dxf"),
+    ),
     ("waves.svg", include_bytes!("../../../fixtures/lighthouse/waves.svg")),
 ];
 /// Endings of what may be brought.
@@ -38,34 +41,68 @@ pub(crate) fn demo(app: &Arc<App>, _: &Asked) -> Result<Response, Problem> {
     for (file, content) in DEMO.iter().rev() {
         deeds::write_new(&name.join(file), content)?;
     }
-    Ok(answer::go(&to("/job", &[("job", &format!("{}/job.json", app.place.name_of(&name)))])))
+    Ok(answer::go(&to(
+        "/job",
+        &[("job", &format!("{}/job.json", app.place.name_of(&name)))],
+    )))
 }
 
 /// A name that nothing has yet: with a number behind it where need be.
 fn free(path: &Path) -> PathBuf {
-    let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    let ending = path.extension().map_or_else(String::new, |ending| format!(".{}", ending.to_string_lossy()));
+    let stem = path
+        .file_stem()
+        .map(|stem| stem.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    let ending = path
+        .extension()
+        .map_or_else(String::new, |ending| format!(".{}", ending.to_string_lossy()));
     let numbered = (2..).map(|n| path.with_file_name(format!("{stem}-{n}{ending}")));
     let mut names = std::iter::once(path.to_owned()).chain(numbered);
-    names.find(|name| name.symlink_metadata().is_err()).unwrap_or_else(|| path.to_owned())
+    names
+        .find(|name| name.symlink_metadata().is_err())
+        .unwrap_or_else(|| path.to_owned())
 }
 
 /// A folder name made of what a job is called.
 fn folder_of(name: &str) -> Result<String, Problem> {
-    let name: String = name.trim().chars().map(|c| if c.is_control() || "/\\:*?\"<>|".contains(c) { '-' } else { c }).take(80).collect();
+    let name: String = name
+        .trim()
+        .chars()
+        .map(|c| {
+            if c.is_control() || "/\\:*?\"<>|".contains(c) {
+                '-'
+            } else {
+                c
+            }
+        })
+        .take(80)
+        .collect();
     let name = name.trim_matches(['.', ' ']).to_owned();
     if is_plain_part(&name) {
         Ok(name)
     } else {
-        Err(deeds::typed("Name of the job", &format!("\"{name}\""), "a name that a folder can have", "Use letters and numbers."))
+        Err(deeds::typed(
+            "Name of the job",
+            &format!("\"{name}\""),
+            "a name that a folder can have",
+            "Use letters and numbers.",
+        ))
     }
 }
 
 /// Keeps a file that was brought under a name that is free, or the one that holds the same; gives that name.
 pub(crate) fn keep(app: &App, folder: &str, name: &str, bytes: &[u8]) -> Result<String, Problem> {
-    let ending = Path::new(name).extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let ending = Path::new(name)
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase())
+        .unwrap_or_default();
     if !is_plain_part(name) || !ENDINGS.contains(&ending.as_str()) {
-        return Err(deeds::typed("file", &format!("\"{name}\""), "a drawing (SVG, DXF) or a piece list (CSV)", "Save it as one of these."));
+        return Err(deeds::typed(
+            "file",
+            &format!("\"{name}\""),
+            "a drawing (SVG, DXF) or a piece list (CSV)",
+            "Save it as one of these.",
+        ));
     }
     let folder = app.place.folder(folder)?;
     fs::create_dir_all(&folder).map_err(|error| Problem::Words(format!("The folder could not be made: {error}.")))?;
@@ -80,11 +117,16 @@ pub(crate) fn keep(app: &App, folder: &str, name: &str, bytes: &[u8]) -> Result<
 
 /// Brings one file for a new job.
 pub(crate) fn file(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
-    let kept = folder_of(asked.must("folder")?).and_then(|folder| keep(app, &folder, asked.must("name")?, &asked.bytes));
+    let kept =
+        folder_of(asked.must("folder")?).and_then(|folder| keep(app, &folder, asked.must("name")?, &asked.bytes));
     match kept {
         Ok(file) => Ok(answer::data(StatusCode::OK, &json!({"file": file}))),
         Err(problem) => {
-            let lines: Vec<String> = problem.lines().into_iter().map(|(what, hint)| app.place.short(&format!("{what} {hint}"))).collect();
+            let lines: Vec<String> = problem
+                .lines()
+                .into_iter()
+                .map(|(what, hint)| app.place.short(&format!("{what} {hint}")))
+                .collect();
             Ok(answer::data(problem.status(), &json!({"problem": lines})))
         }
     }
@@ -95,17 +137,33 @@ pub(crate) fn new(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let called = asked.must("name")?;
     let files = asked.all("file");
     if files.is_empty() {
-        return Err(deeds::typed("New job", "no drawing and no piece list", "at least one", "Drop a drawing, or choose one."));
+        return Err(deeds::typed(
+            "New job",
+            "no drawing and no piece list",
+            "at least one",
+            "Drop a drawing, or choose one.",
+        ));
     }
-    let paths = files.iter().map(|file| app.place.path(file)).collect::<Result<Vec<_>, _>>()?;
+    let paths = files
+        .iter()
+        .map(|file| app.place.path(file))
+        .collect::<Result<Vec<_>, _>>()?;
     let folder = folder_of(called)?;
     let has_job = |folder: &Path| folder.join("job.json").symlink_metadata().is_ok();
     let mut path = app.place.path(&folder)?;
     if has_job(&path) {
         path = free(&path);
     }
-    let unit_mm = asked.get("unit").map(|unit| crate::job::number(unit, "unit")).transpose()?;
-    let request = StartRequest { folder: path, files: paths.clone(), unit_mm, ..StartRequest::default() };
+    let unit_mm = asked
+        .get("unit")
+        .map(|unit| crate::change::number(unit, "unit"))
+        .transpose()?;
+    let request = StartRequest {
+        folder: path,
+        files: paths.clone(),
+        unit_mm,
+        ..StartRequest::default()
+    };
     match Started::read(&request) {
         Ok(started) => {
             let written = started.write()?;
@@ -154,7 +212,10 @@ fn to_mend(app: &App, called: &str, asked: &Asked, paths: &[PathBuf], found: Vec
 
 fn read(path: &Path) -> Option<Cartoon> {
     let name = path.display().to_string();
-    let drawing = DrawingFile { file: name.clone(), ..DrawingFile::default() };
+    let drawing = DrawingFile {
+        file: name.clone(),
+        ..DrawingFile::default()
+    };
     let mut settings = expand::settings(&drawing, 1.0, &[]);
     settings.any_glass = true;
     let bytes = cullet_workshop::reading::bytes(path).map_err(|error| error.to_string());
@@ -163,14 +224,22 @@ fn read(path: &Path) -> Option<Cartoon> {
 
 fn marked_picture(path: &Path) -> Option<Markup> {
     let cartoon = read(path)?;
-    let title = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let title = path
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let svg = marked::draw(&title, &cartoon, Units::Millimetres);
     // It is made by us, every text in it escaped; the first line belongs to a file of its own.
-    let svg = svg.strip_prefix("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n").map(str::to_owned).unwrap_or(svg);
+    let svg = svg
+        .strip_prefix("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n")
+        .map(str::to_owned)
+        .unwrap_or(svg);
     Some(picture::raw(svg))
 }
 
 /// Numbers of the pieces that a drawing has, as far as it can be read.
 pub(crate) fn numbers_in(path: &Path) -> Vec<String> {
-    read(path).map(|cartoon| cartoon.cells.into_iter().map(|cell| cell.number).collect()).unwrap_or_default()
+    read(path)
+        .map(|cartoon| cartoon.cells.into_iter().map(|cell| cell.number).collect())
+        .unwrap_or_default()
 }

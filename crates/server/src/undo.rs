@@ -73,7 +73,10 @@ impl Undo {
         let mut files = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let steps = files.entry(file.to_owned()).or_default();
         if steps.now != now {
-            *steps = Steps { now: now.to_owned(), ..Steps::default() };
+            *steps = Steps {
+                now: now.to_owned(),
+                ..Steps::default()
+            };
         }
         ask(steps)
     }

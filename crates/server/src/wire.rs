@@ -107,7 +107,8 @@ async fn accept(listener: tokio::net::TcpListener, app: Arc<App>) {
         };
         let router = router.clone();
         tokio::spawn(async move {
-            let answer = service_fn(move |request: Request<Incoming>| router.clone().call(request.map(axum::body::Body::new)));
+            let answer =
+                service_fn(move |request: Request<Incoming>| router.clone().call(request.map(axum::body::Body::new)));
             let connection = http1::Builder::new()
                 .timer(TokioTimer::new())
                 .header_read_timeout(HEAD)

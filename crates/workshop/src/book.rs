@@ -5,9 +5,9 @@ use crate::plan::fault_in_words;
 use crate::writing::in_place;
 use crate::{Error, identity, reading};
 use cullet_job::{FaceFile, Finding, Units};
-use cullet_plan::model::Plan;
-use cullet_plan::verify::verify;
+use cullet_model::Plan;
 use cullet_rack::{Booked, Cut, CutSheet, Face, Rack, Stamp, TakenBack};
+use cullet_verify::verify;
 use std::path::Path;
 
 /// Books a plan at `place`: the glass it cuts goes out, what it keeps goes in. Also the unit in which the rack is read.

@@ -1,7 +1,7 @@
 //! What tells one plan from another: what it cuts, not how its file is set or who searched for how long.
 
 use cullet_geometry::Outline;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_rack::Count;
 use sha2::{Digest, Sha256};
 

@@ -3,7 +3,7 @@
 use crate::folder::names;
 use cullet_geometry::Outline;
 use cullet_job::{FaceFile, GlassFile, TableFile, TableFormat, counted};
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
 use cullet_scorepath::Sheet;
 use cullet_table::{Cutting, Run, TableError};
 use cullet_tablecheck::{Fault, Wanted};

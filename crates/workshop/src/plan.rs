@@ -8,11 +8,11 @@ use crate::writing::{Care, in_place};
 use crate::{Error, book, reading};
 use cullet_drawing::expand::PanelDrawing;
 use cullet_job::{Finding, Findings, ReadWith, Shop, TableFile};
+use cullet_model::{Effort, Layout, Plan};
 use cullet_output::{bench, book as job_book, scores, sheet_map, tables};
-use cullet_plan::model::{Effort, Layout, Plan};
-use cullet_plan::planner::{self, Progress};
-use cullet_plan::verify::{Fault, verify};
+use cullet_planner::Progress;
 use cullet_rack::{Rack, Signs, Stamp};
+use cullet_verify::{Fault, verify};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -155,7 +155,7 @@ impl Ready {
             expected: "as many as the machine can start".into(),
             hint: "Leave it out for one thread a core.".into(),
         })?;
-        let search = || planner::plan(&inputs.job.job, &inputs.stock, request.effort, cancel, show);
+        let search = || cullet_planner::plan(&inputs.job.job, &inputs.stock, request.effort, cancel, show);
         let plan = threads.install(search);
         Ok(Plan {
             rack: inputs.rack.clone(),

@@ -7,7 +7,7 @@ use crate::shop::{self, WhichShop};
 use crate::writing::{Care, NotWritten, cannot_write, in_place};
 use crate::{Error, book, reading};
 use cullet_job::{Finding, Findings, Shop, TableFile, TableFormat};
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
 use std::fs;
 use std::path::{Path, PathBuf};
 

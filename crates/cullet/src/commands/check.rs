@@ -2,7 +2,7 @@
 
 use crate::{Exit, Session};
 use cullet_job::counted;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_workshop::{book, reading};
 use std::path::Path;
 

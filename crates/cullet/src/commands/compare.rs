@@ -4,7 +4,7 @@ use super::plan::progress_bar;
 use super::refused;
 use crate::{Exit, Session};
 use cullet_output::comparison;
-use cullet_plan::compare::Outcome;
+use cullet_planner::compare::Outcome;
 use cullet_workshop::Error;
 use cullet_workshop::compare::{CompareRequest, Ready};
 

@@ -46,12 +46,21 @@ pub(super) fn open(asked: &OpenArguments, session: &mut Session<'_>) -> Exit {
         Err(error) => {
             let at = format!("{address}, port {}", asked.port);
             let hint = "Choose another port, or leave --port out for any that is free.";
-            session.say(&finding("command line", "--port", &format!("{at}: {error}"), "an address that is free", hint));
+            session.say(&finding(
+                "command line",
+                "--port",
+                &format!("{at}: {error}"),
+                "an address that is free",
+                hint,
+            ));
             return Exit::BadInput;
         }
     };
     let first = server.address();
-    session.print(&format!("{} is open at {first}\nCtrl-C ends it.\n", asked.folder.display()));
+    session.print(&format!(
+        "{} is open at {first}\nCtrl-C ends it.\n",
+        asked.folder.display()
+    ));
     if !asked.no_browser {
         show(&first);
     }
@@ -75,7 +84,11 @@ fn show(address: &str) {
     } else {
         Command::new("xdg-open")
     };
-    let quiet = command.arg(address).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    let quiet = command
+        .arg(address)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null());
     let _ = quiet.spawn();
 }
 

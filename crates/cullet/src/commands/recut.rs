@@ -4,7 +4,7 @@ use super::refused;
 use crate::arguments::RecutArguments;
 use crate::{Exit, Session};
 use cullet_job::measure;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use cullet_rack::{StockItem, StockKind};
 use cullet_workshop::Error;
 use cullet_workshop::plan::layouts;

@@ -1,8 +1,15 @@
 //! SVG (W3C SVG 2) to strokes and texts: the walk over its elements. Lengths and viewports are in [`view`], shapes in
 //! [`shapes`], path data in [`path`], texts in [`text`], visibility in [`style`].
 
+mod names;
+use names::{DRAWN, LINK_SPACE, NOT_APPLIED, SHOWS_NOTHING, cut, is_chosen, is_svg, layer_name};
+
+mod source;
+use source::{Lines, decode, xml_error};
+
 mod depth;
 mod entities;
+mod frames;
 mod path;
 mod shapes;
 mod style;
@@ -17,13 +24,9 @@ use crate::drawing::FileFacts;
 use crate::drawing::{Drawing, Page, Place, Scale, Stated};
 use cullet_geometry::Point;
 use roxmltree::{Node, ParsingOptions};
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 use style::{Paint, Sheet};
 use view::Viewport;
-
-const SVG_SPACE: &str = "http://www.w3.org/2000/svg";
-const LINK_SPACE: &str = "http://www.w3.org/1999/xlink";
 
 /// The drawing in an SVG file.
 ///
@@ -125,132 +128,6 @@ fn stated(root: Node, likely_per_inch: Option<u32>) -> Stated {
     }
 }
 
-fn xml_error(error: &roxmltree::Error, gather: &Gather, lines: &Lines) -> ReadError {
-    use roxmltree::Error;
-    match error {
-        Error::NodesLimitReached | Error::AttributesLimitReached | Error::NamespacesLimitReached => {
-            gather.limit(super::Limit::Elements, "the file")
-        }
-        Error::UnclosedRootNode | Error::UnexpectedEndOfStream => ReadError::Truncated {
-            line: lines.last(),
-            inside: "the outermost element".to_owned(),
-        },
-        _ => ReadError::Xml {
-            line: error.pos().row,
-            reason: error.to_string(),
-        },
-    }
-}
-
-/// UTF-8, UTF-16 with a byte order mark, or what the XML declaration says if that is Latin-1.
-fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadError> {
-    for (mark, read) in [
-        ([0xff, 0xfe], u16::from_le_bytes as fn([u8; 2]) -> u16),
-        ([0xfe, 0xff], u16::from_be_bytes),
-    ] {
-        if let Some(rest) = bytes.strip_prefix(&mark) {
-            let units: Vec<u16> = rest.chunks_exact(2).map(|pair| read([pair[0], pair[1]])).collect();
-            return String::from_utf16(&units)
-                .map(Cow::Owned)
-                .map_err(|_| ReadError::Encoding {
-                    line: 1,
-                    expected: "UTF-16".to_owned(),
-                });
-        }
-    }
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    std::str::from_utf8(bytes).map(Cow::Borrowed).or_else(|error| {
-        let head = String::from_utf8_lossy(&bytes[..bytes.len().min(200)]).to_ascii_lowercase();
-        if ["iso-8859-1", "latin1", "windows-1252"]
-            .iter()
-            .any(|name| head.contains(name))
-        {
-            return Ok(Cow::Owned(bytes.iter().copied().map(char::from).collect()));
-        }
-        let before = &bytes[..error.valid_up_to()];
-        Err(ReadError::Encoding {
-            line: line_number(before.iter().filter(|b| **b == b'\n').count()),
-            expected: "UTF-8".to_owned(),
-        })
-    })
-}
-
-fn line_number(ends_before: usize) -> u32 {
-    u32::try_from(ends_before + 1).unwrap_or(u32::MAX)
-}
-
-/// Where lines end, to give a byte's line in O(log n).
-struct Lines(Vec<usize>);
-
-impl Lines {
-    fn new(source: &str) -> Self {
-        Self(
-            source
-                .bytes()
-                .enumerate()
-                .filter(|(_, b)| *b == b'\n')
-                .map(|(i, _)| i)
-                .collect(),
-        )
-    }
-
-    fn at(&self, byte: usize) -> u32 {
-        line_number(self.0.partition_point(|end| *end < byte))
-    }
-
-    fn of(&self, node: Node) -> u32 {
-        self.at(node.range().start)
-    }
-
-    fn last(&self) -> u32 {
-        line_number(self.0.len())
-    }
-}
-
-/// An element of SVG; files written by hand may leave the namespace out.
-fn is_svg(node: Node) -> bool {
-    node.is_element() && matches!(node.tag_name().namespace(), None | Some(SVG_SPACE))
-}
-
-/// Elements that show nothing where they stand: descriptions, and definitions that others refer to.
-const SHOWS_NOTHING: [&str; 22] = [
-    "defs",
-    "title",
-    "desc",
-    "metadata",
-    "style",
-    "script",
-    "symbol",
-    "marker",
-    "clipPath",
-    "mask",
-    "pattern",
-    "linearGradient",
-    "radialGradient",
-    "filter",
-    "font",
-    "font-face",
-    "color-profile",
-    "cursor",
-    "view",
-    "stop",
-    "solidcolor",
-    "solidColor",
-];
-/// Elements that draw lines or a text.
-const DRAWN: [&str; 8] = [
-    "path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "text",
-];
-/// Properties whose effect on what shows is not read.
-const NOT_APPLIED: [&str; 6] = [
-    "clip-path",
-    "mask",
-    "marker",
-    "marker-start",
-    "marker-mid",
-    "marker-end",
-];
-
 /// Pages that are kept; no file of a workshop has more.
 const MOST_PAGES: usize = 1000;
 
@@ -292,96 +169,6 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                 self.gather.left_out(format!("style rule {selector:?}"), line);
             }
         }
-    }
-
-    fn root(&mut self, node: Node<'a, 'input>, unit_mm: Option<f64>, per_inch: Option<u32>) -> Result<(), ReadError> {
-        let place = self.place(node);
-        let mut context = Context {
-            map: Affine::scale(view::MM_PER_PX, -view::MM_PER_PX),
-            viewport: Viewport {
-                width: 0.0,
-                height: 0.0,
-            },
-            around: Around::default(),
-            visible: true,
-            paint: Paint::default(),
-            depth: 0,
-        };
-        let frame = match view::outermost(node) {
-            Ok(frame) => frame,
-            Err(bad) => {
-                self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
-                return Ok(());
-            }
-        };
-        if let Some(unit) = unit_mm {
-            context.map = Affine::scale(unit, -unit);
-        }
-        let Some(mut context) = self.enter(node, &context)? else {
-            return Ok(());
-        };
-        // The root's own transform lies outside its viewBox (SVG 2, 8.5).
-        context.viewport = frame.viewport;
-        let facts = self.gather.facts();
-        match unit_mm {
-            Some(unit_mm) => facts.scale.unit_mm = unit_mm,
-            None => {
-                context.map = context.map.after(&frame.map);
-                facts.scale = Scale {
-                    unit_mm: frame.map.a * view::MM_PER_PX,
-                    stated: stated(node, per_inch),
-                };
-            }
-        }
-        self.read_pages(node, &context.map);
-        self.children(node, &context)
-    }
-
-    /// The pages that a drawing program names: elements `page` of another namespace, with their box in user units.
-    fn read_pages(&mut self, root: Node<'a, 'input>, map: &Affine) {
-        let pages = root
-            .descendants()
-            .filter(|n| n.tag_name().name() == "page" && !is_svg(*n) && n.is_element());
-        let pages: Vec<Page> = pages
-            .take(MOST_PAGES)
-            .filter_map(|page| {
-                let number = |name| {
-                    page.attribute(name)?
-                        .trim()
-                        .parse::<f64>()
-                        .ok()
-                        .filter(|n| n.is_finite())
-                };
-                let (x, y, w, h) = (number("x")?, number("y")?, number("width")?, number("height")?);
-                let (a, b) = (map.point(Point { x, y }), map.point(Point { x: x + w, y: y + h }));
-                let label = page
-                    .attributes()
-                    .find(|a| a.name() == "label")
-                    .map_or("", |a| a.value());
-                Some(Page {
-                    name: cut(label),
-                    low: Point {
-                        x: a.x.min(b.x),
-                        y: a.y.min(b.y),
-                    },
-                    high: Point {
-                        x: a.x.max(b.x),
-                        y: a.y.max(b.y),
-                    },
-                })
-            })
-            .collect();
-        self.gather.facts().pages = pages
-            .into_iter()
-            .enumerate()
-            .map(|(i, page)| match page.name.as_str() {
-                "" => Page {
-                    name: (i + 1).to_string(),
-                    ..page
-                },
-                _ => page,
-            })
-            .collect();
     }
 
     fn children(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
@@ -498,78 +285,6 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         Ok(Some(context))
     }
 
-    /// A nested svg or a symbol; `size` is the width and height that a `use` gives it.
-    fn framed(
-        &mut self,
-        node: Node<'a, 'input>,
-        context: &Context,
-        by: Option<Node<'a, 'input>>,
-    ) -> Result<(), ReadError> {
-        match view::nested(node, by, context.viewport) {
-            Ok(Some(frame)) => {
-                let inside = Context {
-                    map: context.map.after(&frame.map),
-                    viewport: frame.viewport,
-                    ..context.clone()
-                };
-                self.children(node, &inside)
-            }
-            Ok(None) => Ok(()),
-            Err(bad) => {
-                let place = self.place(node);
-                self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
-                Ok(())
-            }
-        }
-    }
-
-    fn through_use(&mut self, node: Node<'a, 'input>, context: &Context) -> Result<(), ReadError> {
-        let line = self.lines.of(node);
-        let href = node
-            .attribute("href")
-            .or_else(|| node.attribute((LINK_SPACE, "href")))
-            .unwrap_or("")
-            .trim();
-        if href.is_empty() {
-            return Ok(());
-        }
-        let Some(target) = href.strip_prefix('#').and_then(|id| self.ids.get(id).copied()) else {
-            self.gather
-                .left_out(format!("use of {:?}, which is not in the file", cut(href)), line);
-            return Ok(());
-        };
-        if self.uses.contains(&target) || node.ancestors().any(|a| a == target) {
-            self.gather
-                .left_out(format!("use of {:?} inside itself", cut(href)), line);
-            return Ok(());
-        }
-        let (x, y) = match (
-            view::length(node, "x", view::Along::Width, context.viewport),
-            view::length(node, "y", view::Along::Height, context.viewport),
-        ) {
-            (Ok(x), Ok(y)) => (x.unwrap_or(0.0), y.unwrap_or(0.0)),
-            (Err(bad), _) | (_, Err(bad)) => {
-                let place = self.place(node);
-                self.gather.bad(&place, bad.found, bad.expected, view::SIZE_HINT);
-                return Ok(());
-            }
-        };
-        let inside = Context {
-            map: context.map.after(&Affine::shift(x, y)),
-            ..context.clone()
-        };
-        self.uses.push(target);
-        let done = match target.tag_name().name() {
-            "symbol" | "svg" if is_svg(target) => match self.enter(target, &inside)? {
-                Some(entered) => self.framed(target, &entered, Some(node)),
-                None => Ok(()),
-            },
-            _ => self.element(target, &inside),
-        };
-        self.uses.pop();
-        done
-    }
-
     /// Counts what is drawn in `node` and not seen, and keeps the names of layers in it.
     fn unseen(&mut self, node: Node<'a, 'input>, why: &str) -> Result<(), ReadError> {
         let line = self.lines.of(node);
@@ -623,33 +338,6 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                 None => name.to_owned(),
             },
         }
-    }
-}
-
-/// The name of a group: its label, else its id.
-fn layer_name<'a>(node: Node<'a, '_>) -> Option<&'a str> {
-    if !matches!(node.tag_name().name(), "g" | "svg" | "symbol") {
-        return None;
-    }
-    let mut labels = node
-        .attributes()
-        .filter(|a| a.name() == "label" && a.namespace().is_some());
-    let label = labels.next().map(|a| a.value()).filter(|label| !label.is_empty());
-    label.or(node.attribute("id"))
-}
-
-/// The child of a `switch` that is drawn: the first that asks for no extension.
-fn is_chosen(node: Node) -> bool {
-    is_svg(node)
-        && node.tag_name().name() != "foreignObject"
-        && node.attribute("requiredExtensions").is_none_or(|e| e.trim().is_empty())
-}
-
-/// A value as it is quoted in messages: its first 40 characters.
-fn cut(text: &str) -> String {
-    match text.char_indices().nth(40) {
-        Some((end, _)) => format!("{}…", &text[..end]),
-        None => text.to_owned(),
     }
 }
 

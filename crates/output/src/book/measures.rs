@@ -12,7 +12,7 @@ use cullet_drawing::expand::PanelDrawing;
 use cullet_drawing::panel;
 use cullet_geometry::{Outline, boolean};
 use cullet_job::{Bevel, PanelFile, PieceFile, Units};
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 
 /// A panel whose cells cover less of the box round them is not a rectangle.
 const RECTANGLE: f64 = 0.999;

@@ -14,7 +14,7 @@ use crate::html::{STYLE, escaped, table};
 use crate::tables;
 use cullet_drawing::expand::PanelDrawing;
 use cullet_job::Units;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use std::fmt::Write;
 
 /// What the book is made of.

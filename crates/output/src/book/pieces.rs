@@ -6,7 +6,7 @@ use crate::measure::{size, weight};
 use crate::number::plain;
 use crate::source;
 use cullet_job::{PieceId, Units};
-use cullet_plan::model::{Plan, PlanPiece};
+use cullet_model::{Plan, PlanPiece};
 use std::fmt::Write;
 
 /// A piece in words.

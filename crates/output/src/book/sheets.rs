@@ -6,8 +6,8 @@ use crate::html::{escaped, table};
 use crate::measure::{size, weight};
 use crate::source;
 use cullet_job::counted;
-use cullet_plan::figures::TWO_PEOPLE_KG;
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::figures::TWO_PEOPLE_KG;
+use cullet_model::{Layout, Plan};
 use cullet_rack::StockKind;
 use std::fmt::Write;
 

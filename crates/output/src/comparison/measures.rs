@@ -3,8 +3,8 @@
 use crate::number::{decimal, fixed, plain};
 use crate::words::one_line;
 use cullet_job::measure;
-use cullet_plan::compare::{BevelKind, Outcome};
-use cullet_plan::figures::Figures;
+use cullet_model::figures::Figures;
+use cullet_planner::compare::{BevelKind, Outcome};
 
 /// One measure of all choices.
 #[derive(Debug, Clone, PartialEq)]
@@ -147,7 +147,7 @@ fn bevels(outcomes: &[Outcome]) -> Vec<Measure> {
     for (k, kind) in kinds.iter().enumerate() {
         let of = |outcome: &Outcome| outcome.bevels.get(k).and_then(|kind| kind.result);
         let first = outcomes.first().and_then(of);
-        let cells = |value: &dyn Fn(cullet_plan::compare::BevelResult) -> f64, places: usize| {
+        let cells = |value: &dyn Fn(cullet_planner::compare::BevelResult) -> f64, places: usize| {
             let first = first.map(value);
             let cell = |(k, outcome): (usize, &Outcome)| match of(outcome).map(value) {
                 None => ("cannot be ground".to_owned(), String::new()),

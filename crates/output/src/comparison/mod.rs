@@ -16,7 +16,7 @@ use crate::tables::{TableError, signs};
 use crate::words::one_line;
 use cullet_job::measure::{areas, lengths, weights};
 use cullet_job::{Finding, Units};
-use cullet_plan::compare::{BevelResult, Outcome, Verdict};
+use cullet_planner::compare::{BevelResult, Outcome, Verdict};
 use cullet_rack::Signs;
 use measures::{Measure, measures};
 use std::fmt::Write;
@@ -303,7 +303,7 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
             Verdict::WithinSpread(_) => "within spread",
             Verdict::NotComparable => "not comparable",
         };
-        let bevels = |cell: &dyn Fn(&cullet_plan::compare::BevelKind) -> String| {
+        let bevels = |cell: &dyn Fn(&cullet_planner::compare::BevelKind) -> String| {
             let cells: Vec<String> = outcome.bevels.iter().map(cell).collect();
             cells.join("; ")
         };

@@ -6,8 +6,8 @@ use crate::html::escaped;
 use crate::number::{fixed, mm, plain};
 use crate::source;
 use cullet_geometry::Outline;
-use cullet_plan::compare::Outcome;
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
+use cullet_planner::compare::Outcome;
 use std::fmt::Write;
 use svg::node::element::Element;
 

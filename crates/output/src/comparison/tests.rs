@@ -1,7 +1,7 @@
 use super::*;
 use crate::sample::varied;
 use cullet_job::{FaceFile, GrainFile};
-use cullet_plan::compare::{BevelKind, Run};
+use cullet_planner::compare::{BevelKind, Run};
 
 fn outcome(name: &str, dearer: f64) -> Outcome {
     let mut plan = varied(GrainFile::None, FaceFile::Show);

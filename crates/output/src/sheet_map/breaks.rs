@@ -5,7 +5,7 @@ use super::page::Page;
 use crate::drawing::{View, element, group, push, set, text};
 use crate::number::mm;
 use cullet_geometry::Point;
-use cullet_plan::model::Layout;
+use cullet_model::Layout;
 use svg::node::element::Element;
 
 /// Size of the numbers against the map's letters, while there are few.

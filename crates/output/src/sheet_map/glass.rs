@@ -8,7 +8,7 @@ use crate::number::mm;
 use crate::source::{Placed, offcut_name};
 use cullet_geometry::{Outline, offset};
 use cullet_job::Units;
-use cullet_plan::model::Layout;
+use cullet_model::Layout;
 use svg::node::element::Element;
 
 fn shape(view: &View, outline: &Outline) -> Element {

@@ -15,7 +15,7 @@ use crate::spot::{Spot, roomiest};
 use crate::words::key;
 use cullet_geometry::{Outline, Point, rectangle};
 use cullet_job::Units;
-use cullet_plan::model::Layout;
+use cullet_model::Layout;
 
 /// Smallest size on the glass against the map's, before it gives way.
 const SMALLEST: f64 = 0.72;

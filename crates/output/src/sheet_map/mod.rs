@@ -30,7 +30,7 @@ use crate::drawing::{self, View, element, group, push, set, worded};
 use crate::number::mm;
 use crate::source::{self, Placed};
 use cullet_job::{GrainFile, Units, counted};
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::{Layout, Plan};
 use grain::Arrow;
 use label::{Item, Stand};
 use page::Page;

@@ -6,7 +6,7 @@ use crate::drawing::View;
 use crate::sample::{self, crowded, varied};
 use crate::source;
 use cullet_job::{FaceFile, GrainFile};
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 

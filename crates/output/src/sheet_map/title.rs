@@ -11,8 +11,8 @@ use crate::source::{self, stock_tag};
 use crate::words::{fitted, width_em};
 use cullet_geometry::Point;
 use cullet_job::GrainFile;
-use cullet_plan::figures::TWO_PEOPLE_KG;
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::figures::TWO_PEOPLE_KG;
+use cullet_model::{Layout, Plan};
 use cullet_rack::StockKind;
 use svg::node::element::Element;
 

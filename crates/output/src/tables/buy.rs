@@ -5,7 +5,7 @@ use crate::number::{fixed, plain};
 use crate::words::one_line;
 use cullet_job::counted;
 use cullet_job::measure::{lengths, short_size};
-use cullet_plan::model::{Plan, Purchase};
+use cullet_model::{Plan, Purchase};
 use cullet_rack::{Signs, StockItem};
 
 /// The buy list as CSV: a row a size of sheet to order; nothing where all glass is on hand.
@@ -135,7 +135,7 @@ mod tests {
     use super::*;
     use crate::sample::varied;
     use cullet_job::{FaceFile, GrainFile};
-    use cullet_plan::model::NextSize;
+    use cullet_model::NextSize;
 
     #[test]
     fn a_line_a_size_with_the_next_size_up() {

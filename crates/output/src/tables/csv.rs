@@ -6,8 +6,8 @@ use crate::source::map_count;
 use cullet_breakout::Style;
 use cullet_job::Units;
 use cullet_job::measure::{areas, lengths, weights};
-use cullet_plan::figures::Figures;
-use cullet_plan::model::{Layout, Plan};
+use cullet_model::figures::Figures;
+use cullet_model::{Layout, Plan};
 use cullet_rack::{Signs, StockKind};
 
 /// Why a table could not be written.

@@ -1,7 +1,7 @@
 //! Figures rounded so that what is shown adds up.
 
-use cullet_plan::figures::Figures;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
+use cullet_model::figures::Figures;
 
 /// One figure of the job, of its glasses and of their sheets, in whole units of the last place shown.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,8 +4,8 @@ use super::{TableError, yield_csv, yield_text};
 use crate::sample::varied;
 use cullet_breakout::Style;
 use cullet_job::{FaceFile, GrainFile};
-use cullet_plan::figures::Figures;
-use cullet_plan::model::{Plan, Tried};
+use cullet_model::figures::Figures;
+use cullet_model::{Plan, Tried};
 use cullet_rack::Signs;
 
 fn plan() -> Plan {

@@ -5,8 +5,9 @@ use crate::number::{decimal, fixed};
 use crate::source::stock_tag;
 use crate::words::one_line;
 use cullet_job::{Units, counted};
-use cullet_plan::figures::Figures;
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
+use cullet_model::figures::Figures;
+use cullet_planner::least;
 
 /// The yield table in plain text: a row a sheet, a total a glass, a total of the job, and the pieces that could not be
 /// placed. Areas in m² to four places (1 cm²), weights in kg to one, money in cents; in a job in inches ft² to three and lb; what is shown adds up, see
@@ -16,6 +17,7 @@ pub fn yield_text(plan: &Plan) -> String {
     let (rows, rules) = yield_rows(plan, plan.job.units);
     let mut text = aligned(&rows, &rules, NAMES);
     text.push_str(&ways_text(plan));
+    text.push_str(&least_text(plan));
     text.push_str(&spares_left_out(plan));
     text.push_str(&not_placed(plan));
     text
@@ -73,6 +75,19 @@ pub(crate) fn ways_text(plan: &Plan) -> String {
         text.push_str(&format!("{}: {}\n", one_line(&glass.glass), ways.join("; ")));
     }
     text
+}
+
+/// The least that any plan of the job can cost, and how far above it this one is. Nothing for a job that costs nothing.
+pub(crate) fn least_text(plan: &Plan) -> String {
+    let Some(least) = least::of_plan(plan).filter(|least| *least > 0.0) else {
+        return String::new();
+    };
+    let above = (plan.figures.net_cost() / least - 1.0) * 100.0;
+    format!(
+        "At least: no plan of this job can have a net cost below {}; this one is {} % above that\n",
+        fixed(least, 2),
+        fixed(above.max(0.0), 1)
+    )
 }
 
 /// How many columns are names and not figures.

@@ -4,7 +4,7 @@ use super::content_of;
 use super::names::{COMPARISON, PLAN, is_plan_name};
 use crate::writing::digest;
 use cullet_job::JOB_FORMAT;
-use cullet_plan::model::{self, Plan};
+use cullet_model::Plan;
 use std::fs;
 use std::path::Path;
 
@@ -35,7 +35,7 @@ pub(super) fn content(plan: &Plan) -> String {
 
 /// The text of a plan as the version of that format wrote it. A quote inside a text is never bare, so fields alone are met.
 fn as_of(format: &str, mut text: String) -> String {
-    if format == model::FORMAT {
+    if format == cullet_model::FORMAT {
         return text;
     }
     for field in ["", "_kg", "_cost"] {

@@ -15,7 +15,7 @@ pub use listed::{differences, goes_with, listed};
 
 use crate::writing::{self, Care, HIDDEN, NotWritten, digest, fault_point, flush_folder};
 use cullet_job::{Finding, Findings};
-use cullet_plan::model::Plan;
+use cullet_model::Plan;
 use listed::content;
 use names::{COMPARISON, PLAN, is_plan_name};
 use std::collections::{BTreeMap, BTreeSet};

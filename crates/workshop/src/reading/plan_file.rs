@@ -3,7 +3,7 @@
 use super::text;
 use crate::folder::names::PLAN;
 use cullet_job::{Finding, Findings};
-use cullet_plan::model::{Plan, READ};
+use cullet_model::{Plan, READ};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 use std::path::Path;

@@ -1,0 +1,118 @@
+//! The last sheet drawn together, so that one straight run returns a clean offcut.
+
+use super::effort::{Purse, fraction};
+use super::glass::Glasswork;
+use super::pull::{Compact, Found, Hand};
+use cullet_nest::Axis;
+use cullet_rack::StockKind;
+use cullet_search::{Effort, Placed, Problem};
+use std::sync::atomic::AtomicBool;
+
+/// Share of what is left of the effort that shows, each way, which is the better direction.
+const PROBE: f64 = 0.06;
+
+impl Glasswork<'_> {
+    /// Draws the pieces of the emptiest sheet together until so much of the purse is spent: first a little in both directions,
+    /// then in the one that returns more.
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "each is another thing: what is laid, the effort, how to lay"
+    )]
+    pub(super) fn draw_together(
+        &self,
+        problem: &Problem,
+        start: Found,
+        purse: &Purse,
+        until: f64,
+        hand: &Hand,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Found {
+        let Some(last) = self.emptiest(problem, &start.placed).filter(|_| !purse.is_late()) else {
+            return start;
+        };
+        let from = purse.spent();
+        let draw = |placed: &[Placed], axis: Axis, share: f64| {
+            let (effort, before) = (purse.take(share, 0), purse.spent());
+            let drawn = shortened(problem, last, placed, axis, effort, cancel, &|part| {
+                report(before + share * part, "closing up the last sheet");
+            });
+            purse.pay(effort, 1.0);
+            self.found(problem, drawn, hand)
+        };
+        let long = self.long_axis(last);
+        let other = if long == Axis::Up { Axis::Across } else { Axis::Up };
+        let probe = PROBE * (until - from).max(0.0);
+        let (along, across) = (draw(&start.placed, long, probe), draw(&start.placed, other, probe));
+        let (axis, begun) = if across.worth < along.worth {
+            (other, across)
+        } else {
+            (long, along)
+        };
+        let done = draw(&begun.placed, axis, (until - purse.spent()).max(0.0));
+        [start, begun]
+            .into_iter()
+            .fold(done, |best, f| if f.worth < best.worth { f } else { best })
+    }
+
+    /// Draws the emptiest sheet together, in both directions with half of the effort each; both layouts come back.
+    pub(super) fn draw_briefly(
+        &self,
+        problem: &Problem,
+        placed: &[Placed],
+        effort: Effort,
+        cancel: &AtomicBool,
+    ) -> Vec<Vec<Placed>> {
+        let Some(last) = self.emptiest(problem, placed) else {
+            return vec![];
+        };
+        let half = fraction(effort, 0.5);
+        let draw = |axis| shortened(problem, last, placed, axis, half, cancel, &|_| {});
+        [Axis::Across, Axis::Up].into_iter().map(draw).collect()
+    }
+
+    fn long_axis(&self, container: usize) -> Axis {
+        let bounds = self.candidates[container].container.outline.bounds();
+        if bounds.width() >= bounds.height() {
+            Axis::Across
+        } else {
+            Axis::Up
+        }
+    }
+
+    /// The sheet with the largest share of unused glass; an offcut only where there is nothing else.
+    fn emptiest(&self, problem: &Problem, placed: &[Placed]) -> Option<usize> {
+        let filled = |c: usize| {
+            let used: f64 = placed
+                .iter()
+                .filter(|p| p.container == c)
+                .map(|p| problem.items[p.item].outline.area())
+                .sum();
+            used / self.candidates[c].container.outline.area()
+        };
+        let mut used: Vec<usize> = placed.iter().map(|p| p.container).collect();
+        used.sort_unstable();
+        used.dedup();
+        let offcut = |c: &usize| self.candidates[*c].item.kind == StockKind::Offcut;
+        used.into_iter()
+            .min_by(|a, b| offcut(a).cmp(&offcut(b)).then(filled(*a).total_cmp(&filled(*b))))
+    }
+}
+
+fn shortened(
+    problem: &Problem,
+    last: usize,
+    placed: &[Placed],
+    axis: Axis,
+    effort: Effort,
+    cancel: &AtomicBool,
+    report: &(dyn Fn(f64) + Sync),
+) -> Vec<Placed> {
+    let compact = Compact::of(problem);
+    let Some(number) = compact.number(last) else {
+        return placed.to_vec();
+    };
+    let inner = compact.inwards(placed);
+    let drawn = cullet_nest::shorten(&compact.problem, number, &inner, axis, effort, cancel, report);
+    compact.outwards(&drawn)
+}

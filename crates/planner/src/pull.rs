@@ -1,0 +1,409 @@
+//! Which sheets and offcuts are pulled: those of least net cost, which is what is pulled less the credit of what goes back.
+//!
+//! A first choice comes from filling all the glass at hand, cheapest first. Then sets of glass are tried that could come to
+//! less: all of them where they are few, else the neighbours of the best. No set is tried that could not beat the best even if
+//! every bit of glass but the pieces came back. The promising ones are tried with little effort, the better half of them with
+//! twice that, and so on.
+
+mod sets;
+use sets::{Counts, Kind, MOST_SETS, all_sets, members, neighbours};
+
+use super::effort::Purse;
+use super::glass::Glasswork;
+use super::lots;
+use crate::objective::Objective;
+use cullet_model::Layout;
+use cullet_model::figures::Figures;
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
+use std::collections::BTreeMap;
+
+/// No set of glass is filled more densely than this: full, but for rounding.
+const DENSEST: f64 = 1.0 + 1e-9;
+/// Filling that is hoped for, to order sets by what they may come to.
+const HOPED: f64 = 0.7;
+/// So many of the most promising sets are tried.
+const MOST_TRIED: usize = 64;
+/// Pieces laid by all tries together, so that a large job does not wait for many first layouts.
+const MOST_LAID: usize = 20_000;
+/// The most starts of one set's layout in a pass, and the share of the purse that each is worth at least.
+const MOST_STARTS: f64 = 8.0;
+const LEAST_START: f64 = 0.01;
+/// Money below which a difference is none.
+const CENT: f64 = 0.005;
+/// Choices of lots tried when a group does not fit its first lot.
+const MOST_LOT_CHOICES: usize = 4;
+
+/// Lays a problem's pieces.
+type Lay<'f> = &'f dyn Fn(&Problem, Effort) -> Filling;
+/// Draws what is laid together, in some ways.
+type Draw<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Vec<Vec<Placed>>;
+/// Layouts of what is laid.
+type LayOut<'f> = &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>);
+
+/// How one style lays pieces.
+pub(super) struct Hand<'f> {
+    /// Lays a problem's pieces.
+    pub(super) lay: Lay<'f>,
+    /// Draws the last sheet together a little, in some ways; none where laying does that by itself.
+    pub(super) draw: Draw<'f>,
+    /// The layouts of what is laid, with how many of each piece do not come out.
+    pub(super) layouts: LayOut<'f>,
+}
+
+/// What laying the pieces on some of the glass came to.
+#[derive(Debug, Clone)]
+pub(super) struct Found {
+    pub(super) placed: Vec<Placed>,
+    /// In which candidates each piece may lie.
+    pub(super) allowed: Vec<Vec<bool>>,
+    pub(super) worth: Objective,
+}
+
+/// A set that is tried.
+struct Trial {
+    counts: Counts,
+    /// What it comes to if every bit of glass but the pieces goes back.
+    least: f64,
+    /// What it may come to, before it was tried.
+    hoped: f64,
+    found: Option<Found>,
+}
+
+impl Trial {
+    /// Where it stands among the others: its net cost, or what it may come to and what its missing pieces would take.
+    fn standing(&self, price: f64) -> f64 {
+        match &self.found {
+            None => self.hoped,
+            Some(found) if found.worth.is_whole() => found.worth.net,
+            Some(found) => self.hoped + 2.0 * price * found.worth.missing,
+        }
+    }
+
+    /// Whether it may still come to something of its own that is less than `net`. Where some of its glass stays unused, the
+    /// set without that glass is a trial too.
+    fn is_open(&self, net: f64) -> bool {
+        let glass = self.counts.iter().sum::<u32>() as usize;
+        let is_whole = |f: &Found| !f.worth.is_whole() || f.worth.pulled == glass;
+        self.least < net - CENT && self.found.as_ref().is_none_or(is_whole)
+    }
+}
+
+impl Glasswork<'_> {
+    /// Lays the pieces on the glass that comes to the least net cost, with up to `share` of the purse.
+    pub(super) fn choose(&self, problem: &Problem, purse: &Purse, share: f64, hand: &Hand) -> Found {
+        let end = purse.spent() + share;
+        let mut best = self.first_choice(problem, purse, 0.6 * share, hand);
+        let kinds = self.kinds();
+        loop {
+            let trials = self.trials(problem, &kinds, &best);
+            let neighbours_only = trials.1;
+            let found = self.try_all(problem, &kinds, trials.0, purse, end, &best, hand);
+            match found.filter(|f| f.worth < best.worth) {
+                Some(better) => best = better,
+                None => return best,
+            }
+            if !neighbours_only || purse.spent() >= end {
+                return best;
+            }
+        }
+    }
+
+    /// The cheapest glass that holds everything, credit left aside; other lots where a one-lot group does not fit its first.
+    fn first_choice(&self, problem: &Problem, purse: &Purse, share: f64, hand: &Hand) -> Found {
+        let groups = lots::groups(&self.pieces, &self.candidates);
+        let tries = groups.iter().map(|g| g.lots.len()).max().unwrap_or(1);
+        let mut best: Option<Found> = None;
+        for attempt in 0..tries.clamp(1, MOST_LOT_CHOICES) {
+            let mut problem = problem.clone();
+            self.bind_to_lots(&mut problem, &groups, attempt);
+            // Nearly all the effort for the first choice: then a little shows whether another does better.
+            let share = if attempt == 0 { 0.8 } else { 0.25 } * share;
+            let found = self.lay_on(&problem, purse, share, attempt as u64, hand);
+            let done = found.worth.is_whole();
+            if best.as_ref().is_none_or(|b| found.worth < b.worth) {
+                best = Some(found);
+            }
+            if done {
+                break;
+            }
+        }
+        best.unwrap_or_else(|| self.found(problem, vec![], hand))
+    }
+
+    /// Lays a problem and draws the last sheet together a little, each with about half of `share`.
+    pub(super) fn lay_on(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
+        let effort = purse.take(0.7 * share, turn);
+        let filling = (hand.lay)(problem, effort);
+        purse.pay(effort, filling.spent);
+        let mut found = self.found(problem, filling.placed, hand);
+        if found.worth.is_whole() && !purse.is_late() {
+            found = self.drawn_on(problem, found, purse, 0.3 * share, turn, hand);
+        }
+        found
+    }
+
+    /// The same from several starts, as far as each is worth it, until one lays everything: on glass that holds the pieces only
+    /// just, a search that is stuck stays so, and another start may not be.
+    fn lay_afresh(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
+        let starts = (share / LEAST_START).floor().clamp(1.0, MOST_STARTS);
+        let mut best: Option<Found> = None;
+        for start in 0..starts as u64 {
+            let found = self.lay_on(problem, purse, share / starts, turn + (start << 8), hand);
+            if best.as_ref().is_none_or(|b| found.worth < b.worth) {
+                best = Some(found);
+            }
+            if purse.over() || best.as_ref().is_some_and(|b| b.worth.is_whole()) {
+                break;
+            }
+        }
+        best.unwrap_or_else(|| self.found(problem, vec![], hand))
+    }
+
+    /// Draws together what is laid; what was before where that is no better.
+    fn drawn_on(&self, problem: &Problem, found: Found, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
+        let effort = purse.take(share, turn);
+        let drawn = (hand.draw)(problem, &found.placed, effort);
+        if !drawn.is_empty() {
+            purse.pay(effort, 1.0);
+        }
+        drawn.into_iter().fold(found, |best, placed| {
+            let drawn = self.found(problem, placed, hand);
+            if drawn.worth < best.worth { drawn } else { best }
+        })
+    }
+
+    /// What `placed` comes to.
+    pub(super) fn found(&self, problem: &Problem, placed: Vec<Placed>, hand: &Hand) -> Found {
+        let mut left: Vec<u32> = problem.items.iter().map(|i| i.count).collect();
+        placed
+            .iter()
+            .for_each(|p| left[p.item] = left[p.item].saturating_sub(1));
+        let (layouts, held) = (hand.layouts)(&placed);
+        let left = left.iter().zip(&problem.items);
+        let left: f64 = left.map(|(n, i)| f64::from(*n) * i.outline.area()).sum();
+        let held = held.iter().zip(&self.pieces);
+        let held: f64 = held.map(|(n, p)| f64::from(*n) * p.cut.area()).sum();
+        let figures = self.figures(&layouts);
+        let worth = Objective::of(&layouts, &figures, left + held);
+        if let Some(live) = self.live {
+            live.offer(&worth, &layouts, figures);
+        }
+        Found {
+            placed,
+            allowed: problem.items.iter().map(|i| i.allowed.clone()).collect(),
+            worth,
+        }
+    }
+
+    /// What layouts come to, all together.
+    fn figures(&self, layouts: &[Layout]) -> Figures {
+        let each: Vec<Figures> = layouts
+            .iter()
+            .map(|l| self.accounts.layout(&l.stock, &l.placements, &l.returned))
+            .collect();
+        Figures::sum(each.iter())
+    }
+
+    fn kinds(&self) -> Vec<Kind> {
+        let mut kinds: BTreeMap<&str, Kind> = BTreeMap::new();
+        for (number, candidate) in self.candidates.iter().enumerate() {
+            let kind = kinds.entry(&candidate.alike).or_insert_with(|| Kind {
+                members: vec![],
+                area: candidate.item.outline.area(),
+                usable: candidate.container.outline.area(),
+                cost: candidate.container.cost,
+            });
+            kind.members.push(number);
+        }
+        let mut kinds: Vec<Kind> = kinds.into_values().collect();
+        kinds.sort_by_key(|k| k.members[0]);
+        kinds
+    }
+
+    /// The sets worth trying after `best`, its own among them, the most promising first, and whether they are only its neighbours.
+    fn trials(&self, problem: &Problem, kinds: &[Kind], best: &Found) -> (Vec<Trial>, bool) {
+        let items = problem.items.iter();
+        let needed: f64 = items.map(|i| f64::from(i.count) * i.outline.area()).sum();
+        let pieces: u32 = problem.items.iter().map(|i| i.count).sum();
+        let used: Counts = kinds
+            .iter()
+            .map(|k| {
+                let is_used = |m: &&usize| best.placed.iter().any(|p| p.container == **m);
+                k.members.iter().filter(is_used).count() as u32
+            })
+            .collect();
+        let many = kinds.iter().fold(1usize, |n, k| n.saturating_mul(k.members.len() + 1));
+        let sets = if many > MOST_SETS {
+            let mut sets = neighbours(kinds, &used);
+            sets.push(used);
+            sets
+        } else {
+            all_sets(kinds)
+        };
+        let rate = self.job.credit_rate * self.glass.price_per_mm2;
+        let ceiling = if best.worth.is_whole() {
+            best.worth.net - CENT
+        } else {
+            f64::INFINITY
+        };
+        let mut trials: Vec<Trial> = Vec::new();
+        // The best's own glass too: laid from other starts it may come to less.
+        for counts in sets {
+            let of = |figure: fn(&Kind) -> f64| -> f64 {
+                kinds.iter().zip(&counts).map(|(k, n)| f64::from(*n) * figure(k)).sum()
+            };
+            let (cost, area, usable) = (of(|k| k.cost), of(|k| k.area), of(|k| k.usable));
+            let least = cost - rate * (area - needed).max(0.0);
+            if usable * DENSEST < needed || least >= ceiling {
+                continue;
+            }
+            let taken = kinds.iter().zip(&counts).filter(|(_, n)| **n > 0);
+            let largest = taken.map(|(k, _)| k.area).fold(0.0, f64::max);
+            let hoped = cost - rate * (area - needed / HOPED).clamp(0.0, largest);
+            trials.push(Trial {
+                counts,
+                least,
+                hoped,
+                found: None,
+            });
+        }
+        trials.sort_by(|a, b| a.hoped.total_cmp(&b.hoped).then(a.counts.cmp(&b.counts)));
+        trials.truncate(MOST_TRIED.min(MOST_LAID / pieces.max(1) as usize));
+        (trials, many > MOST_SETS)
+    }
+
+    /// Tries sets until the purse is down to `end`: all with little effort, then ever fewer with more.
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "each is another thing: the sets, the effort and what to beat"
+    )]
+    fn try_all(
+        &self,
+        problem: &Problem,
+        kinds: &[Kind],
+        mut trials: Vec<Trial>,
+        purse: &Purse,
+        end: f64,
+        best: &Found,
+        hand: &Hand,
+    ) -> Option<Found> {
+        let price = self.glass.price_per_mm2;
+        let passes = usize::BITS - trials.len().leading_zeros();
+        let mut better: Option<Found> = None;
+        for pass in 0..passes {
+            let left = (end - purse.spent()).max(0.0);
+            let share = left / f64::from(passes - pass) / trials.len().max(1) as f64;
+            for trial in &mut trials {
+                if purse.spent() >= end || purse.over() {
+                    return better;
+                }
+                let set = members(kinds, &trial.counts);
+                let narrowed = self.narrowed(problem, &set);
+                let turn = u64::from(pass) + 1;
+                let found = match trial.found.take() {
+                    // Another start may leave a larger offcut than any drawing together of this one.
+                    Some(found) if found.worth.is_whole() => {
+                        let afresh = self.lay_on(&narrowed, purse, 0.5 * share, turn, hand);
+                        let found = if afresh.worth < found.worth { afresh } else { found };
+                        self.drawn_on(&narrowed, found, purse, 0.5 * share, turn, hand)
+                    }
+                    _ => self.lay_afresh(&narrowed, purse, share, turn, hand),
+                };
+                let to_beat = better.as_ref().unwrap_or(best);
+                if found.worth < to_beat.worth {
+                    better = Some(found.clone());
+                }
+                trial.found = Some(found);
+            }
+            let to_beat = &better.as_ref().unwrap_or(best).worth;
+            if to_beat.is_whole() {
+                trials.retain(|t| t.is_open(to_beat.net));
+            }
+            trials.sort_by(|a, b| a.standing(price).total_cmp(&b.standing(price)));
+            trials.truncate(trials.len().div_ceil(2));
+        }
+        better
+    }
+
+    /// The problem with nothing but the containers of `set` to lie in, and each one-lot group bound to the lot of which the
+    /// set has most.
+    pub(super) fn narrowed(&self, problem: &Problem, set: &[usize]) -> Problem {
+        let mut narrowed = problem.clone();
+        let mut lots: BTreeMap<&str, f64> = BTreeMap::new();
+        for c in set {
+            *lots.entry(&self.candidates[*c].lot).or_default() += self.candidates[*c].container.outline.area();
+        }
+        let roomiest = lots.iter().max_by(|a, b| a.1.total_cmp(b.1)).map(|l| *l.0);
+        for (i, item) in narrowed.items.iter_mut().enumerate() {
+            // What comes after the pieces are pairs of them, of no group.
+            let is_bound = self.pieces.get(i).is_some_and(|p| p.one_lot.is_some());
+            let may = |c: usize| {
+                let one_lot = !is_bound || Some(self.candidates[c].lot.as_str()) == roomiest;
+                set.contains(&c) && one_lot
+            };
+            item.allowed = (0..self.candidates.len()).map(may).collect();
+        }
+        narrowed
+    }
+
+    fn bind_to_lots(&self, problem: &mut Problem, groups: &[lots::Group], attempt: usize) {
+        for (item, piece) in problem.items.iter_mut().zip(&self.pieces) {
+            let group = groups.iter().find(|g| piece.one_lot.as_ref() == Some(&g.name));
+            let Some(group) = group.filter(|g| !g.lots.is_empty()) else {
+                continue;
+            };
+            let lot = &group.lots[attempt.min(group.lots.len() - 1)];
+            item.allowed = self.candidates.iter().map(|c| c.lot == *lot).collect();
+        }
+    }
+}
+
+/// A problem with only the containers that something may lie in: a search would look at each of the others in vain.
+pub(super) struct Compact {
+    pub(super) problem: Problem,
+    /// Which container each of them is.
+    numbers: Vec<usize>,
+}
+
+impl Compact {
+    pub(super) fn of(problem: &Problem) -> Self {
+        let may = |c: &usize| {
+            let wanted = problem.items.iter().filter(|i| i.count > 0);
+            wanted.into_iter().any(|i| i.allowed.is_empty() || i.allowed[*c])
+        };
+        let numbers: Vec<usize> = (0..problem.containers.len()).filter(may).collect();
+        let mut problem = problem.clone();
+        problem.containers = numbers.iter().map(|c| problem.containers[*c].clone()).collect();
+        for item in problem.items.iter_mut().filter(|i| !i.allowed.is_empty()) {
+            item.allowed = numbers.iter().map(|c| item.allowed[*c]).collect();
+        }
+        Self { problem, numbers }
+    }
+
+    /// A layout of the whole problem as one of this.
+    pub(super) fn inwards(&self, placed: &[Placed]) -> Vec<Placed> {
+        let number = |p: &Placed| self.numbers.iter().position(|c| *c == p.container);
+        let inner = |p: &Placed| {
+            Some(Placed {
+                container: number(p)?,
+                ..*p
+            })
+        };
+        placed.iter().filter_map(inner).collect()
+    }
+
+    /// A layout of this as one of the whole problem.
+    pub(super) fn outwards(&self, placed: &[Placed]) -> Vec<Placed> {
+        let outer = |p: &Placed| Placed {
+            container: self.numbers[p.container],
+            ..*p
+        };
+        placed.iter().map(outer).collect()
+    }
+
+    /// Which container of this is `container` of the whole problem.
+    pub(super) fn number(&self, container: usize) -> Option<usize> {
+        self.numbers.iter().position(|c| *c == container)
+    }
+}

@@ -1,0 +1,132 @@
+//! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
+
+use super::abut::Abutted;
+use super::effort::Purse;
+use super::glass::{CHOOSING, Glasswork, SPARES, Way};
+use super::pull::{Compact, Found, Hand};
+use super::repair::Opening;
+use cullet_breakout::Style;
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering::Relaxed;
+
+/// Share of what is left of the effort, once glass is chosen and spares have found room, for laying pieces singly whose pairs are
+/// too large for the glass chosen.
+const SINGLY: f64 = 0.3;
+
+impl Glasswork<'_> {
+    /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
+    pub(super) fn shaped(
+        &self,
+        problem: &Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
+        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &is_bound);
+        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report);
+        let missing = |way: &Way| way.missing.iter().sum::<u32>();
+        if pairs.is_none() || missing(&way) == 0 {
+            return way;
+        }
+        // Singly they may find room.
+        let singly = self.nested(problem, None, effort, cancel, report);
+        if missing(&singly) < missing(&way) { singly } else { way }
+    }
+
+    fn nested(
+        &self,
+        problem: &Problem,
+        pairs: Option<&Abutted>,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let purse = Purse::new(effort, cancel);
+        let lay = |problem: &Problem, effort: Effort| {
+            report(purse.spent(), "choosing glass");
+            let compact = Compact::of(problem);
+            let filling = cullet_nest::fill(&compact.problem, effort, cancel, &|_, _| {});
+            Filling {
+                placed: compact.outwards(&filling.placed),
+                ..filling
+            }
+        };
+        let draw =
+            |problem: &Problem, placed: &[Placed], effort: Effort| self.draw_briefly(problem, placed, effort, cancel);
+        let top_up = |problem: &Problem, placed: &[Placed], effort: Effort| {
+            report(purse.spent(), "finding room for spares");
+            let compact = Compact::of(problem);
+            let laid = compact.inwards(placed);
+            let filling = cullet_nest::top_up(&compact.problem, &laid, effort, cancel, &|_| {});
+            Filling {
+                placed: compact.outwards(&filling.placed),
+                ..filling
+            }
+        };
+        let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
+        let hand = Hand {
+            lay: &lay,
+            draw: &draw,
+            layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
+        };
+        let items = pairs.map_or(problem, |p| &p.problem);
+        let found = self.choose(items, &purse, CHOOSING, &hand);
+        let may_have_spares = |i: usize| problem.items[i].count > 0;
+        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
+        let too_large = pairs.filter(|p| found.worth.is_whole() && !purse.is_late() && p.are_too_large(&found.placed));
+        let (narrowed, found) = match too_large {
+            Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
+            None => (narrowed, found),
+        };
+        let (layouts, mut held) = if self.is_batch {
+            let found = self.draw_together(&narrowed, found, &purse, 1.0, &hand, cancel, report);
+            (self.layouts(&parted(&found.placed)), vec![0; self.pieces.len()])
+        } else {
+            let opening = Opening {
+                work: self,
+                pairs,
+                effort,
+                purse: &purse,
+                hand: &hand,
+                cancel,
+                report,
+            };
+            opening.broken(&self.on_any_glass(narrowed, &found), &found.placed)
+        };
+        let layouts = self.mended(layouts, &mut held, &|| purse.is_late() || cancel.load(Relaxed));
+        self.way(Style::Shaped, layouts, held)
+    }
+
+    /// The problem with all glass to lie in again, but for the lots that groups are bound to.
+    fn on_any_glass(&self, mut problem: Problem, found: &Found) -> Problem {
+        for (i, item) in problem.items.iter_mut().enumerate() {
+            if self.pieces.get(i).is_some_and(|p| p.one_lot.is_some()) {
+                item.allowed.clone_from(&found.allowed[i]);
+            } else {
+                item.allowed.clear();
+            }
+        }
+        problem
+    }
+
+    /// The pieces singly on the glass chosen with pairs, where that comes to less.
+    fn laid_singly(
+        &self,
+        pairs: &Abutted,
+        problem: Problem,
+        found: Found,
+        purse: &Purse,
+        hand: &Hand,
+    ) -> (Problem, Found) {
+        let singly = pairs.singly(&problem, &found.placed);
+        let other = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
+        if other.worth < found.worth {
+            (singly, other)
+        } else {
+            (problem, found)
+        }
+    }
+}

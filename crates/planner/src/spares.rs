@@ -1,0 +1,70 @@
+//! Spares: laid last, and only where the glass that is pulled anyway has room for them, unless the job asks for all of them.
+
+use super::effort::Purse;
+use super::glass::Glasswork;
+use super::pull::{Found, Hand};
+use cullet_job::SparesFile;
+use cullet_nest::Filling;
+use cullet_search::{Effort, Placed, Problem};
+
+/// Lays more pieces beside those that lie already, on the same glass.
+pub(super) type TopUp<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Filling;
+
+impl Glasswork<'_> {
+    /// Whether every spare is laid, whatever it costs.
+    pub(super) fn spares_always(&self) -> bool {
+        self.job.source.settings.spares == SparesFile::Always
+    }
+
+    /// Lays as many spares as the glass already pulled has room for, on at most `share` of the purse. In the problem that comes
+    /// back those that found no room are not wanted any more.
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "each is another thing: what is laid, the effort, how to lay"
+    )]
+    pub(super) fn with_spares(
+        &self,
+        problem: &Problem,
+        found: Found,
+        may_have_spares: &dyn Fn(usize) -> bool,
+        purse: &Purse,
+        share: f64,
+        hand: &Hand,
+        top_up: TopUp,
+    ) -> (Problem, Found) {
+        let mut used: Vec<usize> = found.placed.iter().map(|p| p.container).collect();
+        used.sort_unstable();
+        used.dedup();
+        let mut narrowed = problem.clone();
+        for (item, allowed) in narrowed.items.iter_mut().zip(&found.allowed) {
+            let may = |c: usize| allowed.is_empty() || allowed[c];
+            item.allowed = (0..self.candidates.len())
+                .map(|c| may(c) && used.contains(&c))
+                .collect();
+        }
+        let wanted: u32 = self.pieces.iter().map(|p| p.spares).sum();
+        if self.spares_always() || wanted == 0 || !found.worth.is_whole() {
+            return (narrowed, found);
+        }
+        let mut fuller = narrowed.clone();
+        for (i, piece) in self.pieces.iter().enumerate().filter(|(i, _)| may_have_spares(*i)) {
+            fuller.items[i].count += piece.spares;
+        }
+        let effort = purse.take(share, 0);
+        let filling = top_up(&fuller, &found.placed, effort);
+        purse.pay(effort, filling.spent);
+        for (item, left) in fuller.items.iter_mut().zip(&filling.left) {
+            item.count -= left;
+        }
+        let short = fuller
+            .items
+            .iter()
+            .zip(&problem.items)
+            .any(|(now, own)| now.count < own.count);
+        let topped = self.found(&fuller, filling.placed, hand);
+        if short || !topped.worth.is_whole() {
+            return (narrowed, found);
+        }
+        (fuller, topped)
+    }
+}

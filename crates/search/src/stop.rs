@@ -1,0 +1,124 @@
+//! When to stop: time, rounds, or somebody saying so.
+
+use crate::Limit;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::time::{Duration, Instant};
+
+/// Watches one search's effort.
+#[derive(Debug)]
+pub struct StopCondition<'a> {
+    start: Instant,
+    seconds: Option<f64>,
+    /// Share spent where effort is counted in rounds, as bits.
+    spent: AtomicU64,
+    cancel: &'a AtomicBool,
+    /// The watch that this one is a part of, from one share of its effort to another.
+    whole: Option<(&'a StopCondition<'a>, f64, f64)>,
+}
+
+impl<'a> StopCondition<'a> {
+    /// Starts now.
+    #[must_use]
+    pub fn new(limit: Limit, cancel: &'a AtomicBool) -> Self {
+        let seconds = match limit {
+            Limit::Seconds(seconds) => Some(seconds),
+            Limit::Rounds(_) => None,
+        };
+        Self {
+            start: Instant::now(),
+            seconds,
+            spent: AtomicU64::new(0),
+            cancel,
+            whole: None,
+        }
+    }
+
+    /// Watches the stretch of the effort between two shares of it.
+    #[must_use]
+    pub fn part<'b>(&'b self, from: f64, to: f64) -> StopCondition<'b> {
+        StopCondition {
+            start: self.start,
+            seconds: self.seconds,
+            spent: AtomicU64::new(0),
+            cancel: self.cancel,
+            whole: Some((self, from, to)),
+        }
+    }
+
+    /// Whether the search must stop now.
+    #[must_use]
+    pub fn over(&self) -> bool {
+        self.cancel.load(Ordering::Relaxed) || self.share() >= 1.0
+    }
+
+    /// Share of the effort used up.
+    #[must_use]
+    pub fn share(&self) -> f64 {
+        if let Some((whole, from, to)) = self.whole {
+            return (whole.share() - from) / (to - from);
+        }
+        match self.seconds {
+            Some(seconds) => self.start.elapsed().as_secs_f64() / seconds.max(1e-9),
+            None => f64::from_bits(self.spent.load(Ordering::Relaxed)),
+        }
+    }
+
+    /// When a lane that has asked so many questions until now meets the others next: `MEETING` from now, so that none waits for
+    /// another, and where effort is counted in rounds after `epoch` more questions, so that all of it repeats.
+    #[must_use]
+    pub fn meeting(&self, asked: u64, epoch: u64) -> Until {
+        match self.seconds {
+            Some(_) => Until::Time(Instant::now() + MEETING),
+            None => Until::Asked(asked + epoch),
+        }
+    }
+
+    /// Says which share is spent, where effort is counted in rounds; called between epochs only, so that all lanes see the
+    /// same.
+    pub fn spend(&self, share: f64) {
+        if let Some((whole, from, to)) = self.whole {
+            whole.spend(from + (to - from) * share);
+        }
+        self.spent.store(share.to_bits(), Ordering::Relaxed);
+    }
+}
+
+/// Time between two meetings of lanes.
+const MEETING: Duration = Duration::from_millis(50);
+
+/// When lanes that search side by side meet next and compare what they have found.
+#[derive(Debug, Clone, Copy)]
+pub enum Until {
+    /// At this moment.
+    Time(Instant),
+    /// After so many questions asked.
+    Asked(u64),
+}
+
+impl Until {
+    /// Whether a lane that has asked so many questions goes to meet the others now.
+    #[must_use]
+    pub fn is_due(self, asked: u64) -> bool {
+        match self {
+            Self::Time(time) => Instant::now() >= time,
+            Self::Asked(questions) => asked >= questions,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lanes_meet_by_the_clock_or_after_so_many_questions() {
+        let cancel = AtomicBool::new(false);
+        let by_clock = StopCondition::new(Limit::Seconds(9.0), &cancel).meeting(0, 10);
+        assert!(!by_clock.is_due(1_000_000), "no number of questions brings it forward");
+        std::thread::sleep(MEETING);
+        assert!(by_clock.is_due(0));
+        let counted = StopCondition::new(Limit::Rounds(9), &cancel).meeting(5, 10);
+        std::thread::sleep(MEETING);
+        assert!(!counted.is_due(14) && counted.is_due(15), "the clock does not matter");
+    }
+}
