@@ -113,6 +113,11 @@ const ONLY_IN: &[(&str, &[&str])] = &[
     // The rack is one file, and only its crate knows how it is kept.
     ("rusqlite", &["cullet-rack"]),
     ("qrcode", &["cullet-output"]),
+    // Only the page speaks with browsers.
+    ("axum", &["cullet-server"]),
+    ("hyper", &["cullet-server"]),
+    ("tokio", &["cullet-server"]),
+    ("maud", &["cullet-server"]),
     // Random numbers are the search's own, and seeded.
     ("rand_xoshiro", &["cullet-search"]),
 ];

@@ -16,6 +16,7 @@ use clap_complete::Shell;
 use cullet_job::PartFile;
 use cullet_rack::Signs;
 use cullet_workshop::shop::WhichShop;
+use std::net::IpAddr;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -49,6 +50,15 @@ pub(crate) enum Command {
     /// the files do not say is assumed and told. Nothing is written over, and nothing is written where a drawing or list is faulty.
     #[command(after_help = EXPLAINED)]
     New(NewArguments),
+
+    /// Open a folder of jobs in the browser
+    ///
+    /// Everything that the other commands do, by touch: a job from a drawing, glass for its pieces, the plan while it is
+    /// searched for, the sheets break by break, the rack. The page is served from this machine to this machine alone, by an
+    /// address that only its reader has; nothing comes from or goes to the network. Ctrl-C ends it; a search that runs then
+    /// is stopped, and its best plan is kept.
+    #[command(after_help = EXPLAINED)]
+    Open(OpenArguments),
 
     /// Look after job files
     #[command(after_help = EXPLAINED)]
@@ -142,7 +152,7 @@ pub(crate) enum Command {
     /// Print a manual page (roff)
     Man {
         /// The command to explain [default: the program as a whole]
-        #[arg(value_parser = ["plan", "new", "job", "compare", "check", "drawing", "recut", "rack", "table", "help", "schema", "completions", "man"])]
+        #[arg(value_parser = ["plan", "new", "open", "job", "compare", "check", "drawing", "recut", "rack", "table", "help", "schema", "completions", "man"])]
         command: Option<String>,
     },
 }
@@ -267,6 +277,30 @@ pub(crate) struct PlanArguments {
 
     #[command(flatten)]
     pub(crate) tables: TableArguments,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct OpenArguments {
+    /// The folder: jobs, drawings, stock lists, shop file, rack. It may be empty
+    #[arg(value_name = "FOLDER")]
+    pub(crate) folder: PathBuf,
+
+    /// Print the address and open no browser
+    #[arg(long)]
+    pub(crate) no_browser: bool,
+
+    /// The port [default: any that is free]
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
+    pub(crate) port: u16,
+
+    /// Listen at this address for other machines too, such as a tablet at the bench; with --password. What is sent is not encrypted:
+    /// only in a network that you trust
+    #[arg(long, value_name = "ADDRESS")]
+    pub(crate) listen: Option<IpAddr>,
+
+    /// What others must type
+    #[arg(long, value_name = "WORD")]
+    pub(crate) password: Option<String>,
 }
 
 #[derive(Debug, clap::Args)]

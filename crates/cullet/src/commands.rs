@@ -7,6 +7,7 @@ mod drawing;
 mod help;
 mod job;
 mod new;
+mod open;
 mod plan;
 mod rack;
 mod recut;
@@ -25,6 +26,7 @@ pub(crate) fn carry_out(asked: &Request, session: &mut Session<'_>) -> Exit {
     match asked {
         Request::Plan(request) => plan::plan(request, session),
         Request::New(asked) => new::new(asked, session),
+        Request::Open(asked) => open::open(asked, session),
         Request::Job(JobCommand::Upgrade(asked)) => job::upgrade(asked, session),
         Request::Compare(request) => compare::compare(request, session),
         Request::Check { plan } => check::check(plan, session),

@@ -1,8 +1,8 @@
 //! What is asked for, once the typed arguments have been checked.
 
 use crate::arguments::{
-    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, PlanArguments,
-    RackCommand, RecutArguments, SchemaOf, TableFilesArguments,
+    Arguments, BookArguments, Command, CompareArguments, DrawingArguments, JobCommand, NewArguments, OpenArguments,
+    PlanArguments, RackCommand, RecutArguments, SchemaOf, TableFilesArguments,
 };
 use clap_complete::Shell;
 use cullet_job::{Finding, Findings};
@@ -23,6 +23,7 @@ const MOST_THREADS: usize = 1024;
 pub(crate) enum Request {
     Plan(PlanAndHold),
     New(NewArguments),
+    Open(OpenArguments),
     Job(JobCommand),
     Compare(CompareRequest),
     Check { plan: PathBuf },
@@ -51,6 +52,7 @@ impl Request {
         Ok(match typed.command {
             Command::Plan(typed) => Self::Plan(PlanAndHold::from_typed(typed)?),
             Command::New(typed) => Self::New(typed),
+            Command::Open(typed) => Self::Open(typed),
             Command::Job { command } => Self::Job(command),
             Command::Compare(typed) => Self::Compare(to_compare(typed)?),
             Command::Check { plan } => Self::Check { plan },

@@ -325,6 +325,9 @@ fn pieces(cartoon: &Cartoon, drawing: &DrawingFile, frame: Frame) -> Vec<PieceFi
                 let is_meant = (make.numbers.is_empty() || make.numbers.contains(&piece.number))
                     && make.glass.as_ref().is_none_or(|glass| *glass == piece.glass);
                 if is_meant {
+                    if let Some(glass) = &make.instead {
+                        piece.glass.clone_from(glass);
+                    }
                     piece.grain = make.grain.or(piece.grain);
                     piece.bevel = make.bevel.or(piece.bevel);
                     piece.one_lot = make.one_lot.clone().or(piece.one_lot);
@@ -350,7 +353,7 @@ fn by_number(number: &str) -> (String, u64, String) {
 /// Names in the drawing's settings that nothing bears.
 fn check_names(report: &mut Report, place: &str, drawing: &DrawingFile, cartoon: &Cartoon, codes: &[String]) -> bool {
     let mut is_good = true;
-    let makes = drawing.details.iter().filter_map(|make| make.glass.as_ref());
+    let makes = drawing.details.iter().flat_map(|make| make.glass.iter().chain(&make.instead));
     for glass in makes.chain(&drawing.glass) {
         if !codes.contains(glass) {
             is_good = false;

@@ -35,7 +35,7 @@ fn jobs() -> [Value; 2] {
         "snap": 0.5, "came": "round 6", "cames": [{"name": "flat", "face": 10, "heart": 1.5, "clearance": 0.1, "layers": ["flat"]}],
         "border": {"face": 10, "heart": 1.5}, "border_line": "centre", "foil": 0.4, "opening": [403, 303], "opening_clearance": 3,
         "layers": {"lead": ["a"], "border": ["b"], "text": ["c"], "grain": ["d"], "ignore": ["e"]}, "door": true, "glass": "CL",
-        "came_length": 2000, "cutting_loss": 2, "details": [{"numbers": ["1"], "glass": "CL", "grain": 90, "bevel": {"width": 12, "nose": 2},
+        "came_length": 2000, "cutting_loss": 2, "details": [{"numbers": ["1"], "glass": "CL", "instead": "CL", "grain": 90, "bevel": {"width": 12, "nose": 2},
         "one_lot": "b", "spares": 0}]});
     let choice = json!({"name": "plain", "glasses": [{"code": "CL", "instead": "REED", "grind_allowance": 1, "sheets": ["N"]}],
         "came": {"name": "x", "face": 8, "heart": 1.2}});

@@ -71,7 +71,7 @@ pub struct DrawingFile {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0))]
     pub cutting_loss: Option<f64>,
-    /// What a drawing cannot say of pieces: bevels, one-lot groups, spares. Later entries win.
+    /// What a drawing does not say of pieces: bevels, one-lot groups, spares, other glass. Later entries win.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = 20000))]
     pub details: Vec<DetailsFile>,
@@ -182,6 +182,10 @@ pub struct DetailsFile {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(length(min = 1, max = 100))]
     pub glass: Option<String>,
+    /// Code of the glass that they are cut from, whatever the drawing says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(min = 1, max = 100))]
+    pub instead: Option<String>,
     /// Direction of the grain, degrees counter-clockwise from the right as seen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = -360.0, max = 360.0))]

@@ -134,6 +134,46 @@ pub(crate) fn steps(plan: &Plan, layout: &Layout) -> Vec<String> {
     steps.map(|step| words(step, plan.job.units, layout, &placed)).collect()
 }
 
+/// One break, for whoever draws it otherwise than the page does.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Break {
+    /// What is done, in a sentence.
+    pub words: String,
+    /// The part in hand, mm in the sheet's frame, seen from the show face.
+    pub hand: Vec<Point>,
+    /// What comes off.
+    pub off: Vec<Point>,
+    /// The scores that are opened.
+    pub score: Vec<Point>,
+    /// Pieces still in the part in hand, by their places among the layout's placements.
+    pub inside: Vec<usize>,
+    /// Pieces that this break sets free.
+    pub free: Vec<usize>,
+}
+
+/// The breaks of a layout in their order. Cost O(breaks × pieces × corners in hand).
+#[must_use]
+pub fn breaks(plan: &Plan, layout: &Layout) -> Vec<Break> {
+    let placed = source::placed(plan, layout);
+    let taken = layout.breaking.taken(&layout.stock.outline);
+    let steps = layout.breaking.steps.iter().zip(taken);
+    let made = steps.map(|(step, taken)| Break {
+        words: words(step, plan.job.units, layout, &placed),
+        off: if comes_off_left(step) { taken.left } else { taken.right },
+        inside: (0..placed.len()).filter(|k| inside(&taken.hand, &placed[*k])).collect(),
+        free: [step.left, step.right]
+            .into_iter()
+            .filter_map(|outcome| match outcome {
+                Outcome::Piece(k) => Some(k),
+                _ => None,
+            })
+            .collect(),
+        hand: taken.hand,
+        score: step.chain.clone(),
+    });
+    made.collect()
+}
+
 const STYLE: &str = "body{font-family:sans-serif;margin:1em;color:#000;background:#fff}h1{font-size:1.2em}\
 ol{display:grid;grid-template-columns:repeat(auto-fill,minmax(250px,1fr));gap:.6em;padding:0;list-style:none;counter-reset:b}\
 li{counter-increment:b;border:1px solid #888;padding:.5em;break-inside:avoid}\

@@ -1,6 +1,7 @@
 //! One glass from pieces to layouts.
 
 use super::breaking::HELD;
+use super::Live;
 use super::effort::of_rest;
 use super::stock::{self, Candidate};
 use super::turns::turns;
@@ -43,6 +44,8 @@ pub(super) struct Glasswork<'a> {
     pub(super) pieces: Vec<&'a Piece>,
     pub(super) candidates: Vec<Candidate<'a>>,
     pub(super) accounts: &'a Accounts<'a>,
+    /// Who is shown what is found on the way.
+    pub(super) live: Option<&'a Live<'a>>,
 }
 
 /// What came out for one glass; piece indices are the job's.
@@ -111,6 +114,15 @@ impl<'a> Glasswork<'a> {
             stock,
             accounts,
             is_batch: false,
+            live: None,
+        }
+    }
+
+    /// The same with somebody who is shown what is found on the way.
+    pub(super) fn shown(self, live: &'a Live<'a>) -> Self {
+        Self {
+            live: Some(live),
+            ..self
         }
     }
 
@@ -260,6 +272,7 @@ impl<'a> Glasswork<'a> {
             pieces: pieces.iter().collect(),
             candidates,
             is_batch: true,
+            live: None,
             ..*self
         }
     }
@@ -270,6 +283,7 @@ impl<'a> Glasswork<'a> {
             numbers: self.numbers.clone(),
             pieces: self.pieces.clone(),
             candidates,
+            live: None,
             ..*self
         }
     }

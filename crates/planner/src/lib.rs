@@ -63,11 +63,13 @@ mod stock;
 mod straight_run;
 mod turns;
 
+use crate::objective::Objective;
 use cullet_job::{Grain, Job};
 use cullet_model::figures::{Accounts, Figures};
-use cullet_model::{Effort, FORMAT, GlassPlan, Plan, PlanPiece, SparesLeftOut, Unplaced};
+use cullet_model::{Effort, FORMAT, GlassPlan, Layout, Plan, PlanPiece, SparesLeftOut, Unplaced};
 use cullet_rack::Stock;
 use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
 /// Where the planning stands, for a progress bar.
@@ -77,6 +79,35 @@ pub struct Progress {
     pub share: f64,
     /// What it is doing, in a few words.
     pub stage: String,
+    /// A better layout of one glass than was shown before, or the one that is kept.
+    pub better: Option<Arc<Better>>,
+}
+
+/// How the sheets of one glass lie so far, for a picture while the search goes on: not verified, and it need not be whole.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Better {
+    /// Code of the glass.
+    pub glass: String,
+    /// Its sheets; their own figures, numbers and spares are not worked out yet.
+    pub layouts: Vec<Layout>,
+    /// What they come to together.
+    pub figures: Figures,
+}
+
+/// Takes the layouts of one glass as they are found, and passes on what is better than all before.
+struct Live<'a> {
+    best: Mutex<Option<Objective>>,
+    show: &'a (dyn Fn(&[Layout], Figures) + Sync),
+}
+
+impl Live<'_> {
+    fn offer(&self, worth: &Objective, layouts: &[Layout], figures: Figures) {
+        let mut best = self.best.lock().unwrap_or_else(PoisonError::into_inner);
+        if best.as_ref().is_none_or(|best| worth < best) {
+            *best = Some(worth.clone());
+            (self.show)(layouts, figures);
+        }
+    }
 }
 
 /// Plans `job` from `stock`. Setting `cancel` makes it return its best valid plan so far. `progress` is called a few times
@@ -110,16 +141,32 @@ pub fn plan(
     let began = Instant::now();
     let mut done = 0.0;
     for (index, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
+        let code = &job.glasses[index].code;
+        let last = Mutex::new((done, code.clone()));
+        let tell = |share: f64, stage: String, better: Option<Arc<Better>>| progress(Progress { share, stage, better });
         let report = |part: f64, stage: &str| {
-            let stage = format!("{}: {stage}", job.glasses[index].code);
-            progress(Progress {
-                share: done + share * part.clamp(0.0, 1.0),
-                stage,
-            });
+            let now = (done + share * part.clamp(0.0, 1.0), format!("{code}: {stage}"));
+            last.lock().unwrap_or_else(PoisonError::into_inner).clone_from(&now);
+            tell(now.0, now.1, None);
+        };
+        let better = |layouts: &[Layout], figures: Figures| {
+            let (share, stage) = last.lock().unwrap_or_else(PoisonError::into_inner).clone();
+            let better = Better {
+                glass: code.clone(),
+                layouts: layouts.to_vec(),
+                figures,
+            };
+            tell(share, stage, Some(Arc::new(better)));
+        };
+        let live = Live {
+            best: Mutex::new(None),
+            show: &better,
         };
         let whole = effort::whole(effort, index);
         let part = effort::of_rest(whole, began, *share, share / (1.0 - done).max(*share));
-        let cut = glass::Glasswork::new(job, index, stock, &accounts).cut(part, cancel, &report);
+        let work = glass::Glasswork::new(job, index, stock, &accounts).shown(&live);
+        let cut = work.cut(part, cancel, &report);
+        better(&cut.layouts, Figures::sum(cut.layouts.iter().map(|layout| &layout.figures)));
         add(&mut plan, job, index, cut);
         done += share;
     }

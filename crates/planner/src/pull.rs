@@ -184,7 +184,11 @@ impl Glasswork<'_> {
         let left: f64 = left.map(|(n, i)| f64::from(*n) * i.outline.area()).sum();
         let held = held.iter().zip(&self.pieces);
         let held: f64 = held.map(|(n, p)| f64::from(*n) * p.cut.area()).sum();
-        let worth = Objective::of(&layouts, &self.figures(&layouts), left + held);
+        let figures = self.figures(&layouts);
+        let worth = Objective::of(&layouts, &figures, left + held);
+        if let Some(live) = self.live {
+            live.offer(&worth, &layouts, figures);
+        }
         Found {
             placed,
             allowed: problem.items.iter().map(|i| i.allowed.clone()).collect(),

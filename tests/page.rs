@@ -1,0 +1,479 @@
+//! The page, as its users meet it: a whole day in a browser at the width of a screen and of a phone; and as others may meet it: hostile
+//! requests, two who change one job, a machine that dies while something is saved.
+#![expect(
+    clippy::print_stderr,
+    reason = "where a day has come to; cargo shows it with --nocapture"
+)]
+
+#[path = "page/driver.rs"]
+mod driver;
+#[path = "page/hostile.rs"]
+mod hostile;
+#[path = "page/open.rs"]
+mod open;
+
+use cullet_tests::{Checked, passed_over};
+use driver::{Browser, Driver};
+use hostile::{Random, hostile};
+use open::Open;
+use serde_json::{Value, json};
+use std::error::Error;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+/// A fanlight; its arc ends 2 mm short of the transom where `gap` says so.
+fn fanlight(gap: bool) -> String {
+    let arc = if gap {
+        "M 120 180 A 80 80 0 0 0 278 182"
+    } else {
+        "M 120 180 A 80 80 0 0 0 280 180"
+    };
+    format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">
+  <rect class="border" width="400" height="300"/>
+  <path d="M 0 180 H 400 M 200 0 V 180 {arc} M 200 300 V 260"/>
+  <path class="grain" d="M 200 235 V 215"/>
+  <text x="60" y="90">1 CLEAR</text> <text x="300" y="90">2 CLEAR</text>
+  <text x="200" y="220">3 REED</text> <text x="60" y="260">4 CLEAR</text> <text x="340" y="260">5 CLEAR</text>
+</svg>"#
+    )
+}
+
+/// Looks at the page as it is: the rules of access, and what the browser complains of.
+fn look(browser: &Browser<'_>, place: &str) -> Checked {
+    let faults = browser.script(include_str!("page/rules.js"), &[])?;
+    assert_eq!(faults, json!([]), "{place}");
+    let complaints = browser.complaints()?;
+    assert!(complaints.is_empty(), "{place}: {complaints:?}");
+    Ok(())
+}
+
+fn program(folder: &Path, args: &[&str]) -> Result<(i32, String), Box<dyn Error>> {
+    let done = Command::new(env!("CARGO_BIN_EXE_cullet"))
+        .args(args)
+        .current_dir(folder)
+        .output()?;
+    let words = String::from_utf8_lossy(&done.stdout).into_owned() + &String::from_utf8_lossy(&done.stderr);
+    Ok((done.status.code().unwrap_or(-1), words))
+}
+
+fn read(path: &Path) -> Result<Value, Box<dyn Error>> {
+    Ok(serde_json::from_str(&fs::read_to_string(path)?)?)
+}
+
+#[test]
+fn a_day_at_a_screen() -> Checked {
+    day(1200)
+}
+
+#[test]
+fn a_day_with_a_phone() -> Checked {
+    day(390)
+}
+
+fn day(width: u32) -> Checked {
+    let Some(driver) = Driver::start()? else {
+        return Ok(passed_over(
+            "the page in Chromium: chromium or chromium-driver is missing",
+        )?);
+    };
+    let home = tempfile::tempdir()?;
+    let (shop, drawings) = (home.path().join("shop"), home.path().join("drawings"));
+    fs::create_dir_all(&shop)?;
+    fs::create_dir_all(&drawings)?;
+    let began = Instant::now();
+    let open = Open::start(&shop, None)?;
+    let browser = driver.browser(width)?;
+    let stage = |what: &str| eprintln!("{width} px, {:.1} s: {what}", began.elapsed().as_secs_f64());
+    browser.go(&open.first)?;
+    browser.reads("There is no job here yet")?;
+    look(&browser, "empty folder")?;
+
+    new_job(&browser, &drawings)?;
+    stage("a job from a drawing, mended");
+    let job = shop.join("Hall/job.json");
+    at_the_job(&browser, &job)?;
+    stage("glass given by touch");
+    rack(&browser, &open)?;
+    plan(&browser, &open)?;
+    stage("planned, watched, stopped");
+    let (exit, words) = program(&shop, &["check", "Hall/plan/plan.json"])?;
+    assert_eq!(exit, 0, "{words}");
+    break_out(&browser, &open)?;
+    stage("broken out");
+    book(&browser, &open, &shop)?;
+    stage("booked, a piece cut again, audited");
+    others(&browser, &open)?;
+    stage("the other pages");
+    Ok(())
+}
+
+/// A job from a drawing with a gap: refused with the place ringed; the mended drawing starts it.
+fn new_job(browser: &Browser<'_>, drawings: &Path) -> Checked {
+    let (faulty, mended) = (drawings.join("gap.svg"), drawings.join("fanlight.svg"));
+    fs::write(&faulty, fanlight(true))?;
+    fs::write(&mended, fanlight(false))?;
+    browser.fill("#new [name=name]", "Hall")?;
+    browser.fill("#files", &faulty.display().to_string())?;
+    browser.press("Start the job")?;
+    browser.reads("to mend first")?;
+    browser.reads("a gap of")?;
+    look(browser, "a drawing to mend")?;
+    browser.fill("#files", &mended.display().to_string())?;
+    browser.press("Start the job")?;
+    browser.reads("Hall is started")?;
+    look(browser, "started")?;
+    browser.press("To the job")?;
+    browser.reads("Panel fanlight")?;
+    look(browser, "the job")
+}
+
+/// Glass by touch, undo and redo, what is said of a piece, how many are made.
+fn at_the_job(browser: &Browser<'_>, job: &Path) -> Checked {
+    let started = fs::read_to_string(job)?;
+    browser.script("document.querySelector('#palette input[value=REED]').click()", &[])?;
+    browser.draw("[data-number='1'] .number", "[data-number='2'] .number")?;
+    let given = |numbers: Value| -> Result<Option<()>, Box<dyn Error>> {
+        let details = read(job)?["panels"][0]["drawing"]["details"].clone();
+        Ok((details == json!([{"numbers": numbers, "instead": "REED"}])).then_some(()))
+    };
+    browser.until("glass on the disk", || given(json!(["1", "2"])))?;
+    browser.until("the button", || {
+        Ok((browser.script("return document.querySelector('#back').disabled", &[])? == false).then_some(()))
+    })?;
+    browser.press("Undo")?;
+    browser.until("the job as it was", || {
+        Ok((fs::read_to_string(job)? == started).then_some(()))
+    })?;
+    browser.until("the button", || {
+        Ok((browser.script("return document.querySelector('#forth')?.disabled", &[])? == false).then_some(()))
+    })?;
+    browser.press("Redo")?;
+    browser.until("glass on the disk again", || given(json!(["1", "2"])))?;
+    browser.reads("Saved in")?;
+
+    // By key alone: the first piece is picked, and its grain turned.
+    browser.until("the first piece", || {
+        Ok(
+            (browser.script("return document.querySelector('.piece[tabindex=\"0\"]') !== null", &[])? == true)
+                .then_some(()),
+        )
+    })?;
+    let keys = "const piece = document.querySelector('.piece[tabindex=\"0\"]'); piece.focus(); \
+                piece.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true})); return piece.dataset.number";
+    let number = browser.script(keys, &[])?;
+    browser.reads("Picked:")?;
+    look(browser, "a piece that is picked")?;
+    browser.fill("form.piece [name=spares]", "1")?;
+    browser.fill("form.piece [name=grain]", "45")?;
+    browser.press("Say this of the picked pieces")?;
+    let said = |details: &Value| {
+        let all = details.as_array().cloned().unwrap_or_default();
+        let has = |name: &str, value: Value| {
+            all.iter()
+                .any(|entry| entry[name] == value && entry["numbers"] == json!([number]))
+        };
+        has("spares", json!(1)) && has("grain", json!(45))
+    };
+    browser.until("what was said", || {
+        Ok(said(&read(job)?["panels"][0]["drawing"]["details"]).then_some(()))
+    })?;
+    browser.until("the page again", || {
+        Ok((browser.script(
+            "return document.readyState === 'complete' && !document.querySelector('.piece[aria-pressed=true]')",
+            &[],
+        )? == true)
+            .then_some(()))
+    })?;
+    browser.fill("[name=quantity]", "2")?;
+    browser.press("Set")?;
+    browser.until("two of them", || {
+        Ok((read(job)?["panels"][0]["quantity"] == 2).then_some(()))
+    })
+}
+
+/// A rack from the stock list that was started, and an offcut put on it.
+fn rack(browser: &Browser<'_>, open: &Open) -> Checked {
+    browser.go(&open.at("/rack"))?;
+    look(browser, "no rack yet")?;
+    browser.press("Make a rack of it")?;
+    browser.reads("CLEAR-NEW")?;
+    look(browser, "the rack")?;
+    browser.press("Add glass")?;
+    for (name, words) in [
+        ("glass", "CLEAR"),
+        ("tag", "K-1"),
+        ("width", "420"),
+        ("height", "330"),
+        ("place", "C4"),
+    ] {
+        browser.fill(&format!("form[action='/rack/add'] [name={name}]"), words)?;
+    }
+    browser.click("form[action='/rack/add'] button")?;
+    browser.reads("K-1, CLEAR")?;
+    look(browser, "one offcut")
+}
+
+/// Plans with the picture live, and stops.
+fn plan(browser: &Browser<'_>, open: &Open) -> Checked {
+    browser.go(&open.at("/plan?job=Hall/job.json"))?;
+    look(browser, "before the plan")?;
+    browser.fill("[name=seconds]", "60")?;
+    browser.click("form[action='/plan'] button")?;
+    browser.until("a live picture", || {
+        Ok(
+            (browser.script("return document.querySelectorAll('#sheets svg path').length > 3", &[])? == true)
+                .then_some(()),
+        )
+    })?;
+    browser.until("figures", || {
+        Ok(
+            (browser.script("return /^\\d/.test(document.querySelector('#net').innerText)", &[])? == true)
+                .then_some(()),
+        )
+    })?;
+    look(browser, "the search")?;
+    browser.press("Stop and keep the best so far")?;
+    browser.reads("To its sheets")?;
+    look(browser, "after the search")
+}
+
+/// Every break of one sheet; the place is found again in between.
+fn break_out(browser: &Browser<'_>, open: &Open) -> Checked {
+    browser.go(&open.at("/sheets?job=Hall/job.json"))?;
+    browser.reads("Map 1")?;
+    look(browser, "the sheets")?;
+    browser.go(&open.at("/sheet?job=Hall/job.json&map=1"))?;
+    browser.reads("Break 1 of")?;
+    look(browser, "a sheet")?;
+    browser.press("Done, next break")?;
+    browser.reads("Break 2 of")?;
+    browser.go(&open.at("/sheet?job=Hall/job.json&map=1"))?;
+    browser.reads("Break 2 of")?;
+    for _ in 0..500 {
+        let pressed = browser.script(
+            "const next = document.querySelector('#next'); if (next.disabled) return false; next.click(); return true",
+            &[],
+        )?;
+        if pressed != true {
+            break;
+        }
+    }
+    browser.reads("This sheet is broken out")?;
+    let code = "return [...document.querySelectorAll('#ticks input')].every((box) => box.checked)";
+    assert_eq!(browser.script(code, &[])?, true, "a piece was not ticked");
+    look(browser, "a sheet that is broken out")
+}
+
+/// Booked, taken back, booked again; a piece breaks and is cut again; the rack adds up, here and for the command line.
+fn book(browser: &Browser<'_>, open: &Open, shop: &Path) -> Checked {
+    browser.go(&open.at("/sheets?job=Hall/job.json"))?;
+    browser.fill("form[action='/book'] [name=place]", "B2")?;
+    browser.press("Book it as cut")?;
+    browser.reads("Booked as entry")?;
+    look(browser, "booked")?;
+    browser.press("Back to the sheets")?;
+    browser.reads("Cut and booked")?;
+    browser.press("Undo the booking")?;
+    browser.reads("Booking undone")?;
+    look(browser, "booking undone")?;
+    browser.press("Back to the sheets")?;
+    browser.press("Book it as cut")?;
+    browser.reads("Booked as entry")?;
+    browser.go(&open.at("/broken?job=Hall/job.json"))?;
+    look(browser, "which piece broke")?;
+    browser.script("document.querySelector('[name=piece]').click()", &[])?;
+    browser.press("See which glass would do")?;
+    browser.reads("Glass for")?;
+    look(browser, "which glass would do")?;
+    browser.press("draw it and book it")?;
+    browser.reads("Booked as entry")?;
+    browser.go(&open.at("/rack/audit"))?;
+    browser.reads("The rack adds up.")?;
+    look(browser, "the audit")?;
+    let (exit, words) = program(shop, &["rack", "audit", "--rack", "Hall/shop.rack"])?;
+    assert_eq!(exit, 0, "{words}");
+    let (exit, words) = program(shop, &["check", "Hall/plan-again-1/plan.json"])?;
+    assert_eq!(exit, 0, "{words}");
+    Ok(())
+}
+
+/// The pages that the day did not come to.
+fn others(browser: &Browser<'_>, open: &Open) -> Checked {
+    browser.go(&open.at("/"))?;
+    browser.reads("cut and booked")?;
+    look(browser, "the jobs")?;
+    for path in ["/shop", "/rack/history", "/rack/photo", "/compare?job=Hall/job.json"] {
+        browser.go(&open.at(path))?;
+        look(browser, path)?;
+    }
+    browser.go(&open.at("/shop"))?;
+    browser.press("Start a shop file")?;
+    browser.reads("What is the same in every job")?;
+    browser.press("Another glass")?;
+    look(browser, "the shop file")
+}
+
+/// A folder with one job in it.
+fn with_job(folder: &Path) -> Result<String, Box<dyn Error>> {
+    let job = json!({"format": 2, "name": "Porch", "units": "mm", "y": "up", "glasses": [{"code": "CL", "name": "Clear", "thickness": 3, "grain": "none",
+        "may_turn_over": true, "scored_face": "show", "grind_allowance": 0.5, "price": 20, "price_unit": "m2"}],
+        "panels": [{"id": "P", "quantity": 1, "pieces": [{"number": "1", "glass": "CL", "outline": [[0, 0], [120, 0], [120, 80], [0, 80]]}]}]});
+    let text = serde_json::to_string_pretty(&job)?;
+    fs::write(folder.join("job.json"), &text)?;
+    Ok(text)
+}
+
+fn digest(open: &Open, cookie: &str) -> Result<String, Box<dyn Error>> {
+    let page = open.get("/job?job=job.json", cookie)?.body;
+    let value = page
+        .split("name=\"digest\" value=\"")
+        .nth(1)
+        .and_then(|rest| rest.split('"').next());
+    Ok(value.ok_or("no digest on the page")?.to_owned())
+}
+
+/// Two who change one job: the second is told, and nothing of the first is lost.
+#[test]
+fn what_somebody_else_changed_is_not_written_over() -> Checked {
+    let home = tempfile::tempdir()?;
+    with_job(home.path())?;
+    let open = Open::start(home.path(), None)?;
+    let cookie = open.cookie()?;
+    let seen = digest(&open, &cookie)?;
+    let edit =
+        |quantity: u32, digest: &str| format!("job=job.json&what=panel&panel=P&quantity={quantity}&digest={digest}");
+    let first = open.form("/job/edit", &cookie, &edit(3, &seen))?.ok_or("no answer")?;
+    assert_eq!(first.status, 303, "{first:?}");
+    let second = open.form("/job/edit", &cookie, &edit(5, &seen))?.ok_or("no answer")?;
+    assert_eq!(second.status, 409);
+    assert!(second.body.contains("Make my change on the job as it is now") && second.body.contains("value=\"5\""));
+    assert_eq!(read(&home.path().join("job.json"))?["panels"][0]["quantity"], 3);
+    // By another program, in between.
+    let by_hand = fs::read_to_string(home.path().join("job.json"))?.replace("Porch", "Porch, east");
+    let seen = digest(&open, &cookie)?;
+    fs::write(home.path().join("job.json"), &by_hand)?;
+    assert_eq!(
+        open.form("/job/edit", &cookie, &edit(7, &seen))?
+            .ok_or("no answer")?
+            .status,
+        409
+    );
+    assert_eq!(fs::read_to_string(home.path().join("job.json"))?, by_hand);
+    // What the reader refuses is not written either.
+    let seen = digest(&open, &cookie)?;
+    let wrong = format!("job=job.json&what=glass&panel=P&numbers=1&glass=NONE&digest={seen}");
+    assert_eq!(open.form("/job/edit", &cookie, &wrong)?.ok_or("no answer")?.status, 422);
+    assert_eq!(fs::read_to_string(home.path().join("job.json"))?, by_hand);
+    Ok(())
+}
+
+/// The machine dies at every step of saving a job: the file is the one before or the one after, whole. (Stopping at steps is in
+/// debug builds alone.)
+#[test]
+fn a_job_is_whole_wherever_saving_it_is_cut_short() -> Checked {
+    let mut died = 0;
+    for at in 0..12 {
+        let home = tempfile::tempdir()?;
+        let old = with_job(home.path())?;
+        let open = Open::start(home.path(), Some(at))?;
+        let cookie = open.cookie()?;
+        let form = format!(
+            "job=job.json&what=panel&panel=P&quantity=4&digest={}",
+            digest(&open, &cookie)?
+        );
+        let answer = open.form("/job/edit", &cookie, &form)?;
+        let new = old.replace("\"quantity\": 1", "\"quantity\": 4");
+        let now = fs::read_to_string(home.path().join("job.json"))?;
+        assert!(now == old || now == new, "stopped at {at}: {now}");
+        died += i32::from(answer.is_none());
+        if let Some(answer) = answer {
+            assert_eq!((answer.status, now), (303, new));
+        }
+    }
+    if cfg!(debug_assertions) {
+        assert!(died >= 4, "it died {died} times only");
+    }
+    Ok(())
+}
+
+/// Paths, methods, hosts, origins, sizes and bodies of all kinds: nothing outside the folder is shown, nothing inside is changed by others, no
+/// answer is a fault of the program, and it stays small. `CULLET_PAGE_REQUESTS` says how many.
+#[test]
+fn hostile_requests_are_refused() -> Checked {
+    let many: u64 = std::env::var("CULLET_PAGE_REQUESTS")
+        .ok()
+        .and_then(|many| many.parse().ok())
+        .unwrap_or(1000);
+    let home = tempfile::tempdir()?;
+    let folder = home.path().join("shop");
+    fs::create_dir(&folder)?;
+    fs::write(home.path().join("secret.txt"), "the secret of the house")?;
+    fs::write(folder.join(".hidden"), "the secret of the house")?;
+    let job = with_job(&folder)?;
+    #[cfg(unix)]
+    std::os::unix::fs::symlink(home.path(), folder.join("link"))?;
+    let mut open = Open::start(&folder, None)?;
+    let cookie = open.cookie()?;
+    // Some that never end what they begin.
+    let slow: Vec<std::net::TcpStream> = (0..30)
+        .filter_map(|_| {
+            let mut stream = std::net::TcpStream::connect(&open.host).ok()?;
+            std::io::Write::write_all(&mut stream, b"POST /new HTTP/1.1\r\nHost: x\r\nContent-Le").ok()?;
+            Some(stream)
+        })
+        .collect();
+    for seed in 0..many {
+        let (bytes, is_own) = hostile(&mut Random(seed), &open.host, &cookie);
+        let shown = || String::from_utf8_lossy(&bytes[..bytes.len().min(600)]).into_owned();
+        if let Some(answer) = open.raw(&bytes)? {
+            assert!(answer.status < 500, "seed {seed}: {} to {}", answer.status, shown());
+            assert!(
+                !answer.body.contains("the secret of the house") && !answer.body.contains("root:"),
+                "seed {seed}: {}",
+                shown()
+            );
+            let is_let_in = matches!(answer.status, 200..=299) && !answer.head.contains("text/css");
+            assert!(is_own || !is_let_in, "seed {seed}: {} to {}", answer.status, shown());
+            if answer.status == 200 {
+                assert!(answer.head.contains("content-security-policy"), "seed {seed}");
+            }
+        }
+        assert!(
+            open.process.try_wait()?.is_none(),
+            "seed {seed} ended the program: {}",
+            shown()
+        );
+    }
+    drop(slow);
+    assert_eq!(fs::read_to_string(folder.join("job.json"))?, job);
+    #[cfg(target_os = "linux")]
+    {
+        let status = fs::read_to_string(format!("/proc/{}/status", open.process.id()))?;
+        let most = status.lines().find_map(|line| {
+            line.strip_prefix("VmHWM:")?
+                .trim()
+                .strip_suffix(" kB")?
+                .trim()
+                .parse::<u64>()
+                .ok()
+        });
+        let most = most.ok_or("no size")?;
+        assert!(most < 300 << 10, "it grew to {most} kB");
+    }
+    assert_eq!(open.get("/", &cookie)?.status, 200);
+    Ok(())
+}
+
+/// What is said on the command line is checked before anything is served.
+#[test]
+fn a_folder_that_cannot_be_opened_is_named() -> Checked {
+    let home = tempfile::tempdir()?;
+    let (exit, words) = program(home.path(), &["open", "nothing", "--no-browser"])?;
+    assert!(exit == 2 && words.contains("expected a folder"), "{words}");
+    let (exit, words) = program(home.path(), &["open", ".", "--no-browser", "--listen", "0.0.0.0"])?;
+    assert!(exit == 2 && words.contains("--password"), "{words}");
+    Ok(())
+}
