@@ -1,7 +1,7 @@
 //! One glass from pieces to layouts.
 
-use super::breaking::HELD;
 use super::Live;
+use super::breaking::HELD;
 use super::effort::of_rest;
 use super::stock::{self, Candidate};
 use super::turns::turns;
