@@ -1,9 +1,9 @@
 //! Bays of a piece: inside curves, opened from the outside in.
 
 use super::{Scored, WAVERS_DEG};
-use crate::TOUCH;
 use crate::rule::Rule;
 use cullet_geometry::ring::{cross, length, turned};
+use cullet_geometry::tolerance::TOUCH;
 use cullet_geometry::{Point, ring};
 
 /// An inside curve is easy while its chord is at least so many times its depth (from memory; no published limit).
