@@ -81,10 +81,25 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-output",
         ],
     ),
+    // The page asks the workshop, as the command line does.
+    (
+        "cullet-server",
+        &[
+            "cullet-geometry",
+            "cullet-job",
+            "cullet-drawing",
+            "cullet-rack",
+            "cullet-model",
+            "cullet-planner",
+            "cullet-output",
+            "cullet-workshop",
+        ],
+    ),
     // The command line asks the workshop, and has what it returns put into words.
     (
         "cullet",
         &[
+            "cullet-server",
             "cullet-workshop",
             "cullet-job",
             "cullet-drawing",
@@ -192,5 +207,47 @@ fn libraries_stay_where_they_belong() -> Checked {
             assert!(!wrong, "{name} must not depend on {library}: only {allowed:?}");
         }
     }
+    Ok(())
+}
+
+/// The crates of the product from the ground up, each with those of ours that it depends on.
+fn arrows(dependencies: &BTreeMap<String, BTreeSet<String>>) -> String {
+    let is_ours = |name: &str| MAY_KNOW.iter().any(|(ruled, _)| *ruled == name);
+    let mut left: BTreeMap<&str, BTreeSet<&str>> = dependencies
+        .iter()
+        .filter(|(name, _)| is_ours(name))
+        .map(|(name, known)| {
+            let known = known.iter().map(String::as_str).filter(|known| is_ours(known));
+            (name.as_str(), known.collect())
+        })
+        .collect();
+    let mut lines = String::new();
+    while !left.is_empty() {
+        let stands = |known: &BTreeSet<&str>| known.iter().all(|known| !left.contains_key(known));
+        let floor: Vec<&str> = left
+            .iter()
+            .filter(|(_, known)| stands(known))
+            .map(|(name, _)| *name)
+            .collect();
+        assert!(!floor.is_empty(), "crates that know each other in a circle: {left:?}");
+        for name in floor {
+            let known: Vec<&str> = left.remove(name).into_iter().flatten().collect();
+            let short = |name: &str| name.strip_prefix("cullet-").unwrap_or(name).to_owned();
+            let known: Vec<String> = known.into_iter().map(short).collect();
+            lines += format!("{} → {}", short(name), known.join(", ")).trim_end_matches([' ', '→']);
+            lines.push('\n');
+        }
+    }
+    lines
+}
+
+#[test]
+fn the_developers_picture_is_the_true_one() -> Checked {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../DEVELOPERS.md"))?;
+    let arrows = arrows(&dependencies()?);
+    assert!(
+        text.contains(&format!("```text\n{arrows}```\n")),
+        "in DEVELOPERS.md under \"Who knows whom\" should stand:\n{arrows}"
+    );
     Ok(())
 }
