@@ -10,8 +10,10 @@ use std::process::Command;
 const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
     ("cullet-findings", &[]),
+    // Numbers with their sources, and nothing else.
+    ("cullet-trade", &[]),
     ("cullet-list", &["cullet-findings"]),
-    ("cullet-breakout", &["cullet-geometry"]),
+    ("cullet-breakout", &["cullet-geometry", "cullet-trade"]),
     // Two searches in one frame; neither knows the other.
     ("cullet-search", &["cullet-geometry"]),
     ("cullet-nest", &["cullet-geometry", "cullet-search"]),
@@ -19,12 +21,21 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         "cullet-guillotine",
         &["cullet-geometry", "cullet-search", "cullet-breakout"],
     ),
-    ("cullet-job", &["cullet-geometry", "cullet-findings", "cullet-list"]),
-    ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
+    (
+        "cullet-job",
+        &["cullet-geometry", "cullet-trade", "cullet-findings", "cullet-list"],
+    ),
+    ("cullet-drawing", &["cullet-geometry", "cullet-trade", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-list", "cullet-job"]),
     (
         "cullet-model",
-        &["cullet-geometry", "cullet-breakout", "cullet-job", "cullet-rack"],
+        &[
+            "cullet-geometry",
+            "cullet-trade",
+            "cullet-breakout",
+            "cullet-job",
+            "cullet-rack",
+        ],
     ),
     // The verifier shares nothing with the search: neither the offsets and booleans nor the rules of breaking.
     (
@@ -56,6 +67,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         "cullet-output",
         &[
             "cullet-geometry",
+            "cullet-trade",
             "cullet-breakout",
             "cullet-job",
             "cullet-drawing",

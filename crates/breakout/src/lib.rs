@@ -31,4 +31,4 @@ pub use breaking::{Breaking, Outcome, Step, Style, Taken};
 pub use free::{Blocked, Relief, free};
 pub use ground::is_ground;
 pub use order::{Unfreed, order};
-pub use rule::{NIBBLED_CURVE, Refusal, Rule};
+pub use rule::{Refusal, Rule};

@@ -4,12 +4,10 @@ use crate::bend::Course;
 use cullet_geometry::ring::{self, length, turn_deg};
 use cullet_geometry::tolerance::{TOUCH, WIDTH};
 use cullet_geometry::{Outline, Point};
+use cullet_trade::NIBBLED_CURVE;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::ops::Range;
-
-/// Radius of the tightest outside curve that pliers nibble along a piece, mm (common practice, no published figure).
-pub const NIBBLED_CURVE: f64 = 1.0;
 
 /// A workshop's settings for what can be broken.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
