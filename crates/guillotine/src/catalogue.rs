@@ -230,11 +230,11 @@ fn find_joins(blocks: &[Option<Arc<Shape>>], b: usize, near: f64, joins: &mut Ve
                 let begin = one.corner(mine) + two.corner((theirs + 1) % two.points.len()) - std::f64::consts::PI;
                 let end = one.corner((mine + 1) % one.points.len()) + two.corner(theirs) - std::f64::consts::PI;
                 // Over how much the ends may be out of line: the match's tolerance at the side's length.
-                let slack = 1e-7 + near / long.max(1.0);
-                if begin > slack || end > slack {
+                let tolerance_deg = 1e-7 + near / long.max(1.0);
+                if begin > tolerance_deg || end > tolerance_deg {
                     continue;
                 }
-                let straight = u32::from(begin.abs() <= slack) + u32::from(end.abs() <= slack);
+                let straight = u32::from(begin.abs() <= tolerance_deg) + u32::from(end.abs() <= tolerance_deg);
                 joins.push(Join {
                     a,
                     b,

@@ -96,11 +96,17 @@ impl Kind {
         let (step, about) = self.again;
         let times = (360.0 / step).round() as u32;
         let turned = (0..times).map(|k| (pose.rotation_deg + step * f64::from(k)).rem_euclid(360.0));
-        let off = |r: f64| given.centres.iter().map(|c| between_deg(r, *c)).fold(360.0, f64::min);
+        let off = |r: f64| {
+            given
+                .angles_deg
+                .iter()
+                .map(|c| between_deg(r, *c))
+                .fold(360.0, f64::min)
+        };
         let Some(rotation_deg) = turned.min_by(|a, b| off(*a).total_cmp(&off(*b))) else {
             return pose;
         };
-        if off(pose.rotation_deg) <= given.slack + TURN_EXACT_DEG {
+        if off(pose.rotation_deg) <= given.tolerance_deg + TURN_EXACT_DEG {
             return pose;
         }
         let turned = Pose { rotation_deg, ..pose };
@@ -124,19 +130,19 @@ impl Kind {
 /// A set of rotations with those in which a piece looks the same.
 fn repeated(turns: &Turns, again: f64) -> Turns {
     let times = (360.0 / again).round() as u32;
-    let mut centres = turns.centres.clone();
-    for d in (1..times).flat_map(|k| turns.centres.iter().map(move |c| c + again * f64::from(k))) {
-        if !centres.iter().any(|c| between_deg(*c, d) < 1e-9) {
-            centres.push(d.rem_euclid(360.0));
+    let mut angles_deg = turns.angles_deg.clone();
+    for d in (1..times).flat_map(|k| turns.angles_deg.iter().map(move |c| c + again * f64::from(k))) {
+        if !angles_deg.iter().any(|c| between_deg(*c, d) < 1e-9) {
+            angles_deg.push(d.rem_euclid(360.0));
         }
     }
     Turns {
-        centres: if turns.is_free() {
-            turns.centres.clone()
+        angles_deg: if turns.is_free() {
+            turns.angles_deg.clone()
         } else {
-            centres
+            angles_deg
         },
-        slack: turns.slack,
+        tolerance_deg: turns.tolerance_deg,
     }
 }
 
@@ -207,13 +213,13 @@ impl Shape {
         let turns_of = |m: &Member| kinds[m.kind].turns(m.over);
         let of_member = |m: &Member| -> Vec<f64> {
             turns_of(m).map_or(vec![], |t| {
-                t.centres.iter().map(|c| rotation(*c, m.over) - m.turn).collect()
+                t.angles_deg.iter().map(|c| rotation(*c, m.over) - m.turn).collect()
             })
         };
         if let Some(m) = self
             .members
             .iter()
-            .find(|m| turns_of(m).is_some_and(|t| t.slack == 0.0))
+            .find(|m| turns_of(m).is_some_and(|t| t.tolerance_deg == 0.0))
         {
             let step = 360.0 * self.period as f64 / self.points.len() as f64;
             let mut list: Vec<f64> = Vec::new();
@@ -231,7 +237,7 @@ impl Shape {
         let bound = self.members.iter().find(|m| turns_of(m).is_some_and(|t| !t.is_free()));
         let mut also = bound.map_or(vec![], of_member);
         also.retain(|d| self.holds(kinds, *d));
-        // Where two members are bound by slack their centres may both be out of reach and the shape is dropped.
+        // Where two members are bound by tolerance their angles may both be out of reach and the shape is dropped.
         (bound.is_none() || !also.is_empty()).then_some(Directions::Along(also))
     }
 
@@ -240,7 +246,10 @@ impl Shape {
         self.members.iter().all(|m| {
             kinds[m.kind].turns(m.over).is_some_and(|t| {
                 let r = rotation(turn + m.turn, m.over);
-                t.is_free() || t.centres.iter().any(|c| between_deg(r, *c) <= t.slack + TURN_EXACT_DEG)
+                t.is_free()
+                    || t.angles_deg
+                        .iter()
+                        .any(|c| between_deg(r, *c) <= t.tolerance_deg + TURN_EXACT_DEG)
             })
         })
     }

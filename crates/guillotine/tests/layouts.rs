@@ -80,7 +80,7 @@ fn faults(problem: &Problem, laying: &Laying) -> Vec<String> {
             let d = (placed.pose.rotation_deg - c).rem_euclid(360.0);
             d.min(360.0 - d)
         };
-        if !turns.is_some_and(|t| t.centres.iter().any(|c| near(c) <= t.slack + 1e-5)) {
+        if !turns.is_some_and(|t| t.angles_deg.iter().any(|c| near(c) <= t.tolerance_deg + 1e-5)) {
             faults.push(format!("item {} lies as it must not: {:?}", placed.item, placed.pose));
         }
         if !item.allowed.is_empty() && !item.allowed[placed.container] {
@@ -402,8 +402,8 @@ fn mixed(seed: u64, kerf: f64) -> Problem {
             outline(&[(0.0, 0.0), (120.0, -10.0), (150.0, 50.0), (60.0, 110.0), (-20.0, 60.0)]),
             3,
             Turns {
-                centres: vec![0.0, 180.0],
-                slack: 5.0,
+                angles_deg: vec![0.0, 180.0],
+                tolerance_deg: 5.0,
             },
         ),
         item(

@@ -50,8 +50,8 @@ pub(crate) struct Field<'a> {
     weights: Vec<f32>,
     overlaps: Vec<f32>,
     stride: usize,
-    /// Candidate questions answered, the unit in which effort is counted.
-    pub(crate) asked: u64,
+    /// Candidate places evaluated, the unit in which lanes count.
+    pub(crate) evaluations: u64,
 }
 
 /// By what factor the weights of overlapping pairs grow in a round: at least, and at most where they overlap the worst.
@@ -97,7 +97,7 @@ impl<'a> Field<'a> {
             weights: vec![1.0; count * stride],
             overlaps: vec![0.0; count * stride],
             stride,
-            asked: 0,
+            evaluations: 0,
         };
         for bin in 0..field.bins.len() {
             for k in field.bins[bin].obstacles.clone() {
@@ -165,7 +165,7 @@ impl<'a> Field<'a> {
     /// Weighted overlap that item `i` would have in `posture` at `spot`; any number above `enough` once it is known to
     /// exceed it.
     pub(crate) fn ask(&mut self, i: usize, posture: &Posture, spot: Spot, enough: f32) -> f32 {
-        self.asked += 1;
+        self.evaluations += 1;
         let count = self.slots.len();
         let (grown, bare) = (&posture.grown, posture.bare());
         let (low, high) = extent(grown, spot);
@@ -189,7 +189,7 @@ impl<'a> Field<'a> {
 
     /// Whether item `i` would overlap nothing in `posture` at `spot`.
     pub(crate) fn free(&mut self, i: usize, posture: &Posture, spot: Spot) -> bool {
-        self.asked += 1;
+        self.evaluations += 1;
         let count = self.slots.len();
         let (low, high) = extent(&posture.grown, spot);
         let mut clear = true;

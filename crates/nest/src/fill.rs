@@ -75,7 +75,7 @@ struct Lane<'a> {
     /// Exchanges that failed since the last success, with how often.
     failed: Vec<(Exchange, u32)>,
     current: Option<Exchange>,
-    /// Rounds in a row without a question.
+    /// Rounds in a row without an evaluation.
     vain: u32,
     /// Nothing is left to try.
     idle: bool,
@@ -86,12 +86,16 @@ impl lanes::Lane for Lane<'_> {
     type Best = Filling;
 
     fn search(&mut self, watch: &StopCondition<'_>) {
-        let meeting = watch.meeting(self.field.asked, EPOCH);
-        while !meeting.is_due(self.field.asked) && !self.idle && !watch.over() {
-            let asked = self.field.asked;
+        let meeting = watch.meeting(self.field.evaluations, EPOCH);
+        while !meeting.is_due(self.field.evaluations) && !self.idle && !watch.over() {
+            let before = self.field.evaluations;
             self.round(self.bins, watch);
-            // Where effort is counted in questions, rounds that ask none would never end.
-            self.vain = if self.field.asked == asked { self.vain + 1 } else { 0 };
+            // Where effort is counted in evaluations, rounds that make none would never end.
+            self.vain = if self.field.evaluations == before {
+                self.vain + 1
+            } else {
+                0
+            };
             self.idle |= self.vain >= MOST_VAIN;
         }
     }

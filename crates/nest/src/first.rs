@@ -100,7 +100,7 @@ fn drawn(
     let mut scratch = Posture::default();
     for _ in 0..samples {
         let (turn, fixed) = turn_of(kind, SNAPPED, random);
-        let posture = if kind.slack == 0.0 {
+        let posture = if kind.tolerance_deg == 0.0 {
             &kind.fixed[fixed]
         } else {
             scratch.set(kind, turn);
@@ -209,7 +209,7 @@ impl Eq for Ranked {}
 
 impl Beside {
     fn new(field: &Field, kind: &Kind, bin: usize, main: usize) -> Self {
-        let turns: Vec<Turn> = if kind.slack == 0.0 {
+        let turns: Vec<Turn> = if kind.tolerance_deg == 0.0 {
             kind.turns.clone()
         } else {
             kind.snaps.iter().map(|s| s.0).collect()

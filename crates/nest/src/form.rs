@@ -126,7 +126,7 @@ pub(crate) struct Turn {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Posture {
     pub(crate) turn: Turn,
-    /// Its number among all fixed postures of all kinds, for [`crate::tables`]; none where the kind has slack.
+    /// Its number among all fixed postures of all kinds, for [`crate::tables`]; none where the kind has tolerance.
     pub(crate) number: Option<u32>,
     /// Grown by half the clearance; compared with other items.
     pub(crate) grown: Form,
@@ -182,14 +182,14 @@ pub(crate) struct Kind {
     pub(crate) area: f64,
     /// Furthest corner from the reference point, mm.
     pub(crate) radius: f64,
-    /// The turns it may have, each with slack.
+    /// The turns it may have, each with tolerance.
     pub(crate) turns: Vec<Turn>,
     /// Degrees either way of each turn.
-    pub(crate) slack: f64,
-    /// Where there is slack: turns that lay a long side of the hull level or upright, and the centres themselves, each with
+    pub(crate) tolerance_deg: f64,
+    /// Where there is a tolerance: turns that lay a long side of the hull level or upright, and the angles themselves, each with
     /// the index of its turn. Straight glass edges want to lie against straight sheet edges.
     pub(crate) snaps: Vec<(Turn, usize)>,
-    /// The postures of `turns`, where there is no slack.
+    /// The postures of `turns`, where there is no tolerance.
     pub(crate) fixed: Vec<Posture>,
     /// Containers it may lie in; empty for all.
     pub(crate) allowed: Vec<bool>,
@@ -224,7 +224,7 @@ impl Kind {
         } else {
             Form::default()
         };
-        let (turns, slack) = all_turns(item);
+        let (turns, tolerance_deg) = all_turns(item);
         let mut kind = Self {
             base: Posture {
                 grown,
@@ -236,14 +236,14 @@ impl Kind {
             reference,
             area: item.outline.area(),
             radius: own.iter().map(|p| p.x.hypot(p.y)).fold(0.0, f64::max),
-            snaps: snaps(&hull(&own), &turns, slack, most_snapped(own.len())),
+            snaps: snaps(&hull(&own), &turns, tolerance_deg, most_snapped(own.len())),
             turns,
-            slack,
+            tolerance_deg,
             fixed: Vec::new(),
             allowed: item.allowed.clone(),
         };
         kind.snaps = distinct(&kind.own, kind.snaps.iter().copied());
-        if kind.slack == 0.0 {
+        if kind.tolerance_deg == 0.0 {
             kind.turns = distinct(&kind.own, kind.turns.iter().map(|t| (*t, 0)))
                 .into_iter()
                 .map(|t| t.0)
@@ -267,16 +267,16 @@ impl Kind {
         let turns = self
             .turns
             .iter()
-            .filter(|_| self.slack == 0.0)
+            .filter(|_| self.tolerance_deg == 0.0)
             .chain(self.snaps.iter().map(|s| &s.0));
         let least = turns.map(|turn| {
             posture.set(self, *turn);
             posture.high[axis] - posture.low[axis]
         });
         let least = least.fold(f64::MAX, f64::min);
-        // With some slack the least may lie between the snapped turns.
-        if self.slack > 0.0 && self.slack < 180.0 {
-            least * self.slack.to_radians().cos() * 0.9
+        // With some tolerance the least may lie between the snapped turns.
+        if self.tolerance_deg > 0.0 && self.tolerance_deg < 180.0 {
+            least * self.tolerance_deg.to_radians().cos() * 0.9
         } else {
             least
         }

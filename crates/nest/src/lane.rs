@@ -83,7 +83,7 @@ pub(crate) struct Lane<'a> {
     failed: Vec<(f64, Vec<Slot>)>,
     pub(crate) race: Race,
     pub(crate) rounds: u64,
-    /// Rounds in a row without a question.
+    /// Rounds in a row without an evaluation.
     vain: u32,
     /// No use trying below.
     least: f64,
@@ -95,11 +95,11 @@ impl lanes::Lane for Lane<'_> {
     type Best = Shortest;
 
     fn search(&mut self, watch: &StopCondition) {
-        let meeting = watch.meeting(self.field.asked, EPOCH);
-        while !meeting.is_due(self.field.asked) && !self.done && !watch.over() {
-            let asked = self.field.asked;
+        let meeting = watch.meeting(self.field.evaluations, EPOCH);
+        while !meeting.is_due(self.field.evaluations) && !self.done && !watch.over() {
+            let before = self.field.evaluations;
             self.round(watch);
-            self.count_vain(self.field.asked == asked);
+            self.count_vain(self.field.evaluations == before);
         }
     }
 
@@ -156,7 +156,7 @@ impl<'a> Lane<'a> {
     }
 
     /// Searches until lanes meet or `watch` says stop.
-    /// Where effort is counted in questions, rounds that ask none would never end: after many of them large items change places,
+    /// Where effort is counted in evaluations, rounds that make none would never end: after many of them large items change places,
     /// and after as many more nothing is left to try.
     fn count_vain(&mut self, is_vain: bool) {
         self.vain = if is_vain { self.vain + 1 } else { 0 };

@@ -19,7 +19,7 @@ pub(crate) struct Care {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Candidate {
     pub(crate) turn: Turn,
-    /// Index among the kind's fixed postures, where it has no slack.
+    /// Index among the kind's fixed postures, where it has no tolerance.
     pub(crate) fixed: usize,
     pub(crate) spot: Spot,
     pub(crate) cost: f32,
@@ -102,7 +102,7 @@ pub(crate) fn best_place(
 /// Puts item `i` where the candidate says.
 pub(crate) fn settle(field: &mut Field, i: usize, candidate: &Candidate, scratch: &mut Scratch) {
     let kind = &field.kinds[field.slots[i].kind];
-    if kind.slack == 0.0 {
+    if kind.tolerance_deg == 0.0 {
         field.put(i, &kind.fixed[candidate.fixed], candidate.spot);
     } else {
         scratch.posture.set(kind, candidate.turn);
@@ -153,8 +153,8 @@ pub(crate) fn turn_of(kind: &Kind, snapped: f64, random: &mut Random) -> (Turn, 
     }
     let fixed = random.below(kind.turns.len());
     let mut turn = kind.turns[fixed];
-    if kind.slack > 0.0 {
-        turn.degrees += random.within(-kind.slack, kind.slack);
+    if kind.tolerance_deg > 0.0 {
+        turn.degrees += random.within(-kind.tolerance_deg, kind.tolerance_deg);
     }
     (turn, fixed)
 }
@@ -171,7 +171,7 @@ impl Field<'_> {
                 kind.turns.iter().any(|turn| {
                     scratch.set(kind, *turn);
                     self.range(&scratch, bin).is_some()
-                }) || (kind.slack > 0.0 && 2.0 * kind.radius <= self.bins[bin].width.min(self.bins[bin].height))
+                }) || (kind.tolerance_deg > 0.0 && 2.0 * kind.radius <= self.bins[bin].width.min(self.bins[bin].height))
             })
     }
 
@@ -202,10 +202,10 @@ impl Field<'_> {
     }
 }
 
-/// The turn it has, or with slack one near it.
+/// The turn it has, or with tolerance one near it.
 fn near_turn(field: &Field, i: usize, here: &Candidate, random: &mut Random) -> (Turn, usize) {
     let kind = &field.kinds[field.slots[i].kind];
-    if kind.slack == 0.0 {
+    if kind.tolerance_deg == 0.0 {
         return if kind.turns.len() > 1 && random.unit() < 0.25 {
             any_turn(field, i, random)
         } else {
@@ -218,17 +218,17 @@ fn near_turn(field: &Field, i: usize, here: &Candidate, random: &mut Random) -> 
     let mut turn = here.turn;
     turn.degrees = within_slack(
         kind.turns[here.fixed].degrees,
-        kind.slack,
+        kind.tolerance_deg,
         turn.degrees + 6.0 * random.bell(),
     );
     (turn, here.fixed)
 }
 
-fn within_slack(centre: f64, slack: f64, degrees: f64) -> f64 {
-    if slack >= 180.0 {
+fn within_slack(centre: f64, tolerance_deg: f64, degrees: f64) -> f64 {
+    if tolerance_deg >= 180.0 {
         degrees
     } else {
-        degrees.clamp(centre - slack, centre + slack)
+        degrees.clamp(centre - tolerance_deg, centre + tolerance_deg)
     }
 }
 
@@ -244,7 +244,7 @@ fn sample(
 ) {
     let kinds = field.kinds;
     let kind = &kinds[field.slots[i].kind];
-    let posture = if kind.slack == 0.0 {
+    let posture = if kind.tolerance_deg == 0.0 {
         &kind.fixed[candidate.fixed]
     } else {
         scratch.posture.set(kind, candidate.turn);
@@ -315,11 +315,11 @@ const FINE: Steps = Steps {
     first_deg: 0.3,
 };
 
-/// Small steps downhill along the axes and diagonals, and in the turn where it has slack.
+/// Small steps downhill along the axes and diagonals, and in the turn where it has tolerance.
 fn refine(field: &mut Field, i: usize, at: &mut Candidate, steps: Steps, random: &mut Random, posture: &mut Posture) {
     let kinds = field.kinds;
     let kind = &kinds[field.slots[i].kind];
-    let turning = kind.slack > 0.0;
+    let turning = kind.tolerance_deg > 0.0;
     if turning {
         posture.set(kind, at.turn);
     }
@@ -379,7 +379,7 @@ fn try_turns(field: &mut Field, i: usize, at: &mut Candidate, degrees: f64, post
     let before = at.turn;
     for sign in [1.0, -1.0] {
         let turn = Turn {
-            degrees: within_slack(centre, kind.slack, before.degrees + sign * degrees),
+            degrees: within_slack(centre, kind.tolerance_deg, before.degrees + sign * degrees),
             over: before.over,
         };
         posture.set(kind, turn);

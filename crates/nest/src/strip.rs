@@ -167,7 +167,7 @@ pub(crate) fn shorten(
         .collect();
     let is_enough = |best: &Shortest| best.length <= least * (1.0 + 1e-6);
     run_lanes(&mut lanes, first, most_rounds, watch, &is_enough, &mut |best, lanes| {
-        best.judged = judged_before + lanes.iter().map(|l| l.field.asked).sum::<u64>();
+        best.judged = judged_before + lanes.iter().map(|l| l.field.evaluations).sum::<u64>();
         report(best);
     })
 }

@@ -70,7 +70,7 @@ impl<'a> Tables<'a> {
         let forms: Vec<&Form> = kinds.iter().flat_map(|k| k.fixed.iter().map(|p| &p.grown)).collect();
         let pairs = forms.len() * forms.len();
         let cells = FINENESS.iter().find(|(most, _)| pairs / 2 <= *most)?.1;
-        let all_fixed = kinds.iter().all(|k| k.slack == 0.0) && forms.iter().all(|f| f.xs.len() < 1 << 12);
+        let all_fixed = kinds.iter().all(|k| k.tolerance_deg == 0.0) && forms.iter().all(|f| f.xs.len() < 1 << 12);
         all_fixed.then(|| Self {
             pairs: (0..pairs).map(|_| OnceLock::new()).collect(),
             forms,

@@ -179,7 +179,7 @@ impl<'a> Tiler<'a> {
         for (k, kind) in kinds.iter().enumerate() {
             for (t, turn) in kind.turns.iter().enumerate() {
                 let corners = corners(k, t, &turned(&kind.own, *turn));
-                if kind.slack >= 180.0 {
+                if kind.tolerance_deg >= 180.0 {
                     tiler.free.extend(corners)
                 } else {
                     tiler.fixed.extend(corners)
@@ -328,7 +328,7 @@ impl<'a> Tiler<'a> {
     fn put(&self, niche: &Niche, way: &Corner) -> Option<(Tile, Outline)> {
         let kind = &self.kinds[way.kind];
         let mut turn = kind.turns[way.fixed];
-        if kind.slack >= 180.0 {
+        if kind.tolerance_deg >= 180.0 {
             let by = (niche.out - way.out).to_degrees();
             turn.degrees = tidy(turn.degrees + if turn.over { -by } else { by });
         }

@@ -25,8 +25,8 @@ fn turns() -> impl Strategy<Value = Turns> {
         Just(Turns::only(vec![0.0, 90.0, 180.0])),
         Just(Turns::free()),
         Just(Turns {
-            centres: vec![30.0, 210.0],
-            slack: 2.0
+            angles_deg: vec![30.0, 210.0],
+            tolerance_deg: 2.0
         }),
     ]
 }
@@ -127,7 +127,7 @@ fn check(problem: &Problem, placed: &[Placed]) {
             let turns = turns.expect("turned over only where it may be");
             let off = |c: &f64| ((p.pose.rotation_deg - c + 180.0).rem_euclid(360.0) - 180.0).abs();
             assert!(
-                turns.centres.iter().any(|c| off(c) <= turns.slack + 1e-6),
+                turns.angles_deg.iter().any(|c| off(c) <= turns.tolerance_deg + 1e-6),
                 "a turn that is not allowed"
             );
         }

@@ -266,19 +266,25 @@ fn turns(one: &Turns, other: &Turns, by_deg: f64) -> Option<Turns> {
     if one.is_free() {
         return Some(other.clone());
     }
-    let mut slack = one.slack.min(other.slack);
-    let mut centres = Vec::new();
-    for a in &one.centres {
-        for b in &other.centres {
+    let mut tolerance_deg = one.tolerance_deg.min(other.tolerance_deg);
+    let mut angles_deg = Vec::new();
+    for a in &one.angles_deg {
+        for b in &other.angles_deg {
             let off = (b - by_deg - a + 180.0).rem_euclid(360.0) - 180.0;
-            let (low, high) = ((-one.slack).max(off - other.slack), one.slack.min(off + other.slack));
+            let (low, high) = (
+                (-one.tolerance_deg).max(off - other.tolerance_deg),
+                one.tolerance_deg.min(off + other.tolerance_deg),
+            );
             if low <= high {
-                slack = slack.min(0.5 * (high - low));
-                centres.push(a + 0.5 * (low + high));
+                tolerance_deg = tolerance_deg.min(0.5 * (high - low));
+                angles_deg.push(a + 0.5 * (low + high));
             }
         }
     }
-    (!centres.is_empty()).then_some(Turns { centres, slack })
+    (!angles_deg.is_empty()).then_some(Turns {
+        angles_deg,
+        tolerance_deg,
+    })
 }
 
 #[cfg(test)]
@@ -355,9 +361,9 @@ mod tests {
     /// With the grain both ways, 1° either way, only half turns match; one way, the two sides of a pane side by side do.
     #[test]
     fn pairs_keep_to_the_grain() {
-        let turns = |centres: &[f64], slack| Turns {
-            centres: centres.to_vec(),
-            slack,
+        let turns = |angles_deg: &[f64], tolerance_deg| Turns {
+            angles_deg: angles_deg.to_vec(),
+            tolerance_deg,
         };
         let both = turns(&[90.0, 270.0], 1.0);
         assert_eq!(super::turns(&both, &both, 180.0), Some(both.clone()));

@@ -2,12 +2,12 @@
 //! as a hand would do it.
 
 use super::batches::Count;
-use super::glass::Glasswork;
+use super::glass::GlassPlanner;
 use cullet_model::Layout;
 use cullet_rack::Count as Glass;
 use std::collections::BTreeSet;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Cuts the sheets from `first` on again, all of them together, as long as what is `left` of their pieces is enough and there
     /// are more of the same sheets; a sheet whose pieces are not, or which is the only one, drops out.
     pub(super) fn cut_again(&self, layouts: &mut Vec<Layout>, first: usize, left: &mut [Count]) {
@@ -99,7 +99,7 @@ mod tests {
         ] {
             stock.items[0].count = glass;
             let accounts = Accounts::new(&job);
-            let work = Glasswork::new(&job, 0, &stock, &accounts);
+            let work = GlassPlanner::new(&job, 0, &stock, &accounts);
             let candidate = work.candidates.iter().find(|c| c.item.tag == stock.items[0].tag);
             let on = |piece: usize| Placement {
                 id: work.pieces[piece].id.clone(),

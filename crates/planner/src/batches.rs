@@ -6,7 +6,7 @@
 //! up, the batches still to come are left out and named. Where both styles are tried, a small batch shows which is better.
 
 use super::effort;
-use super::glass::{Glasswork, Way};
+use super::glass::{GlassPlanner, Way};
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_model::Layout;
@@ -40,7 +40,7 @@ impl Count {
     }
 }
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Whether the pieces but for those `out` are too many to be laid together, or too many different ones.
     pub(super) fn is_large(&self, out: &[usize]) -> bool {
         let counts = self.counts(out);
@@ -257,7 +257,7 @@ mod tests {
         stock.items[0].flaws.clear();
         stock.items[0].count = cullet_rack::Count::ToBuy;
         let accounts = Accounts::new(&job);
-        let work = Glasswork::new(&job, 0, &stock, &accounts);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
         assert!(work.is_large(&[]));
         let laid = |limit: Limit| {
             let effort = Effort {

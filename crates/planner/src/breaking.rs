@@ -2,7 +2,7 @@
 //!
 //! What is done with a sheet for which no breaking order is found is in `repair`.
 
-use super::glass::Glasswork;
+use super::glass::GlassPlanner;
 use super::scored::scored;
 use crate::leftover;
 use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order};
@@ -20,7 +20,7 @@ pub(super) const HELD: &str = "no breaking order frees it from its neighbours on
 /// Glass round a piece in the blank it is tried in, mm, where the narrowest strip is less.
 const LEAST_ROOM: f64 = 6.0;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// The workshop's rule for this glass.
     pub(super) fn rule(&self) -> Rule {
         Rule {
@@ -244,8 +244,8 @@ fn sharpest_inside(outline: &Outline) -> (Point, f64) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::effort::Purse;
-    use super::super::pull::Hand;
+    use super::super::effort::Budget;
+    use super::super::pull::LayoutMethod;
     use super::super::repair::Opening;
     use super::*;
     use cullet_geometry::Pose;
@@ -284,7 +284,7 @@ mod tests {
         stock.items.truncate(1);
         stock.items[0].flaws.clear();
         let accounts = Accounts::new(&job);
-        let work = Glasswork::new(&job, 0, &stock, &accounts);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
         assert!(work.unbreakable().is_empty());
         let problem = work.problem();
         let at = |x: f64, y: f64, rotation_deg: f64| Placed {
@@ -311,8 +311,8 @@ mod tests {
             work: &work,
             pairs: None,
             effort,
-            purse: &Purse::new(effort, &cancel),
-            hand: &Hand {
+            budget: &Budget::new(effort, &cancel),
+            method: &LayoutMethod {
                 lay: &|_, _| unreachable!("nothing else is laid"),
                 draw: &|_, _, _| vec![],
                 layouts: &|placed| (work.layouts(placed), vec![0]),

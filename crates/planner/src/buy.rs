@@ -1,6 +1,6 @@
 //! What to order, and what the next size up would come to.
 
-use super::glass::{Glasswork, Way};
+use super::glass::{GlassPlanner, Way};
 use cullet_breakout::Style;
 use cullet_model::{NextSize, Purchase};
 use cullet_rack::Count;
@@ -10,7 +10,7 @@ const MOST_SIZES: usize = 3;
 /// Areas nearer than this are one size, mm².
 const SAME_SIZE: f64 = 1.0;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Lines of sheets to buy, the smallest first, by tag and area.
     fn on_offer(&self) -> Vec<(&str, f64)> {
         let mut lines: Vec<(&str, f64)> = Vec::new();

@@ -47,12 +47,12 @@ pub(super) fn for_repairs(effort: cullet_search::Effort) -> cullet_search::Effor
 }
 
 /// The effort of one way of laying out, from which its stages take what they need: what one leaves is there for the next.
-pub(super) struct Purse<'a> {
+pub(super) struct Budget<'a> {
     whole: cullet_search::Effort,
     watch: StopCondition<'a>,
 }
 
-impl<'a> Purse<'a> {
+impl<'a> Budget<'a> {
     pub(super) fn new(whole: cullet_search::Effort, cancel: &'a AtomicBool) -> Self {
         Self {
             whole,
@@ -77,7 +77,7 @@ impl<'a> Purse<'a> {
     }
 
     /// Up to `share` of the whole, as far as it is there, with a seed that differs by `turn`.
-    pub(super) fn take(&self, share: f64, turn: u64) -> cullet_search::Effort {
+    pub(super) fn allot(&self, share: f64, turn: u64) -> cullet_search::Effort {
         let share = share.min(1.0 - self.spent()).max(0.0);
         cullet_search::Effort {
             seed: self.whole.seed.wrapping_add(turn.wrapping_mul(0x9e37_79b9)),
@@ -86,7 +86,7 @@ impl<'a> Purse<'a> {
     }
 
     /// Notes how much of what was taken is gone, at least one round of it; time notes itself.
-    pub(super) fn pay(&self, taken: cullet_search::Effort, spent: f64) {
+    pub(super) fn charge(&self, taken: cullet_search::Effort, spent: f64) {
         if let (cullet_search::Limit::Rounds(taken), cullet_search::Limit::Rounds(whole)) =
             (taken.limit, self.whole.limit)
         {

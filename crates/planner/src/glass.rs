@@ -37,7 +37,7 @@ const SPARE_FILLING: f64 = 0.7;
 const LATE: &str = "the time was up before it was laid; plan again with more (--seconds)";
 
 /// The pieces of one glass and what they may be cut from.
-pub(super) struct Glasswork<'a> {
+pub(super) struct GlassPlanner<'a> {
     pub(super) job: &'a Job,
     pub(super) glass: &'a Glass,
     stock: &'a Stock,
@@ -101,7 +101,7 @@ impl Way {
     }
 }
 
-impl<'a> Glasswork<'a> {
+impl<'a> GlassPlanner<'a> {
     pub(super) fn new(job: &'a Job, glass: usize, stock: &'a Stock, accounts: &'a Accounts<'a>) -> Self {
         let numbers: Vec<usize> = (0..job.pieces.len())
             .filter(|p| job.pieces[*p].glass == glass)
@@ -265,13 +265,13 @@ impl<'a> Glasswork<'a> {
     }
 
     /// Other pieces on the same glass, but for the sheets and offcuts `used`, by tag and copy.
-    pub(super) fn with_pieces<'b>(&'b self, pieces: &'b [Piece], used: &BTreeSet<(&str, u32)>) -> Glasswork<'b> {
+    pub(super) fn with_pieces<'b>(&'b self, pieces: &'b [Piece], used: &BTreeSet<(&str, u32)>) -> GlassPlanner<'b> {
         let needed = pieces.iter().map(|p| p.cut.area() * f64::from(wanted(p))).sum();
         let on_offer: BTreeSet<&str> = self.candidates.iter().map(|c| c.item.tag.as_str()).collect();
         let mut candidates =
             stock::candidates(self.stock, self.glass, self.job.score_kerf, needed, used, self.accounts);
         candidates.retain(|c| c.item.kind == StockKind::Offcut || on_offer.contains(c.item.tag.as_str()));
-        Glasswork {
+        GlassPlanner {
             numbers: (0..pieces.len()).collect(),
             pieces: pieces.iter().collect(),
             candidates,

@@ -1,8 +1,8 @@
 //! The last sheet drawn together, so that one straight run returns a clean offcut.
 
-use super::effort::{Purse, fraction};
-use super::glass::Glasswork;
-use super::pull::{Compact, Found, Hand};
+use super::effort::{Budget, fraction};
+use super::glass::GlassPlanner;
+use super::pull::{Compact, LayoutMethod, Selection};
 use cullet_nest::Axis;
 use cullet_rack::StockKind;
 use cullet_search::{Effort, Placed, Problem};
@@ -11,8 +11,8 @@ use std::sync::atomic::AtomicBool;
 /// Share of what is left of the effort that shows, each way, which is the better direction.
 const PROBE: f64 = 0.06;
 
-impl Glasswork<'_> {
-    /// Draws the pieces of the emptiest sheet together until so much of the purse is spent: first a little in both directions,
+impl GlassPlanner<'_> {
+    /// Draws the pieces of the emptiest sheet together until so much of the budget is spent: first a little in both directions,
     /// then in the one that returns more.
     #[allow(
         clippy::too_many_arguments,
@@ -21,24 +21,24 @@ impl Glasswork<'_> {
     pub(super) fn draw_together(
         &self,
         problem: &Problem,
-        start: Found,
-        purse: &Purse,
+        start: Selection,
+        budget: &Budget,
         until: f64,
-        hand: &Hand,
+        method: &LayoutMethod,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Found {
-        let Some(last) = self.emptiest(problem, &start.placed).filter(|_| !purse.is_late()) else {
+    ) -> Selection {
+        let Some(last) = self.emptiest(problem, &start.placed).filter(|_| !budget.is_late()) else {
             return start;
         };
-        let from = purse.spent();
+        let from = budget.spent();
         let draw = |placed: &[Placed], axis: Axis, share: f64| {
-            let (effort, before) = (purse.take(share, 0), purse.spent());
+            let (effort, before) = (budget.allot(share, 0), budget.spent());
             let drawn = shortened(problem, last, placed, axis, effort, cancel, &|part| {
                 report(before + share * part, "closing up the last sheet");
             });
-            purse.pay(effort, 1.0);
-            self.found(problem, drawn, hand)
+            budget.charge(effort, 1.0);
+            self.found(problem, drawn, method)
         };
         let long = self.long_axis(last);
         let other = if long == Axis::Up { Axis::Across } else { Axis::Up };
@@ -49,7 +49,7 @@ impl Glasswork<'_> {
         } else {
             (long, along)
         };
-        let done = draw(&begun.placed, axis, (until - purse.spent()).max(0.0));
+        let done = draw(&begun.placed, axis, (until - budget.spent()).max(0.0));
         [start, begun]
             .into_iter()
             .fold(done, |best, f| if f.worth < best.worth { f } else { best })

@@ -1,6 +1,6 @@
 //! Layouts from where the search put the pieces.
 
-use super::glass::Glasswork;
+use super::glass::GlassPlanner;
 use super::stock::Candidate;
 use crate::leftover;
 use cullet_breakout::{Breaking, Style};
@@ -9,7 +9,7 @@ use cullet_model::figures::Figures;
 use cullet_model::{Layout, Placement};
 use cullet_search::Placed;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// A layout for each sheet and offcut that is used, with what goes back, but without a breaking order yet.
     pub(super) fn layouts(&self, placed: &[Placed]) -> Vec<Layout> {
         let mut next_copy = vec![0u32; self.pieces.len()];

@@ -120,13 +120,13 @@ impl Run {
 
 /// Offcuts found, and what they are worth.
 #[derive(Default)]
-struct Found {
+struct Selection {
     parts: Vec<Outline>,
     total: f64,
     largest: f64,
 }
 
-impl Found {
+impl Selection {
     fn with(parts: Vec<Outline>, more: Self) -> Self {
         let areas = || parts.iter().map(Outline::area);
         Self {
@@ -143,16 +143,16 @@ impl Found {
 }
 
 /// The best of at most `runs_left` runs after one another.
-fn best(in_hand: &Outline, runs: &[Run], rule: &KeepRule<'_>, runs_left: u32) -> Found {
-    let mut found = Found::default();
+fn best(in_hand: &Outline, runs: &[Run], rule: &KeepRule<'_>, runs_left: u32) -> Selection {
+    let mut found = Selection::default();
     if runs_left == 0 {
         return found;
     }
     for run in runs {
         if let Some((parts, rest)) = run.part(in_hand, rule) {
-            let candidate = Found::with(
+            let candidate = Selection::with(
                 parts,
-                rest.map_or_else(Found::default, |rest| best(&rest, runs, rule, runs_left - 1)),
+                rest.map_or_else(Selection::default, |rest| best(&rest, runs, rule, runs_left - 1)),
             );
             if candidate.beats(&found) {
                 found = candidate;

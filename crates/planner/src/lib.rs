@@ -164,7 +164,7 @@ pub fn plan(
         };
         let whole = effort::whole(effort, index);
         let part = effort::of_rest(whole, began, *share, share / (1.0 - done).max(*share));
-        let work = glass::Glasswork::new(job, index, stock, &accounts).shown(&live);
+        let work = glass::GlassPlanner::new(job, index, stock, &accounts).shown(&live);
         let cut = work.cut(part, cancel, &report);
         better(
             &cut.layouts,
@@ -183,7 +183,7 @@ pub(crate) fn lays_all(job: &Job, stock: &Stock) -> bool {
     let accounts = Accounts::new(job);
     let with_pieces = (0..job.glasses.len()).filter(|g| job.pieces.iter().any(|p| p.glass == *g));
     with_pieces
-        .map(|index| glass::Glasswork::new(job, index, stock, &accounts))
+        .map(|index| glass::GlassPlanner::new(job, index, stock, &accounts))
         .all(|work| work.lays_all())
 }
 

@@ -1,6 +1,6 @@
 //! The last look at a layout: what the verifier would refuse is mended, so that no plan is lost for one sheet.
 
-use super::glass::Glasswork;
+use super::glass::GlassPlanner;
 use cullet_breakout::Style;
 use cullet_model::Layout;
 use cullet_verify as verify;
@@ -9,7 +9,7 @@ use rayon::prelude::*;
 /// Pieces that are taken off a sheet one by one before it is more than one at a time.
 const ONE_BY_ONE: u32 = 3;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// The layouts that the verifier passes, and all others mended: broken anew, then without offcuts, then without the smallest
     /// of the pieces at fault, until they pass. Where it `is_late` all those at fault go at once. Pieces taken off are added to `held`.
     pub(super) fn mended(
@@ -100,7 +100,7 @@ mod tests {
     fn a_sheet_that_fails_loses_what_is_at_fault_and_no_more() {
         let (job, stock) = (sample::job(), sample::stock());
         let accounts = Accounts::new(&job);
-        let work = Glasswork::new(&job, 0, &stock, &accounts);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
         let at = |piece: usize, x: f64, y: f64| Placement {
             id: work.pieces[piece].id.clone(),
             copy: 1,

@@ -1,6 +1,6 @@
 //! Which sheets and offcuts are pulled: those of least net cost, which is what is pulled less the credit of what goes back.
 //!
-//! A first choice comes from filling all the glass at hand, cheapest first. Then sets of glass are tried that could come to
+//! A first choice comes from filling all the glass on hand, cheapest first. Then sets of glass are tried that could come to
 //! less: all of them where they are few, else the neighbours of the best. No set is tried that could not beat the best even if
 //! every bit of glass but the pieces came back. The promising ones are tried with little effort, the better half of them with
 //! twice that, and so on.
@@ -8,8 +8,8 @@
 mod sets;
 use sets::{Counts, Kind, MOST_SETS, all_sets, members, neighbours};
 
-use super::effort::Purse;
-use super::glass::Glasswork;
+use super::effort::Budget;
+use super::glass::GlassPlanner;
 use super::lots;
 use crate::objective::Objective;
 use cullet_model::Layout;
@@ -26,7 +26,7 @@ const HOPED: f64 = 0.7;
 const MOST_TRIED: usize = 64;
 /// Pieces laid by all tries together, so that a large job does not wait for many first layouts.
 const MOST_LAID: usize = 20_000;
-/// The most starts of one set's layout in a pass, and the share of the purse that each is worth at least.
+/// The most starts of one set's layout in a pass, and the share of the budget that each is worth at least.
 const MOST_STARTS: f64 = 8.0;
 const LEAST_START: f64 = 0.01;
 /// Money below which a difference is none.
@@ -42,7 +42,7 @@ type Draw<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Vec<Vec<Placed>>;
 type LayOut<'f> = &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>);
 
 /// How one style lays pieces.
-pub(super) struct Hand<'f> {
+pub(super) struct LayoutMethod<'f> {
     /// Lays a problem's pieces.
     pub(super) lay: Lay<'f>,
     /// Draws the last sheet together a little, in some ways; none where laying does that by itself.
@@ -53,7 +53,7 @@ pub(super) struct Hand<'f> {
 
 /// What laying the pieces on some of the glass came to.
 #[derive(Debug, Clone)]
-pub(super) struct Found {
+pub(super) struct Selection {
     pub(super) placed: Vec<Placed>,
     /// In which candidates each piece may lie.
     pub(super) allowed: Vec<Vec<bool>>,
@@ -67,7 +67,7 @@ struct Trial {
     least: f64,
     /// What it may come to, before it was tried.
     hoped: f64,
-    found: Option<Found>,
+    found: Option<Selection>,
 }
 
 impl Trial {
@@ -84,42 +84,42 @@ impl Trial {
     /// set without that glass is a trial too.
     fn is_open(&self, net: f64) -> bool {
         let glass = self.counts.iter().sum::<u32>() as usize;
-        let is_whole = |f: &Found| !f.worth.is_whole() || f.worth.pulled == glass;
+        let is_whole = |f: &Selection| !f.worth.is_whole() || f.worth.pulled == glass;
         self.least < net - CENT && self.found.as_ref().is_none_or(is_whole)
     }
 }
 
-impl Glasswork<'_> {
-    /// Lays the pieces on the glass that comes to the least net cost, with up to `share` of the purse.
-    pub(super) fn choose(&self, problem: &Problem, purse: &Purse, share: f64, hand: &Hand) -> Found {
-        let end = purse.spent() + share;
-        let mut best = self.first_choice(problem, purse, 0.6 * share, hand);
+impl GlassPlanner<'_> {
+    /// Lays the pieces on the glass that comes to the least net cost, with up to `share` of the budget.
+    pub(super) fn choose(&self, problem: &Problem, budget: &Budget, share: f64, method: &LayoutMethod) -> Selection {
+        let end = budget.spent() + share;
+        let mut best = self.first_choice(problem, budget, 0.6 * share, method);
         let kinds = self.kinds();
         loop {
             let trials = self.trials(problem, &kinds, &best);
             let neighbours_only = trials.1;
-            let found = self.try_all(problem, &kinds, trials.0, purse, end, &best, hand);
+            let found = self.try_all(problem, &kinds, trials.0, budget, end, &best, method);
             match found.filter(|f| f.worth < best.worth) {
                 Some(better) => best = better,
                 None => return best,
             }
-            if !neighbours_only || purse.spent() >= end {
+            if !neighbours_only || budget.spent() >= end {
                 return best;
             }
         }
     }
 
     /// The cheapest glass that holds everything, credit left aside; other lots where a one-lot group does not fit its first.
-    fn first_choice(&self, problem: &Problem, purse: &Purse, share: f64, hand: &Hand) -> Found {
+    fn first_choice(&self, problem: &Problem, budget: &Budget, share: f64, method: &LayoutMethod) -> Selection {
         let groups = lots::groups(&self.pieces, &self.candidates);
         let tries = groups.iter().map(|g| g.lots.len()).max().unwrap_or(1);
-        let mut best: Option<Found> = None;
+        let mut best: Option<Selection> = None;
         for attempt in 0..tries.clamp(1, MOST_LOT_CHOICES) {
             let mut problem = problem.clone();
             self.bind_to_lots(&mut problem, &groups, attempt);
             // Nearly all the effort for the first choice: then a little shows whether another does better.
             let share = if attempt == 0 { 0.8 } else { 0.25 } * share;
-            let found = self.lay_on(&problem, purse, share, attempt as u64, hand);
+            let found = self.lay_on(&problem, budget, share, attempt as u64, method);
             let done = found.worth.is_whole();
             if best.as_ref().is_none_or(|b| found.worth < b.worth) {
                 best = Some(found);
@@ -128,58 +128,80 @@ impl Glasswork<'_> {
                 break;
             }
         }
-        best.unwrap_or_else(|| self.found(problem, vec![], hand))
+        best.unwrap_or_else(|| self.found(problem, vec![], method))
     }
 
     /// Lays a problem and draws the last sheet together a little, each with about half of `share`.
-    pub(super) fn lay_on(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
-        let effort = purse.take(0.7 * share, turn);
-        let filling = (hand.lay)(problem, effort);
-        purse.pay(effort, filling.spent);
-        let mut found = self.found(problem, filling.placed, hand);
-        if found.worth.is_whole() && !purse.is_late() {
-            found = self.drawn_on(problem, found, purse, 0.3 * share, turn, hand);
+    pub(super) fn lay_on(
+        &self,
+        problem: &Problem,
+        budget: &Budget,
+        share: f64,
+        turn: u64,
+        method: &LayoutMethod,
+    ) -> Selection {
+        let effort = budget.allot(0.7 * share, turn);
+        let filling = (method.lay)(problem, effort);
+        budget.charge(effort, filling.spent);
+        let mut found = self.found(problem, filling.placed, method);
+        if found.worth.is_whole() && !budget.is_late() {
+            found = self.drawn_on(problem, found, budget, 0.3 * share, turn, method);
         }
         found
     }
 
     /// The same from several starts, as far as each is worth it, until one lays everything: on glass that holds the pieces only
     /// just, a search that is stuck stays so, and another start may not be.
-    fn lay_afresh(&self, problem: &Problem, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
+    fn lay_afresh(
+        &self,
+        problem: &Problem,
+        budget: &Budget,
+        share: f64,
+        turn: u64,
+        method: &LayoutMethod,
+    ) -> Selection {
         let starts = (share / LEAST_START).floor().clamp(1.0, MOST_STARTS);
-        let mut best: Option<Found> = None;
+        let mut best: Option<Selection> = None;
         for start in 0..starts as u64 {
-            let found = self.lay_on(problem, purse, share / starts, turn + (start << 8), hand);
+            let found = self.lay_on(problem, budget, share / starts, turn + (start << 8), method);
             if best.as_ref().is_none_or(|b| found.worth < b.worth) {
                 best = Some(found);
             }
-            if purse.over() || best.as_ref().is_some_and(|b| b.worth.is_whole()) {
+            if budget.over() || best.as_ref().is_some_and(|b| b.worth.is_whole()) {
                 break;
             }
         }
-        best.unwrap_or_else(|| self.found(problem, vec![], hand))
+        best.unwrap_or_else(|| self.found(problem, vec![], method))
     }
 
     /// Draws together what is laid; what was before where that is no better.
-    fn drawn_on(&self, problem: &Problem, found: Found, purse: &Purse, share: f64, turn: u64, hand: &Hand) -> Found {
-        let effort = purse.take(share, turn);
-        let drawn = (hand.draw)(problem, &found.placed, effort);
+    fn drawn_on(
+        &self,
+        problem: &Problem,
+        found: Selection,
+        budget: &Budget,
+        share: f64,
+        turn: u64,
+        method: &LayoutMethod,
+    ) -> Selection {
+        let effort = budget.allot(share, turn);
+        let drawn = (method.draw)(problem, &found.placed, effort);
         if !drawn.is_empty() {
-            purse.pay(effort, 1.0);
+            budget.charge(effort, 1.0);
         }
         drawn.into_iter().fold(found, |best, placed| {
-            let drawn = self.found(problem, placed, hand);
+            let drawn = self.found(problem, placed, method);
             if drawn.worth < best.worth { drawn } else { best }
         })
     }
 
     /// What `placed` comes to.
-    pub(super) fn found(&self, problem: &Problem, placed: Vec<Placed>, hand: &Hand) -> Found {
+    pub(super) fn found(&self, problem: &Problem, placed: Vec<Placed>, method: &LayoutMethod) -> Selection {
         let mut left: Vec<u32> = problem.items.iter().map(|i| i.count).collect();
         placed
             .iter()
             .for_each(|p| left[p.item] = left[p.item].saturating_sub(1));
-        let (layouts, held) = (hand.layouts)(&placed);
+        let (layouts, held) = (method.layouts)(&placed);
         let left = left.iter().zip(&problem.items);
         let left: f64 = left.map(|(n, i)| f64::from(*n) * i.outline.area()).sum();
         let held = held.iter().zip(&self.pieces);
@@ -189,7 +211,7 @@ impl Glasswork<'_> {
         if let Some(live) = self.live {
             live.offer(&worth, &layouts, figures);
         }
-        Found {
+        Selection {
             placed,
             allowed: problem.items.iter().map(|i| i.allowed.clone()).collect(),
             worth,
@@ -222,7 +244,7 @@ impl Glasswork<'_> {
     }
 
     /// The sets worth trying after `best`, its own among them, the most promising first, and whether they are only its neighbours.
-    fn trials(&self, problem: &Problem, kinds: &[Kind], best: &Found) -> (Vec<Trial>, bool) {
+    fn trials(&self, problem: &Problem, kinds: &[Kind], best: &Selection) -> (Vec<Trial>, bool) {
         let items = problem.items.iter();
         let needed: f64 = items.map(|i| f64::from(i.count) * i.outline.area()).sum();
         let pieces: u32 = problem.items.iter().map(|i| i.count).sum();
@@ -273,7 +295,7 @@ impl Glasswork<'_> {
         (trials, many > MOST_SETS)
     }
 
-    /// Tries sets until the purse is down to `end`: all with little effort, then ever fewer with more.
+    /// Tries sets until the budget is down to `end`: all with little effort, then ever fewer with more.
     #[allow(
         clippy::too_many_arguments,
         reason = "each is another thing: the sets, the effort and what to beat"
@@ -283,19 +305,19 @@ impl Glasswork<'_> {
         problem: &Problem,
         kinds: &[Kind],
         mut trials: Vec<Trial>,
-        purse: &Purse,
+        budget: &Budget,
         end: f64,
-        best: &Found,
-        hand: &Hand,
-    ) -> Option<Found> {
+        best: &Selection,
+        method: &LayoutMethod,
+    ) -> Option<Selection> {
         let price = self.glass.price_per_mm2;
         let passes = usize::BITS - trials.len().leading_zeros();
-        let mut better: Option<Found> = None;
+        let mut better: Option<Selection> = None;
         for pass in 0..passes {
-            let left = (end - purse.spent()).max(0.0);
+            let left = (end - budget.spent()).max(0.0);
             let share = left / f64::from(passes - pass) / trials.len().max(1) as f64;
             for trial in &mut trials {
-                if purse.spent() >= end || purse.over() {
+                if budget.spent() >= end || budget.over() {
                     return better;
                 }
                 let set = members(kinds, &trial.counts);
@@ -304,11 +326,11 @@ impl Glasswork<'_> {
                 let found = match trial.found.take() {
                     // Another start may leave a larger offcut than any drawing together of this one.
                     Some(found) if found.worth.is_whole() => {
-                        let afresh = self.lay_on(&narrowed, purse, 0.5 * share, turn, hand);
+                        let afresh = self.lay_on(&narrowed, budget, 0.5 * share, turn, method);
                         let found = if afresh.worth < found.worth { afresh } else { found };
-                        self.drawn_on(&narrowed, found, purse, 0.5 * share, turn, hand)
+                        self.drawn_on(&narrowed, found, budget, 0.5 * share, turn, method)
                     }
-                    _ => self.lay_afresh(&narrowed, purse, share, turn, hand),
+                    _ => self.lay_afresh(&narrowed, budget, share, turn, method),
                 };
                 let to_beat = better.as_ref().unwrap_or(best);
                 if found.worth < to_beat.worth {

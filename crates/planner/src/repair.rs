@@ -7,9 +7,9 @@
 
 use super::abut::Abutted;
 use super::breaking::Known;
-use super::effort::{Purse, for_repairs, fraction};
-use super::glass::Glasswork;
-use super::pull::{Compact, Hand};
+use super::effort::{Budget, for_repairs, fraction};
+use super::glass::GlassPlanner;
+use super::pull::{Compact, LayoutMethod};
 use cullet_geometry::offset;
 use cullet_model::Layout;
 use cullet_nest::Filling;
@@ -118,12 +118,12 @@ type Lay<'f> = &'f dyn Fn(&Compact, Effort) -> Filling;
 
 /// Laying a glass so that it comes apart.
 pub(super) struct Opening<'o> {
-    pub(super) work: &'o Glasswork<'o>,
+    pub(super) work: &'o GlassPlanner<'o>,
     pub(super) pairs: Option<&'o Abutted>,
     /// That of the whole way, and what is left of it.
     pub(super) effort: Effort,
-    pub(super) purse: &'o Purse<'o>,
-    pub(super) hand: &'o Hand<'o>,
+    pub(super) budget: &'o Budget<'o>,
+    pub(super) method: &'o LayoutMethod<'o>,
     pub(super) cancel: &'o AtomicBool,
     pub(super) report: &'o (dyn Fn(f64, &str) + Sync),
 }
@@ -161,7 +161,7 @@ impl Opening<'_> {
             let Err(held) = self.work.ordered(&pieces, known) else {
                 return Ok(laid);
             };
-            let is_late = self.purse.is_late();
+            let is_late = self.budget.is_late();
             if is_late && turn >= MOST_LATE {
                 return Err(laid);
             }
@@ -179,17 +179,17 @@ impl Opening<'_> {
     /// The last sheet drawn together, as far as it still comes apart.
     fn drawn(&self, laid: Roomy, known: &mut Known) -> Roomy {
         let worth = |laid: &Roomy| {
-            self.laying(laid, &|hand| {
-                self.work.found(&laid.problem, laid.placed.clone(), hand).worth
+            self.laying(laid, &|method| {
+                self.work.found(&laid.problem, laid.placed.clone(), method).worth
             })
         };
         let mut best = (worth(&laid), laid.clone());
         let mut current = laid;
         for part in DRAWN {
-            if self.purse.is_late() || self.purse.spent() >= 1.0 {
+            if self.budget.is_late() || self.budget.spent() >= 1.0 {
                 break;
             }
-            let until = self.purse.spent() + part * (1.0 - self.purse.spent());
+            let until = self.budget.spent() + part * (1.0 - self.budget.spent());
             let drawn = self.drawn_once(&current, until);
             let Ok(opened) = self.opened(drawn, known) else {
                 continue;
@@ -205,7 +205,7 @@ impl Opening<'_> {
     }
 
     /// Does something with the hand that knows the items of `laid` as the pieces in them.
-    fn laying<T>(&self, laid: &Roomy, what: &dyn Fn(&Hand) -> T) -> T {
+    fn laying<T>(&self, laid: &Roomy, what: &dyn Fn(&LayoutMethod) -> T) -> T {
         let layouts = |placed: &[Placed]| {
             let laid = Roomy {
                 placed: placed.to_vec(),
@@ -214,19 +214,19 @@ impl Opening<'_> {
             let pieces = laid.pieces(self.pairs).0;
             (self.work.layouts(&pieces), vec![0; self.work.pieces.len()])
         };
-        what(&Hand {
+        what(&LayoutMethod {
             layouts: &layouts,
-            ..*self.hand
+            ..*self.method
         })
     }
 
-    /// The last sheet drawn together until so much of the purse is spent.
+    /// The last sheet drawn together until so much of the budget is spent.
     fn drawn_once(&self, laid: &Roomy, until: f64) -> Roomy {
         let narrowed = laid.on_glass_of(&laid.placed);
-        let found = self.laying(laid, &|hand| {
-            let start = self.work.found(&narrowed, laid.placed.clone(), hand);
+        let found = self.laying(laid, &|method| {
+            let start = self.work.found(&narrowed, laid.placed.clone(), method);
             self.work
-                .draw_together(&narrowed, start, self.purse, until, hand, self.cancel, self.report)
+                .draw_together(&narrowed, start, self.budget, until, method, self.cancel, self.report)
         });
         Roomy {
             placed: found.placed,
@@ -234,10 +234,10 @@ impl Opening<'_> {
         }
     }
 
-    /// What laying differently may take: of the purse, or a little on top where that is empty.
+    /// What laying differently may take: of the budget, or a little on top where that is empty.
     fn effort_of_repair(&self, share: f64, turn: u64) -> Effort {
-        if self.purse.spent() + share < 1.0 {
-            self.purse.take(share, turn)
+        if self.budget.spent() + share < 1.0 {
+            self.budget.allot(share, turn)
         } else {
             fraction(for_repairs(self.effort), share)
         }
@@ -266,7 +266,7 @@ impl Opening<'_> {
             let compact = Compact::of(problem);
             let effort = self.effort_of_repair(share, turn);
             let filling = lay(&compact, effort);
-            self.purse.pay(effort, filling.spent);
+            self.budget.charge(effort, filling.spent);
             if filling.left.iter().all(|left| *left == 0) {
                 return Some(Roomy {
                     placed: compact.outwards(&filling.placed),
@@ -278,7 +278,7 @@ impl Opening<'_> {
     }
 }
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Takes pieces off sheets that do not come apart, the smallest of those that hold each other first, until they do; those
     /// get glass that was not pulled yet.
     fn thinned(

@@ -1,9 +1,9 @@
 //! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
 
 use super::abut::Abutted;
-use super::effort::Purse;
-use super::glass::{CHOOSING, Glasswork, SPARES, Way};
-use super::pull::{Compact, Found, Hand};
+use super::effort::Budget;
+use super::glass::{CHOOSING, GlassPlanner, SPARES, Way};
+use super::pull::{Compact, LayoutMethod, Selection};
 use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::Filling;
@@ -15,7 +15,7 @@ use std::sync::atomic::Ordering::Relaxed;
 /// too large for the glass chosen.
 const SINGLY: f64 = 0.3;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
     pub(super) fn shaped(
         &self,
@@ -44,9 +44,9 @@ impl Glasswork<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
-        let purse = Purse::new(effort, cancel);
+        let budget = Budget::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
-            report(purse.spent(), "choosing glass");
+            report(budget.spent(), "choosing glass");
             let compact = Compact::of(problem);
             let filling = cullet_nest::fill(&compact.problem, effort, cancel, &|_, _| {});
             Filling {
@@ -57,7 +57,7 @@ impl Glasswork<'_> {
         let draw =
             |problem: &Problem, placed: &[Placed], effort: Effort| self.draw_briefly(problem, placed, effort, cancel);
         let top_up = |problem: &Problem, placed: &[Placed], effort: Effort| {
-            report(purse.spent(), "finding room for spares");
+            report(budget.spent(), "finding room for spares");
             let compact = Compact::of(problem);
             let laid = compact.inwards(placed);
             let filling = cullet_nest::top_up(&compact.problem, &laid, effort, cancel, &|_| {});
@@ -67,41 +67,41 @@ impl Glasswork<'_> {
             }
         };
         let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
-        let hand = Hand {
+        let method = LayoutMethod {
             lay: &lay,
             draw: &draw,
             layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
         };
         let items = pairs.map_or(problem, |p| &p.problem);
-        let found = self.choose(items, &purse, CHOOSING, &hand);
+        let found = self.choose(items, &budget, CHOOSING, &method);
         let may_have_spares = |i: usize| problem.items[i].count > 0;
-        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &purse, SPARES, &hand, &top_up);
-        let too_large = pairs.filter(|p| found.worth.is_whole() && !purse.is_late() && p.are_too_large(&found.placed));
+        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method, &top_up);
+        let too_large = pairs.filter(|p| found.worth.is_whole() && !budget.is_late() && p.are_too_large(&found.placed));
         let (narrowed, found) = match too_large {
-            Some(pairs) => self.laid_singly(pairs, narrowed, found, &purse, &hand),
+            Some(pairs) => self.laid_singly(pairs, narrowed, found, &budget, &method),
             None => (narrowed, found),
         };
         let (layouts, mut held) = if self.is_batch {
-            let found = self.draw_together(&narrowed, found, &purse, 1.0, &hand, cancel, report);
+            let found = self.draw_together(&narrowed, found, &budget, 1.0, &method, cancel, report);
             (self.layouts(&parted(&found.placed)), vec![0; self.pieces.len()])
         } else {
             let opening = Opening {
                 work: self,
                 pairs,
                 effort,
-                purse: &purse,
-                hand: &hand,
+                budget: &budget,
+                method: &method,
                 cancel,
                 report,
             };
             opening.broken(&self.on_any_glass(narrowed, &found), &found.placed)
         };
-        let layouts = self.mended(layouts, &mut held, &|| purse.is_late() || cancel.load(Relaxed));
+        let layouts = self.mended(layouts, &mut held, &|| budget.is_late() || cancel.load(Relaxed));
         self.way(Style::Shaped, layouts, held)
     }
 
     /// The problem with all glass to lie in again, but for the lots that groups are bound to.
-    fn on_any_glass(&self, mut problem: Problem, found: &Found) -> Problem {
+    fn on_any_glass(&self, mut problem: Problem, found: &Selection) -> Problem {
         for (i, item) in problem.items.iter_mut().enumerate() {
             if self.pieces.get(i).is_some_and(|p| p.one_lot.is_some()) {
                 item.allowed.clone_from(&found.allowed[i]);
@@ -117,12 +117,12 @@ impl Glasswork<'_> {
         &self,
         pairs: &Abutted,
         problem: Problem,
-        found: Found,
-        purse: &Purse,
-        hand: &Hand,
-    ) -> (Problem, Found) {
+        found: Selection,
+        budget: &Budget,
+        method: &LayoutMethod,
+    ) -> (Problem, Selection) {
         let singly = pairs.singly(&problem, &found.placed);
-        let other = self.lay_on(&singly, purse, SINGLY * (1.0 - purse.spent()), 0, hand);
+        let other = self.lay_on(&singly, budget, SINGLY * (1.0 - budget.spent()), 0, method);
         if other.worth < found.worth {
             (singly, other)
         } else {

@@ -1,8 +1,8 @@
 //! Spares: laid last, and only where the glass that is pulled anyway has room for them, unless the job asks for all of them.
 
-use super::effort::Purse;
-use super::glass::Glasswork;
-use super::pull::{Found, Hand};
+use super::effort::Budget;
+use super::glass::GlassPlanner;
+use super::pull::{LayoutMethod, Selection};
 use cullet_job::SparesFile;
 use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
@@ -10,13 +10,13 @@ use cullet_search::{Effort, Placed, Problem};
 /// Lays more pieces beside those that lie already, on the same glass.
 pub(super) type TopUp<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Filling;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Whether every spare is laid, whatever it costs.
     pub(super) fn spares_always(&self) -> bool {
         self.job.source.settings.spares == SparesFile::Always
     }
 
-    /// Lays as many spares as the glass already pulled has room for, on at most `share` of the purse. In the problem that comes
+    /// Lays as many spares as the glass already pulled has room for, on at most `share` of the budget. In the problem that comes
     /// back those that found no room are not wanted any more.
     #[allow(
         clippy::too_many_arguments,
@@ -25,13 +25,13 @@ impl Glasswork<'_> {
     pub(super) fn with_spares(
         &self,
         problem: &Problem,
-        found: Found,
+        found: Selection,
         may_have_spares: &dyn Fn(usize) -> bool,
-        purse: &Purse,
+        budget: &Budget,
         share: f64,
-        hand: &Hand,
+        method: &LayoutMethod,
         top_up: TopUp,
-    ) -> (Problem, Found) {
+    ) -> (Problem, Selection) {
         let mut used: Vec<usize> = found.placed.iter().map(|p| p.container).collect();
         used.sort_unstable();
         used.dedup();
@@ -50,9 +50,9 @@ impl Glasswork<'_> {
         for (i, piece) in self.pieces.iter().enumerate().filter(|(i, _)| may_have_spares(*i)) {
             fuller.items[i].count += piece.spares;
         }
-        let effort = purse.take(share, 0);
+        let effort = budget.allot(share, 0);
         let filling = top_up(&fuller, &found.placed, effort);
-        purse.pay(effort, filling.spent);
+        budget.charge(effort, filling.spent);
         for (item, left) in fuller.items.iter_mut().zip(&filling.left) {
             item.count -= left;
         }
@@ -61,7 +61,7 @@ impl Glasswork<'_> {
             .iter()
             .zip(&problem.items)
             .any(|(now, own)| now.count < own.count);
-        let topped = self.found(&fuller, filling.placed, hand);
+        let topped = self.found(&fuller, filling.placed, method);
         if short || !topped.worth.is_whole() {
             return (narrowed, found);
         }

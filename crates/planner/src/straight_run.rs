@@ -1,15 +1,15 @@
 //! One glass laid in straight runs: pieces in straight-sided blanks that share their scores.
 
-use super::effort::Purse;
-use super::glass::{CHOOSING, Glasswork, SPARES, Way};
-use super::pull::{Compact, Found, Hand};
+use super::effort::Budget;
+use super::glass::{CHOOSING, GlassPlanner, SPARES, Way};
+use super::pull::{Compact, LayoutMethod, Selection};
 use cullet_breakout::Style;
 use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
-impl Glasswork<'_> {
+impl GlassPlanner<'_> {
     /// Pieces in straight-sided blanks that share their scores.
     pub(super) fn straight(
         &self,
@@ -19,11 +19,11 @@ impl Glasswork<'_> {
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
         problem.clearance = self.job.score_kerf;
-        let purse = Purse::new(effort, cancel);
+        let budget = Budget::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
-            let (before, compact) = (purse.spent(), Compact::of(problem));
+            let (before, compact) = (budget.spent(), Compact::of(problem));
             let laying = cullet_guillotine::lay(&compact.problem, self.rule(), effort, cancel, &|_, _| {
-                report(purse.spent().max(before), "laying out in straight runs");
+                report(budget.spent().max(before), "laying out in straight runs");
             });
             Filling {
                 placed: compact.outwards(&laying.placed),
@@ -32,35 +32,35 @@ impl Glasswork<'_> {
                 spent: laying.spent,
             }
         };
-        let hand = Hand {
+        let method = LayoutMethod {
             lay: &lay,
             draw: &|_, _, _| vec![],
             layouts: &|placed| self.in_runs(placed),
         };
-        let found = self.choose(&problem, &purse, CHOOSING, &hand);
+        let found = self.choose(&problem, &budget, CHOOSING, &method);
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
-        let again = |problem: &Problem, found: Found| {
-            if purse.is_late() {
+        let again = |problem: &Problem, found: Selection| {
+            if budget.is_late() {
                 return found;
             }
-            let effort = purse.take(1.0 - purse.spent(), 0);
+            let effort = budget.allot(1.0 - budget.spent(), 0);
             let filling = lay(problem, effort);
-            let better = self.found(problem, filling.placed, &hand);
+            let better = self.found(problem, filling.placed, &method);
             if better.worth < found.worth { better } else { found }
         };
         let (narrowed, topped) = self.with_spares(
             &problem,
             found,
             &may_have_spares,
-            &purse,
+            &budget,
             2.0 * SPARES,
-            &hand,
+            &method,
             &from_nothing,
         );
         let found = again(&narrowed, topped);
         let (layouts, mut held) = self.in_runs(&found.placed);
-        let layouts = self.mended(layouts, &mut held, &|| purse.is_late() || cancel.load(Relaxed));
+        let layouts = self.mended(layouts, &mut held, &|| budget.is_late() || cancel.load(Relaxed));
         self.way(Style::StraightRun, layouts, held)
     }
 }

@@ -9,12 +9,12 @@ pub(super) fn turns(grain: Grain, piece: &Piece) -> Turns {
     match grain {
         Grain::None => Turns::free(),
         Grain::TwoWays { tolerance } => Turns {
-            centres: vec![along, along + 180.0],
-            slack: tolerance,
+            angles_deg: vec![along, along + 180.0],
+            tolerance_deg: tolerance,
         },
         Grain::OneWay { tolerance } => Turns {
-            centres: vec![along],
-            slack: tolerance,
+            angles_deg: vec![along],
+            tolerance_deg: tolerance,
         },
     }
 }
@@ -45,8 +45,8 @@ mod tests {
                 (Grain::TwoWays { tolerance }, vec![90.0, 270.0]),
             ] {
                 let turns = turns(grain, &piece);
-                assert_eq!((turns.slack, turns.centres.len()), (tolerance, ways.len()));
-                for (centre, way) in turns.centres.iter().zip(&ways) {
+                assert_eq!((turns.tolerance_deg, turns.angles_deg.len()), (tolerance, ways.len()));
+                for (centre, way) in turns.angles_deg.iter().zip(&ways) {
                     for turned_over in [false, true] {
                         let found = along(*centre, turned_over);
                         assert!((found - way).abs() < 1e-9, "{grain_deg}: {found} instead of {way}");

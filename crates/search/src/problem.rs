@@ -32,13 +32,13 @@ pub struct Item {
     pub allowed: Vec<bool>,
 }
 
-/// A set of rotations: some directions, each with the same slack either way. Degrees.
+/// A set of rotations: some directions, each with the same tolerance either way. Degrees.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Turns {
     /// The directions.
-    pub centres: Vec<f64>,
+    pub angles_deg: Vec<f64>,
     /// Degrees either way, 0 to 180.
-    pub slack: f64,
+    pub tolerance_deg: f64,
 }
 
 impl Turns {
@@ -46,21 +46,24 @@ impl Turns {
     #[must_use]
     pub fn free() -> Self {
         Self {
-            centres: vec![0.0],
-            slack: 180.0,
+            angles_deg: vec![0.0],
+            tolerance_deg: 180.0,
         }
     }
 
     /// Just these rotations, degrees.
     #[must_use]
-    pub fn only(centres: Vec<f64>) -> Self {
-        Self { centres, slack: 0.0 }
+    pub fn only(angles_deg: Vec<f64>) -> Self {
+        Self {
+            angles_deg,
+            tolerance_deg: 0.0,
+        }
     }
 
     /// Whether every angle is allowed.
     #[must_use]
     pub fn is_free(&self) -> bool {
-        self.slack >= 180.0
+        self.tolerance_deg >= 180.0
     }
 }
 

@@ -63,13 +63,13 @@ impl<'a> StopCondition<'a> {
         }
     }
 
-    /// When a lane that has asked so many questions until now meets the others next: `MEETING` from now, so that none waits for
-    /// another, and where effort is counted in rounds after `epoch` more questions, so that all of it repeats.
+    /// When a lane that has made so many evaluations until now meets the others next: `MEETING` from now, so that none waits for
+    /// another, and where effort is counted in rounds after `epoch` more evaluations, so that all of it repeats.
     #[must_use]
-    pub fn meeting(&self, asked: u64, epoch: u64) -> Until {
+    pub fn meeting(&self, evaluations: u64, epoch: u64) -> Until {
         match self.seconds {
             Some(_) => Until::Time(Instant::now() + MEETING),
-            None => Until::Asked(asked + epoch),
+            None => Until::Evaluations(evaluations + epoch),
         }
     }
 
@@ -91,17 +91,17 @@ const MEETING: Duration = Duration::from_millis(50);
 pub enum Until {
     /// At this moment.
     Time(Instant),
-    /// After so many questions asked.
-    Asked(u64),
+    /// After so many evaluations.
+    Evaluations(u64),
 }
 
 impl Until {
-    /// Whether a lane that has asked so many questions goes to meet the others now.
+    /// Whether a lane that has made so many evaluations goes to meet the others now.
     #[must_use]
-    pub fn is_due(self, asked: u64) -> bool {
+    pub fn is_due(self, evaluations: u64) -> bool {
         match self {
             Self::Time(time) => Instant::now() >= time,
-            Self::Asked(questions) => asked >= questions,
+            Self::Evaluations(most) => evaluations >= most,
         }
     }
 }
@@ -111,10 +111,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn lanes_meet_by_the_clock_or_after_so_many_questions() {
+    fn lanes_meet_by_the_clock_or_after_so_many_evaluations() {
         let cancel = AtomicBool::new(false);
         let by_clock = StopCondition::new(Limit::Seconds(9.0), &cancel).meeting(0, 10);
-        assert!(!by_clock.is_due(1_000_000), "no number of questions brings it forward");
+        assert!(
+            !by_clock.is_due(1_000_000),
+            "no number of evaluations brings it forward"
+        );
         std::thread::sleep(MEETING);
         assert!(by_clock.is_due(0));
         let counted = StopCondition::new(Limit::Rounds(9), &cancel).meeting(5, 10);

@@ -7,7 +7,7 @@ use cullet_search::{Item, Turns};
 pub(super) fn all_turns(item: &Item) -> (Vec<Turn>, f64) {
     let one_side = |turns: &Turns, over: bool| -> Vec<Turn> {
         turns
-            .centres
+            .angles_deg
             .iter()
             .map(|degrees| Turn {
                 degrees: *degrees,
@@ -16,12 +16,12 @@ pub(super) fn all_turns(item: &Item) -> (Vec<Turn>, f64) {
             .collect()
     };
     let mut turns = one_side(&item.turns, false);
-    let mut slack = item.turns.slack;
+    let mut tolerance_deg = item.turns.tolerance_deg;
     if let Some(over) = &item.turned_over {
         turns.extend(one_side(over, true));
-        slack = slack.min(over.slack);
+        tolerance_deg = tolerance_deg.min(over.tolerance_deg);
     }
-    (turns, slack)
+    (turns, tolerance_deg)
 }
 
 /// Corners nearer than this are one, mm.
@@ -86,9 +86,9 @@ pub(super) fn most_snapped(corners: usize) -> usize {
     (100_000 / corners.max(1)).clamp(16, 256)
 }
 
-/// Turns within the slack that lay one of the longer sides of `hull`, of so many at most, level or upright.
-pub(super) fn snaps(hull: &[Point], turns: &[Turn], slack: f64, most: usize) -> Vec<(Turn, usize)> {
-    if slack == 0.0 {
+/// Turns within the tolerance that lay one of the longer sides of `hull`, of so many at most, level or upright.
+pub(super) fn snaps(hull: &[Point], turns: &[Turn], tolerance_deg: f64, most: usize) -> Vec<(Turn, usize)> {
+    if tolerance_deg == 0.0 {
         return Vec::new();
     }
     let mut sides: Vec<(f64, f64)> = (0..hull.len())
@@ -104,7 +104,7 @@ pub(super) fn snaps(hull: &[Point], turns: &[Turn], slack: f64, most: usize) -> 
     }
     let mut found: Vec<(Turn, usize)> = Vec::new();
     for (index, turn) in turns.iter().enumerate() {
-        if slack < 180.0 {
+        if tolerance_deg < 180.0 {
             found.push((*turn, index));
         }
         for (_, angle) in sides.iter().filter(|s| s.0 >= 0.2 * longest) {
@@ -112,7 +112,7 @@ pub(super) fn snaps(hull: &[Point], turns: &[Turn], slack: f64, most: usize) -> 
                 let degrees = (f64::from(quarter) * 90.0 - angle).rem_euclid(360.0);
                 let off = (degrees - turn.degrees + 180.0).rem_euclid(360.0) - 180.0;
                 let known = |f: &(Turn, usize)| f.1 == index && (f.0.degrees - turn.degrees - off).abs() < 1e-6;
-                if off.abs() <= slack && !found.iter().any(known) {
+                if off.abs() <= tolerance_deg && !found.iter().any(known) {
                     found.push((
                         Turn {
                             degrees: turn.degrees + off,
