@@ -15,6 +15,8 @@
 //! Scores and breaks: US Army OD1621, steps 8 and 9; kiln-glass notes, August 2008; the pull of a break is plain geometry (its
 //! edge normals fit into one half-plane).
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod bend;
 mod breaking;
 mod corridor;

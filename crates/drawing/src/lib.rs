@@ -19,6 +19,8 @@
 //! # What it must not know
 //! Stock and search.
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 pub mod arrange;
 pub mod buildable;
 pub mod came;

@@ -53,6 +53,8 @@
 //! Shamos & Hoey 1976 (sides that cross); Vatti 1992 (booleans, as in the engine); W3C SVG 2, chapter 9 and appendix
 //! B.2 (path data and arcs); Green's theorem (areas under Béziers).
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 pub mod boolean;
 mod clipper;
 pub mod offset;

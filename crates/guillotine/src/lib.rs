@@ -23,6 +23,8 @@
 //! Han, Bennell, Zhao & Song 2013; Martinez-Sykora et al. 2015 (guillotine cuts at any angle); Schrimpf et al. 2000 (taking
 //! apart and rebuilding).
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod blank;
 mod catalogue;
 mod convex;

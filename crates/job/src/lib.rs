@@ -48,6 +48,8 @@
 //! # What it must not know
 //! Stock and search. Which sheet a piece comes from is none of its business.
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 #[cfg(test)]
 mod agreement;
 mod bevel;

@@ -11,6 +11,8 @@
 //! # What it must not know
 //! How a plan is searched for or judged; any file but its own.
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 pub mod figures;
 mod plan;
 

@@ -49,6 +49,8 @@
 //! Egeblad, Nielsen & Odgaard 2007; Imamichi, Yagiura & Nagamochi 2009; Umetani et al. 2009; Elkeran 2013; Gardeyn, Vanden
 //! Berghe & Wauters 2025 (arXiv:2509.13329); for exact fits Duijvestijn 1978.
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod disks;
 mod field;
 mod fill;

@@ -10,10 +10,9 @@ use super::glass::{GlassPlanner, Way};
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_model::Layout;
-use cullet_search::{Effort, Limit};
+use cullet_search::{Clock, Effort, Limit};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Instant;
 
 /// So many pieces are laid together: 2,000 take some 64 MB a search and are laid in a few seconds.
 const MOST_TOGETHER: u32 = 2_000;
@@ -63,7 +62,7 @@ impl GlassPlanner<'_> {
         let share = sum(&batch) / sum(&counts).max(1.0);
         let pieces = self.pieces_of(&batch);
         let work = self.with_pieces(&pieces, &BTreeSet::new());
-        let began = Instant::now();
+        let began = Clock::start();
         // The second style is not tried where the first took all the time.
         let in_time = |k: &(usize, &Style)| k.0 == 0 || !effort::is_over(effort, began);
         let ways = styles.iter().enumerate().filter(in_time).map(|(_, style)| {
@@ -91,7 +90,7 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
-        let began = Instant::now();
+        let began = Clock::start();
         let sum = |counts: &[Count]| counts.iter().map(|c| f64::from(c.all())).sum::<f64>();
         let mut left = self.counts(out);
         let all = sum(&left);
@@ -108,7 +107,7 @@ impl GlassPlanner<'_> {
             let worth = (size * f64::from(times(&batch, &left))).min(rest);
             let part = effort::of_rest(effort, began, worth / all, worth / rest);
             let part = effort::less(part, size * after);
-            let batch_began = Instant::now();
+            let batch_began = Clock::start();
             let report = |share: f64, stage: &str| report((1.0 - (rest - share * worth) / all).clamp(0.0, 1.0), stage);
             let pieces = self.pieces_of(&batch);
             let used: BTreeSet<(&str, u32)> = layouts.iter().map(|l| (l.stock.tag.as_str(), l.copy)).collect();
@@ -116,7 +115,7 @@ impl GlassPlanner<'_> {
                 .with_pieces(&pieces, &used)
                 .in_one(style, &[], part, cancel, &report);
             if let Limit::Seconds(searched) = part.limit {
-                after = (batch_began.elapsed().as_secs_f64() - searched).max(0.0) / size;
+                after = (batch_began.seconds() - searched).max(0.0) / size;
             }
             for (i, count) in batch.iter().enumerate() {
                 left[i].own -= count.own;

@@ -2,9 +2,9 @@
 
 use cullet_job::Job;
 use cullet_model::Effort;
+use cullet_search::Clock;
 use cullet_search::StopCondition;
 use std::sync::atomic::AtomicBool;
-use std::time::Instant;
 
 /// Share of a way's seconds that repairs may take on top of them.
 const REPAIRS: f64 = 0.1;
@@ -23,6 +23,10 @@ pub(super) fn shares(job: &Job) -> Vec<f64> {
 }
 
 /// The effort of a plan as a search takes it, each glass with a seed of its own.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "by the clock the threads at hand are used; in rounds their number does not matter"
+)]
 pub(super) fn whole(effort: Effort, glass: usize) -> cullet_search::Effort {
     let (limit, lanes) = match effort.rounds {
         Some(rounds) => (cullet_search::Limit::Rounds(rounds), LANES_BY_ROUNDS),
@@ -97,25 +101,20 @@ impl<'a> Budget<'a> {
 }
 
 /// Whether so much time has gone since a search began; never where effort is counted in rounds.
-pub(super) fn is_over(effort: cullet_search::Effort, began: Instant) -> bool {
+pub(super) fn is_over(effort: cullet_search::Effort, began: Clock) -> bool {
     match effort.limit {
         cullet_search::Limit::Rounds(_) => false,
-        cullet_search::Limit::Seconds(seconds) => began.elapsed().as_secs_f64() >= seconds,
+        cullet_search::Limit::Seconds(seconds) => began.seconds() >= seconds,
     }
 }
 
 /// A share of a search's rounds; of its seconds a share of those that are left since it began, so that one stage that takes longer
 /// leaves less for the others.
-pub(super) fn of_rest(
-    effort: cullet_search::Effort,
-    began: Instant,
-    share: f64,
-    of_rest: f64,
-) -> cullet_search::Effort {
+pub(super) fn of_rest(effort: cullet_search::Effort, began: Clock, share: f64, of_rest: f64) -> cullet_search::Effort {
     match effort.limit {
         cullet_search::Limit::Rounds(_) => fraction(effort, share),
         cullet_search::Limit::Seconds(seconds) => {
-            let left = (seconds - began.elapsed().as_secs_f64()).max(0.0) * of_rest.clamp(0.0, 1.0);
+            let left = (seconds - began.seconds()).max(0.0) * of_rest.clamp(0.0, 1.0);
             cullet_search::Effort {
                 limit: cullet_search::Limit::Seconds(left),
                 ..effort

@@ -13,11 +13,10 @@ use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId, Units, measure};
 use cullet_model::figures::{Accounts, Figures};
 use cullet_model::{Layout, Purchase, Tried};
 use cullet_rack::{Count, Stock, StockKind};
-use cullet_search::{Effort, Item, Limit, Problem};
+use cullet_search::{Clock, Effort, Item, Limit, Problem};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
-use std::time::Instant;
 
 /// How deep two pieces may sink into each other and still count as touching, mm.
 const TOLERANCE: f64 = tolerance::SINK;
@@ -132,7 +131,7 @@ impl<'a> GlassPlanner<'a> {
 
     /// Lays everything that can be laid, in every way that is asked for, and keeps the best.
     pub(super) fn cut(&self, effort: Effort, cancel: &AtomicBool, report: &(dyn Fn(f64, &str) + Sync)) -> Cut {
-        let began = Instant::now();
+        let began = Clock::start();
         let unbreakable = self.unbreakable();
         let problem = self.problem();
         let too_large: Vec<usize> = (0..self.pieces.len())

@@ -38,6 +38,8 @@
 //! | `lay` | layouts from where the search put the pieces |
 //! | `effort` | how the effort is shared out |
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod abut;
 mod again;
 mod batches;
@@ -68,9 +70,9 @@ use cullet_job::{Grain, Job};
 use cullet_model::figures::{Accounts, Figures};
 use cullet_model::{Effort, FORMAT, GlassPlan, Layout, Plan, PlanPiece, SparesLeftOut, Unplaced};
 use cullet_rack::Stock;
+use cullet_search::Clock;
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Instant;
 
 /// Where the planning stands, for a progress bar.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,7 +106,7 @@ impl Live<'_> {
     fn offer(&self, worth: &Objective, layouts: &[Layout], figures: Figures) {
         let mut best = self.best.lock().unwrap_or_else(PoisonError::into_inner);
         if best.as_ref().is_none_or(|best| worth < best) {
-            *best = Some(worth.clone());
+            *best = Some(*worth);
             (self.show)(layouts, figures);
         }
     }
@@ -138,7 +140,7 @@ pub fn plan(
         files: std::collections::BTreeMap::new(),
         figures: Figures::default(),
     };
-    let began = Instant::now();
+    let began = Clock::start();
     let mut done = 0.0;
     for (index, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
         let code = &job.glasses[index].code;

@@ -52,6 +52,8 @@
 //! # What it must not know
 //! Search and plans.
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod against;
 mod audit;
 mod blob;

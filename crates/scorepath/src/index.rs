@@ -2,7 +2,7 @@
 
 use crate::stretch::{dot, norm};
 use cullet_geometry::Point;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Width of a square, mm.
 const SQUARE: f64 = 16.0;
@@ -11,14 +11,14 @@ const SQUARE: f64 = 16.0;
 #[derive(Debug)]
 pub(crate) struct Index<T> {
     sides: Vec<(Point, Point, T)>,
-    squares: HashMap<(i64, i64), Vec<usize>>,
+    squares: BTreeMap<(i64, i64), Vec<usize>>,
 }
 
 impl<T> Index<T> {
     pub(crate) fn new() -> Self {
         Self {
             sides: vec![],
-            squares: HashMap::new(),
+            squares: BTreeMap::new(),
         }
     }
 

@@ -34,6 +34,8 @@
 //! Biarcs: Bolton 1975, "Biarc curves"; orders of open paths: Sengupta, Mariescu-Istodor & Fränti 2019 (two-opt, relocation and link
 //! swaps); the bound: Held & Karp 1970, "The traveling-salesman problem and minimum spanning trees".
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod bound;
 pub mod fit;
 mod index;

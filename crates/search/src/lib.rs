@@ -10,6 +10,8 @@
 //! # What it must not know
 //! Glass, files, prices other than a number per container; how either search works.
 
+#![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
+
 mod lanes;
 mod problem;
 mod random;
@@ -18,4 +20,4 @@ mod stop;
 pub use lanes::{Lane, run_lanes};
 pub use problem::{Container, Effort, Item, Limit, MOST_BACK, Placed, Problem, Turns};
 pub use random::Random;
-pub use stop::{StopCondition, Until};
+pub use stop::{Clock, StopCondition, Until};

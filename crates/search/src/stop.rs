@@ -4,6 +4,29 @@ use crate::Limit;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
+/// How long something takes. The only clock that a search may read; where effort is counted in rounds nothing asks it.
+#[derive(Debug, Clone, Copy)]
+pub struct Clock(Instant);
+
+impl Clock {
+    /// Starts now.
+    #[must_use]
+    pub fn start() -> Self {
+        Self(now())
+    }
+
+    /// Seconds since it started.
+    #[must_use]
+    pub fn seconds(&self) -> f64 {
+        self.0.elapsed().as_secs_f64()
+    }
+}
+
+#[expect(clippy::disallowed_methods, reason = "the one place that reads the clock")]
+fn now() -> Instant {
+    Instant::now()
+}
+
 /// Watches one search's effort.
 #[derive(Debug)]
 pub struct StopCondition<'a> {
@@ -25,7 +48,7 @@ impl<'a> StopCondition<'a> {
             Limit::Rounds(_) => None,
         };
         Self {
-            start: Instant::now(),
+            start: now(),
             seconds,
             spent: AtomicU64::new(0),
             cancel,
@@ -68,7 +91,7 @@ impl<'a> StopCondition<'a> {
     #[must_use]
     pub fn meeting(&self, evaluations: u64, epoch: u64) -> Until {
         match self.seconds {
-            Some(_) => Until::Time(Instant::now() + MEETING),
+            Some(_) => Until::Time(now() + MEETING),
             None => Until::Evaluations(evaluations + epoch),
         }
     }
@@ -100,7 +123,7 @@ impl Until {
     #[must_use]
     pub fn is_due(self, evaluations: u64) -> bool {
         match self {
-            Self::Time(time) => Instant::now() >= time,
+            Self::Time(time) => now() >= time,
             Self::Evaluations(most) => evaluations >= most,
         }
     }

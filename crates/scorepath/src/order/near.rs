@@ -2,7 +2,7 @@
 
 use crate::motion::{Motion, opposite};
 use cullet_geometry::Point;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 /// Near ends that are looked at from an end.
 pub(super) const NEAR: usize = 8;
@@ -33,7 +33,7 @@ pub(super) fn near(ends: &[[(Point, f64); 2]], motion: &Motion) -> Vec<Vec<(usiz
     }
     let width = (high.x - low.x).max(high.y - low.y).max(1.0) / (out.len() as f64 / IN_A_SQUARE).sqrt().max(1.0);
     let square = |p: Point| (((p.x - low.x) / width) as i64, ((p.y - low.y) / width) as i64);
-    let mut squares: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
+    let mut squares: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
     for (k, (p, _)) in out.iter().enumerate() {
         squares.entry(square(*p)).or_default().push(k);
     }
