@@ -115,7 +115,7 @@ impl Live<'_> {
 /// Plans `job` from `stock`. Setting `cancel` makes it return its best valid plan so far. `progress` is called a few times
 /// a second from the searching threads.
 ///
-/// Pieces that cannot be placed are in [`Plan::unplaced`] with the reason; all others are placed so that [`crate::verify`]
+/// Pieces that cannot be placed are in [`Plan::unplaced`] with the reason; all others are placed so that [`cullet_verify`]
 /// finds nothing. With `effort.rounds` the plan depends on nothing but the input; otherwise on the machine's speed too.
 #[must_use]
 pub fn plan(
