@@ -80,10 +80,25 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-output",
         ],
     ),
+    // So does the page, and neither knows the other but to open it.
+    (
+        "cullet-server",
+        &[
+            "cullet-workshop",
+            "cullet-geometry",
+            "cullet-job",
+            "cullet-drawing",
+            "cullet-rack",
+            "cullet-model",
+            "cullet-planner",
+            "cullet-output",
+        ],
+    ),
     // The command line asks the workshop, and has what it returns put into words.
     (
         "cullet",
         &[
+            "cullet-server",
             "cullet-workshop",
             "cullet-job",
             "cullet-drawing",
