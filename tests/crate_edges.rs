@@ -10,8 +10,10 @@ use std::process::Command;
 const MAY_KNOW: &[(&str, &[&str])] = &[
     ("cullet-geometry", &[]),
     ("cullet-findings", &[]),
+    // Numbers with their sources, and nothing else.
+    ("cullet-trade", &[]),
     ("cullet-list", &["cullet-findings"]),
-    ("cullet-breakout", &["cullet-geometry"]),
+    ("cullet-breakout", &["cullet-geometry", "cullet-trade"]),
     // Two searches in one frame; neither knows the other.
     ("cullet-search", &["cullet-geometry"]),
     ("cullet-nest", &["cullet-geometry", "cullet-search"]),
@@ -19,12 +21,21 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         "cullet-guillotine",
         &["cullet-geometry", "cullet-search", "cullet-breakout"],
     ),
-    ("cullet-job", &["cullet-geometry", "cullet-findings", "cullet-list"]),
-    ("cullet-drawing", &["cullet-geometry", "cullet-job"]),
+    (
+        "cullet-job",
+        &["cullet-geometry", "cullet-trade", "cullet-findings", "cullet-list"],
+    ),
+    ("cullet-drawing", &["cullet-geometry", "cullet-trade", "cullet-job"]),
     ("cullet-rack", &["cullet-geometry", "cullet-list", "cullet-job"]),
     (
         "cullet-model",
-        &["cullet-geometry", "cullet-breakout", "cullet-job", "cullet-rack"],
+        &[
+            "cullet-geometry",
+            "cullet-trade",
+            "cullet-breakout",
+            "cullet-job",
+            "cullet-rack",
+        ],
     ),
     // The verifier shares nothing with the search: neither the offsets and booleans nor the rules of breaking.
     (
@@ -56,6 +67,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         "cullet-output",
         &[
             "cullet-geometry",
+            "cullet-trade",
             "cullet-breakout",
             "cullet-job",
             "cullet-drawing",
@@ -74,17 +86,17 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-rack",
             "cullet-model",
             "cullet-planner",
+            "cullet-verify",
             "cullet-scorepath",
             "cullet-table",
             "cullet-tablecheck",
             "cullet-output",
         ],
     ),
-    // So does the page, and neither knows the other but to open it.
+    // The page asks the workshop, as the command line does.
     (
         "cullet-server",
         &[
-            "cullet-workshop",
             "cullet-geometry",
             "cullet-job",
             "cullet-drawing",
@@ -92,6 +104,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "cullet-model",
             "cullet-planner",
             "cullet-output",
+            "cullet-workshop",
         ],
     ),
     // The command line asks the workshop, and has what it returns put into words.
@@ -206,5 +219,47 @@ fn libraries_stay_where_they_belong() -> Checked {
             assert!(!wrong, "{name} must not depend on {library}: only {allowed:?}");
         }
     }
+    Ok(())
+}
+
+/// The crates of the product from the ground up, each with those of ours that it depends on.
+fn arrows(dependencies: &BTreeMap<String, BTreeSet<String>>) -> String {
+    let is_ours = |name: &str| MAY_KNOW.iter().any(|(ruled, _)| *ruled == name);
+    let mut left: BTreeMap<&str, BTreeSet<&str>> = dependencies
+        .iter()
+        .filter(|(name, _)| is_ours(name))
+        .map(|(name, known)| {
+            let known = known.iter().map(String::as_str).filter(|known| is_ours(known));
+            (name.as_str(), known.collect())
+        })
+        .collect();
+    let mut lines = String::new();
+    while !left.is_empty() {
+        let stands = |known: &BTreeSet<&str>| known.iter().all(|known| !left.contains_key(known));
+        let floor: Vec<&str> = left
+            .iter()
+            .filter(|(_, known)| stands(known))
+            .map(|(name, _)| *name)
+            .collect();
+        assert!(!floor.is_empty(), "crates that know each other in a circle: {left:?}");
+        for name in floor {
+            let known: Vec<&str> = left.remove(name).into_iter().flatten().collect();
+            let short = |name: &str| name.strip_prefix("cullet-").unwrap_or(name).to_owned();
+            let known: Vec<String> = known.into_iter().map(short).collect();
+            lines += format!("{} → {}", short(name), known.join(", ")).trim_end_matches([' ', '→']);
+            lines.push('\n');
+        }
+    }
+    lines
+}
+
+#[test]
+fn the_developers_picture_is_the_true_one() -> Checked {
+    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../DEVELOPERS.md"))?;
+    let arrows = arrows(&dependencies()?);
+    assert!(
+        text.contains(&format!("```text\n{arrows}```\n")),
+        "in DEVELOPERS.md under \"Who knows whom\" should stand:\n{arrows}"
+    );
     Ok(())
 }

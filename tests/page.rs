@@ -313,7 +313,21 @@ fn picture() -> Vec<u8> {
     }
     // A bitmap file: header of 54 bytes, rows from below, blue first; 840 × 3 is a multiple of four.
     let mut file = b"BM".to_vec();
-    for word in [54 + pixels.len() as u32, 0, 54, 40, width as u32, height as u32, 1 | 24 << 16, 0, 0, 0, 0, 0, 0] {
+    for word in [
+        54 + pixels.len() as u32,
+        0,
+        54,
+        40,
+        width as u32,
+        height as u32,
+        1 | 24 << 16,
+        0,
+        0,
+        0,
+        0,
+        0,
+        0,
+    ] {
         file.extend(word.to_le_bytes());
     }
     file.extend(pixels);
@@ -331,7 +345,16 @@ fn photo(browser: &Browser<'_>, open: &Open, folder: &Path) -> Checked {
                  const scale = Math.min(box.width / canvas.width, box.height / canvas.height); \
                  const left = box.left + (box.width - canvas.width * scale) / 2, top = box.top + (box.height - canvas.height * scale) / 2; \
                  canvas.dispatchEvent(new MouseEvent('click', {clientX: left + arguments[0] * scale, clientY: top + arguments[1] * scale, bubbles: true}))";
-    let marks = [(14.0, 283.0), (105.0, 283.0), (196.0, 283.0), (196.0, 148.5), (196.0, 14.0), (105.0, 14.0), (14.0, 14.0), (14.0, 148.5)];
+    let marks = [
+        (14.0, 283.0),
+        (105.0, 283.0),
+        (196.0, 283.0),
+        (196.0, 148.5),
+        (196.0, 14.0),
+        (105.0, 14.0),
+        (14.0, 14.0),
+        (14.0, 148.5),
+    ];
     let corners = [(40.0, 60.0), (170.0, 60.0), (170.0, 240.0), (40.0, 240.0)];
     browser.fill("#settings [name=thickness]", "0")?;
     for (x, y) in marks.into_iter().chain(corners) {

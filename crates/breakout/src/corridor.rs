@@ -2,10 +2,10 @@
 //!
 //! Reading: taut paths in a corridor (Lee & Preparata 1984).
 
-use crate::TOUCH;
 use crate::profile::Profile;
 use cullet_geometry::Point;
 use cullet_geometry::ring;
+use cullet_geometry::tolerance::TOUCH;
 
 /// The shortest path from far left to far right that keeps above the lower ones and below the upper ones.
 pub(crate) fn taut_path(gates: &[Gate], reach: f64) -> Option<Vec<Point>> {

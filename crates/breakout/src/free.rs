@@ -8,10 +8,10 @@
 mod bays;
 use bays::{Bay, Span};
 
-use crate::TOUCH;
 use crate::ground;
 use crate::rule::Rule;
 use cullet_geometry::ring::{self, length, turned};
+use cullet_geometry::tolerance::TOUCH;
 use cullet_geometry::{Outline, Point};
 use std::ops::Range;
 

@@ -3,11 +3,11 @@
 //! Heights at even places are found by an interior-point method (Mehrotra 1992; primal and dual together) on a banded system;
 //! then stretches that still bend by more than the rule lets them are made stiffer, a few times over.
 
-use crate::TOUCH;
 use crate::bend::Course;
 use crate::corridor::Gate;
 use crate::rule::Rule;
 use cullet_geometry::Point;
+use cullet_geometry::tolerance::TOUCH;
 
 /// Distance between the places whose heights are found, mm, and the most of them.
 const STEP: f64 = 4.0;

@@ -1,16 +1,13 @@
 //! What the grinder takes: waste too thin to be scored stays on the piece.
 
-use crate::TOUCH;
 use crate::free::Relief;
 use crate::rule::Rule;
 use cullet_geometry::Point;
 use cullet_geometry::ring::{self, length};
+use cullet_geometry::tolerance::{SHORT, TOUCH};
 
 /// What the corners and middles of sides may miss of the deepest place between them, mm.
 const BETWEEN: f64 = 0.02;
-
-/// What the piece may come out short by, mm: half of what a plan may.
-const SHORT: f64 = 0.001;
 
 /// Whether nothing of the glass in hand lies further off the piece than is ground off: its edge runs along the piece's, and the
 /// piece's along it.

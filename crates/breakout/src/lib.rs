@@ -31,7 +31,4 @@ pub use breaking::{Breaking, Outcome, Step, Style, Taken};
 pub use free::{Blocked, Relief, free};
 pub use ground::is_ground;
 pub use order::{Unfreed, order};
-pub use rule::{NIBBLED_CURVE, Refusal, Rule, WIDTH_TOLERANCE};
-
-/// Points nearer than this are one, mm: what neighbouring pieces may sink into each other, and rounding.
-pub(crate) const TOUCH: f64 = 0.004;
+pub use rule::{Refusal, Rule};

@@ -4,12 +4,12 @@
 //! are gaps for them, else by chains that run along the pieces; the smaller side is worked down before the larger, which stays
 //! on the bench. A part with one piece left is opened stretch by stretch. See [`crate::separate`] and [`crate::free()`].
 
-use crate::TOUCH;
 use crate::breaking::{Breaking, Outcome, Step};
 use crate::free::{self, Relief};
 use crate::rule::Rule;
 use crate::separate::{Body, separate};
 use cullet_geometry::ring;
+use cullet_geometry::tolerance::TOUCH;
 use cullet_geometry::{Outline, Point};
 
 /// Pieces for which no breaking order was found.

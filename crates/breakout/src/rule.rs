@@ -1,18 +1,13 @@
 //! Which breaks hold: one definition for every search.
 
-use crate::TOUCH;
 use crate::bend::Course;
 use cullet_geometry::ring::{self, length, turn_deg};
+use cullet_geometry::tolerance::{TOUCH, WIDTH};
 use cullet_geometry::{Outline, Point};
+use cullet_trade::NIBBLED_CURVE;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::ops::Range;
-
-/// Radius of the tightest outside curve that pliers nibble along a piece, mm (common practice, no published figure).
-pub const NIBBLED_CURVE: f64 = 1.0;
-
-/// What a width may lack, mm; far below what a wheel can follow.
-pub const WIDTH_TOLERANCE: f64 = 0.01;
 
 /// A workshop's settings for what can be broken.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -118,7 +113,7 @@ impl Rule {
     /// Whether a side is at least a narrowest strip wide; if not, only waste may come off there, nibbled.
     #[must_use]
     pub fn is_wide(&self, side: &[Point]) -> bool {
-        ring::width(side) >= self.narrowest_strip - WIDTH_TOLERANCE
+        ring::width(side) >= self.narrowest_strip - WIDTH
     }
 
     /// [`Rule::part`] for the breaks that open one piece, on the left: the sides `along` of the chain follow its outline, or

@@ -7,7 +7,6 @@
 //! each other have them in the directions in which they can be pulled apart. Whether a score between them is gentle enough is
 //! the rule's question: pieces round a corner too sharp for any score hold each other.
 
-use crate::TOUCH;
 use crate::bend::Course;
 use crate::corridor::{Gate, gates, taut_path};
 use crate::gentle::{gentle_path, is_hopeless};
@@ -15,6 +14,7 @@ use crate::profile::{Profile, lifted_order};
 use crate::rule::{Refusal, Rule};
 use cullet_geometry::Point;
 use cullet_geometry::ring::{self, dot, length, turned};
+use cullet_geometry::tolerance::TOUCH;
 use std::collections::BTreeSet;
 
 /// Directions looked in first, and where that is not enough.

@@ -14,33 +14,17 @@ use crate::settings::CartoonSettings;
 use cullet_geometry::Point;
 use cullet_job::Units;
 use cullet_job::measure::{self, short_size};
+use cullet_trade::{
+    BARS, BARS_ROUND, EASY_DEPTH, INSIDE_CORNER_DEG, SECTION, SHARPEST_CORNER_DEG, SNAPS_LENGTH, SNAPS_WIDTH,
+    TIGHTEST_INSIDE,
+};
 
-/// A corner sharper than this loses its point, degrees (machine-cutting handbook page).
-const SHARPEST: f64 = 30.0;
-/// A corner that turns inwards by more than this is an inside corner, degrees: more than a score turns at once. By arithmetic
-/// a bend of 5 mm radius leaves a corner of 30° by 0.2 mm.
-const INSIDE_TURN: f64 = 30.0;
 /// How far off a corner is looked at, mm: what is much smaller no score follows.
 const SEEN_MM: f64 = 1.0;
-/// A bend inwards tighter than this is an inside corner, mm; common practice.
-const TIGHTEST_MM: f64 = 2.0;
 /// A bend drawn as short lines may lie so far from the curve that is meant, mm; common practice.
 const FACET_MM: f64 = 0.25;
 /// Two lines that turn by more than this are no part of a bend, degrees; common practice.
 const FACET_TURN: f64 = 30.0;
-/// A piece narrower than this and longer than [`SNAPS_LENGTH`] snaps, mm (workshop tips, 2010).
-const SNAPS_WIDTH: f64 = 6.0;
-/// See [`SNAPS_WIDTH`].
-const SNAPS_LENGTH: f64 = 125.0;
-/// Chord to depth of an inside curve that is still easy (from memory; no published limit).
-const EASY_DEPTH: f64 = 4.0;
-/// A section of a window stays under 12 sq ft (restoration studio), mm².
-const SECTION_MM2: f64 = 1.11e6;
-/// A panel over 4 sq ft wants support bars (two sources), mm².
-const BARS_MM2: f64 = 0.37e6;
-/// A panel over 14 ft round wants support bars (two sources), mm.
-const BARS_ROUND_MM: f64 = 4270.0;
-
 pub(crate) fn check(
     cells: &[Cell],
     settings: &CartoonSettings,
@@ -96,7 +80,7 @@ fn panel(
         .filter(|(_, beside)| beside.contains(&None))
         .map(|(edge, _)| edge.length())
         .sum();
-    if area > SECTION_MM2 {
+    if area > SECTION {
         findings.warning(
             whole,
             format!("a panel of {}", measure::area(area, units)),
@@ -106,7 +90,7 @@ fn panel(
             },
             "Divide it into sections with saddle bars or division bars between them.",
         );
-    } else if area > BARS_MM2 || round > BARS_ROUND_MM || settings.in_door {
+    } else if area > BARS || round > BARS_ROUND || settings.in_door {
         let why = if settings.in_door { " in a door" } else { "" };
         findings.warning(
             whole,
@@ -181,15 +165,15 @@ impl<'a> Outline<'a> {
     }
 
     /// Whether the turn at the end of a curve is one of a bend inwards that was drawn as short straight lines: the curve
-    /// that is meant lies within [`FACET_MM`] of them and is no tighter than [`TIGHTEST_MM`].
+    /// that is meant lies within [`FACET_MM`] of them and is no tighter than [`TIGHTEST_INSIDE`].
     fn is_facet(&self, i: usize) -> bool {
         let (turn, shorter) = (-self.turn(i), self.curve(i).length().min(self.curve(i + 1).length()));
         let radians = turn.to_radians();
-        turn > 0.1 && turn < FACET_TURN && shorter * radians / 8.0 < FACET_MM && shorter > TIGHTEST_MM * radians
+        turn > 0.1 && turn < FACET_TURN && shorter * radians / 8.0 < FACET_MM && shorter > TIGHTEST_INSIDE * radians
     }
 
     fn is_smooth(&self, i: usize) -> bool {
-        self.turn(i).abs() < INSIDE_TURN || self.is_facet(i)
+        self.turn(i).abs() < INSIDE_CORNER_DEG || self.is_facet(i)
     }
 
     /// Whether a curve bends inwards, as an arc or as a short line of a bend.
@@ -204,7 +188,7 @@ impl<'a> Outline<'a> {
     fn inside_corners(&self) -> Vec<(f64, Point)> {
         let mut found = vec![];
         for (i, curve) in self.curves.iter().enumerate() {
-            if self.turn(i) < -INSIDE_TURN && self.seen_turn(i) < -INSIDE_TURN && !self.is_facet(i) {
+            if self.turn(i) < -INSIDE_CORNER_DEG && self.seen_turn(i) < -INSIDE_CORNER_DEG && !self.is_facet(i) {
                 found.push((-self.turn(i), curve.at(1.0)));
             }
             if let Curve::Arc { turn, .. } = *curve
@@ -220,7 +204,7 @@ impl<'a> Outline<'a> {
     fn points(&self) -> Vec<(f64, Point)> {
         let angles = self.turns.iter().zip(self.curves);
         let angles = angles.map(|(turn, curve)| (180.0 - turn, curve.at(1.0)));
-        angles.filter(|(angle, _)| *angle < SHARPEST).collect()
+        angles.filter(|(angle, _)| *angle < SHARPEST_CORNER_DEG).collect()
     }
 }
 
@@ -239,7 +223,7 @@ fn walked(curves: impl Iterator<Item = Curve>) -> Point {
 
 /// Whether an arc is an inside corner with a little round in it.
 fn is_corner(curve: &Curve) -> bool {
-    matches!(*curve, Curve::Arc { radius, turn, .. } if radius < TIGHTEST_MM && -turn.to_degrees() > INSIDE_TURN)
+    matches!(*curve, Curve::Arc { radius, turn, .. } if radius < TIGHTEST_INSIDE && -turn.to_degrees() > INSIDE_CORNER_DEG)
 }
 
 fn corners(cell: &Cell, findings: &mut Findings) {
@@ -262,7 +246,7 @@ fn corners(cell: &Cell, findings: &mut Findings) {
     if let Some((angle, at)) = points.iter().min_by(|a, b| a.0.total_cmp(&b.0)) {
         let found = match points.len() {
             1 => format!("a corner of {angle:.1}°"),
-            count => format!("{count} corners under {SHARPEST:.0}°, the sharpest of {angle:.1}°"),
+            count => format!("{count} corners under {SHARPEST_CORNER_DEG:.0}°, the sharpest of {angle:.1}°"),
         };
         findings.warning(
             of_piece(cell, *at),

@@ -353,7 +353,10 @@ fn by_number(number: &str) -> (String, u64, String) {
 /// Names in the drawing's settings that nothing bears.
 fn check_names(report: &mut Report, place: &str, drawing: &DrawingFile, cartoon: &Cartoon, codes: &[String]) -> bool {
     let mut is_good = true;
-    let makes = drawing.details.iter().flat_map(|make| make.glass.iter().chain(&make.instead));
+    let makes = drawing
+        .details
+        .iter()
+        .flat_map(|make| make.glass.iter().chain(&make.instead));
     for glass in makes.chain(&drawing.glass) {
         if !codes.contains(glass) {
             is_good = false;

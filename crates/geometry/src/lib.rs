@@ -4,7 +4,8 @@
 //! Every other crate speaks of glass with the types made here. In reading order: an [`Outline`] is a simple polygon, a
 //! [`Pose`] says how it lies, [`path`] turns drawn curves into outlines that are never short of glass, [`offset`] grows
 //! and shrinks them, [`boolean`] joins and cuts them, [`run`] parts them along a straight line, [`rectangle`] finds
-//! the largest rectangle inside, which is what an offcut is worth, and [`ring`] is plane geometry of bare points.
+//! the largest rectangle inside, which is what an offcut is worth, and [`ring`] is plane geometry of bare
+//! points. [`tolerance`] lists the tolerances that depend on each other.
 //!
 //! # Units and axes
 //! Millimetres and degrees, `f64`, x to the right and y **up**. Angles run counter-clockwise, 0° along +x. An outline
@@ -63,6 +64,7 @@ pub mod ring;
 mod rings;
 pub mod run;
 mod simple;
+pub mod tolerance;
 
 pub use clipper::GRID_PER_MM;
 pub use outline::{Bounds, MOST_POINTS, Outline, OutlineError};

@@ -322,7 +322,7 @@ mod tests {
 
     #[test]
     fn widths_by_hand() {
-        assert!((width(&Outline::rectangle(100.0, 6.0).points()) - 6.0).abs() < 1e-12);
+        assert!((width(Outline::rectangle(100.0, 6.0).points()) - 6.0).abs() < 1e-12);
         // An equilateral triangle of side 10 is 10·sin 60° wide.
         let triangle = [p(0.0, 0.0), p(10.0, 0.0), p(5.0, 8.660_254)];
         assert!((width(&triangle) - 8.660_254).abs() < 1e-5);

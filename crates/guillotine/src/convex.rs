@@ -2,15 +2,7 @@
 
 use cullet_geometry::Point;
 pub(super) use cullet_geometry::ring::{area, cross, dot, length, sides, width};
-
-/// Corners this close to a run, mm, lie on it, so that no hair of glass is left beside it.
-pub(super) const SNAP_MM: f64 = 5e-4;
-
-/// Points of pieces and glass nearer than this are one, mm.
-pub(super) const TOUCH_MM: f64 = 0.004;
-
-/// How far a blank may reach over the edge of its part, mm, and still count as touching it.
-pub(super) const REACH_MM: f64 = 2e-4;
+pub(super) use cullet_geometry::tolerance::{REACH, SNAP, TOUCH};
 
 /// One side of a part: outward unit normal, and how far out it lies.
 #[derive(Debug, Clone, Copy)]
@@ -33,11 +25,11 @@ impl Part {
     pub(super) fn new(points: Vec<Point>) -> Option<Self> {
         let mut kept: Vec<Point> = Vec::with_capacity(points.len());
         for p in points {
-            if kept.last().is_none_or(|q| length(p - *q) > SNAP_MM) {
+            if kept.last().is_none_or(|q| length(p - *q) > SNAP) {
                 kept.push(p);
             }
         }
-        while kept.len() > 1 && length(kept[0] - kept[kept.len() - 1]) <= SNAP_MM {
+        while kept.len() > 1 && length(kept[0] - kept[kept.len() - 1]) <= SNAP {
             kept.pop();
         }
         if kept.len() < 3 {
@@ -74,7 +66,7 @@ impl Part {
         let n = self.points.len();
         let away = |p: Point| {
             let d = cross(along, p - at);
-            if d.abs() <= SNAP_MM { 0.0 } else { d }
+            if d.abs() <= SNAP { 0.0 } else { d }
         };
         let (mut left, mut right) = (Vec::with_capacity(n + 1), Vec::with_capacity(n + 1));
         for i in 0..n {

@@ -1,6 +1,6 @@
 //! Filling a free part: which shape next, where, and in which order its sides are run.
 
-use super::convex::{Part, REACH_MM, SNAP_MM, cos_sin_deg, dot, length, turned};
+use super::convex::{Part, REACH, SNAP, cos_sin_deg, dot, length, turned};
 use super::part_tree::{Laid, Node};
 use super::shape::{Kind, Shape, reach};
 use cullet_geometry::Point;
@@ -141,7 +141,7 @@ impl Filler<'_> {
                 continue;
             }
             let wide = *wide.get_or_insert_with(|| part.width());
-            if shape.width > wide + 2.0 * REACH_MM {
+            if shape.width > wide + 2.0 * REACH {
                 continue;
             }
             shape.directions(self.kinds, part.sides.iter().map(|s| s.angle), &mut turns);
@@ -272,7 +272,7 @@ fn slide(part: &Part, rooms: &[f64], i: usize) -> Option<(f64, f64)> {
         let slope = dot(side.normal, along);
         let room = rooms[j] - dot(side.normal, base);
         if slope.abs() < 1e-9 {
-            if room < -REACH_MM {
+            if room < -REACH {
                 return None;
             }
         } else if slope > 0.0 {
@@ -284,7 +284,7 @@ fn slide(part: &Part, rooms: &[f64], i: usize) -> Option<(f64, f64)> {
     if low > high {
         let middle = 0.5 * (low + high);
         let at = base + along * middle;
-        let reaches_over = (0..rooms.len()).any(|j| dot(part.sides[j].normal, at) - rooms[j] > REACH_MM);
+        let reaches_over = (0..rooms.len()).any(|j| dot(part.sides[j].normal, at) - rooms[j] > REACH);
         return (!reaches_over).then_some((middle, middle));
     }
     Some((low, high))
@@ -295,7 +295,7 @@ fn contact(part: &Part, rooms: &[f64], at: Point, shape: &Shape, turn: f64) -> f
     let turn = turn.to_radians();
     let mut sum = 0.0;
     for (side, room) in part.sides.iter().zip(rooms) {
-        if room - dot(side.normal, at) > SNAP_MM {
+        if room - dot(side.normal, at) > SNAP {
             continue;
         }
         for (angle, long) in shape.angles.iter().zip(&shape.lengths) {
@@ -318,7 +318,7 @@ fn cut_free(part: &Part, blank: &[Point], large_first: bool) -> Vec<Cut> {
         open.retain(|i| {
             let (a, b) = (blank[*i], blank[(i + 1) % blank.len()]);
             let along = (b - a) / length(b - a);
-            if hand.reaches_right_of(a, along) <= SNAP_MM {
+            if hand.reaches_right_of(a, along) <= SNAP {
                 return false;
             }
             let (Some(left), Some(right)) = hand.cut(a, along) else {

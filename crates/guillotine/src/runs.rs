@@ -3,7 +3,7 @@
 mod parting;
 use parting::{beside, crossed, parted};
 
-use super::convex::{SNAP_MM, area, cross, dot, length, sides};
+use super::convex::{SNAP, area, cross, dot, length, sides};
 use cullet_breakout::is_ground;
 use cullet_breakout::{Breaking, Outcome, Rule, Step};
 use cullet_geometry::{Outline, Point, offset};
@@ -12,9 +12,9 @@ use std::fmt;
 /// Most waste parts that are asked for an offcut before a break.
 const MOST_ASKED: usize = 8;
 
-/// What is no wider than this on the mean, mm, is no glass that a run could take off: corners lie within [`SNAP_MM`] of where
+/// What is no wider than this on the mean, mm, is no glass that a run could take off: corners lie within [`SNAP`] of where
 /// they should, so an edge and a run along it may be this far apart.
-const SLIVER_MM: f64 = 2.0 * SNAP_MM;
+const SLIVER_MM: f64 = 2.0 * SNAP;
 /// Nor is what is no larger than this: the grinder takes it.
 const SPECK_MM2: f64 = 0.01;
 
@@ -228,7 +228,7 @@ impl Parting<'_> {
             // A run on beyond an inside corner would cost good glass.
             let good = usable.points().iter().any(|p| {
                 let off = cross(run.chain[1] - run.chain[0], *p - a) / length(run.chain[1] - run.chain[0]);
-                off < -SNAP_MM && Outline::new(run.right.clone()).is_ok_and(|o| o.contains(*p))
+                off < -SNAP && Outline::new(run.right.clone()).is_ok_and(|o| o.contains(*p))
             });
             if good {
                 continue;
@@ -351,7 +351,7 @@ impl Parting<'_> {
                 let (mine, theirs) = (self.scored[*one].points(), self.scored[*other].points());
                 for (a, b) in mine.iter().flat_map(|a| theirs.iter().map(move |b| (*a, *b))) {
                     let along = b - a;
-                    let holds = |p: &Point| cross(along, *p - a) >= -SNAP_MM * length(along);
+                    let holds = |p: &Point| cross(along, *p - a) >= -SNAP * length(along);
                     if length(along) > 1.0 && mine.iter().chain(theirs).all(holds) {
                         found.extend(self.run(hand, a, b));
                     }
@@ -406,11 +406,11 @@ impl Parting<'_> {
             let off = |p: &Point| cross(along, *p - a);
             let least = points.iter().map(off).fold(f64::INFINITY, f64::min);
             let most = points.iter().map(off).fold(f64::NEG_INFINITY, f64::max);
-            let is_left = if least >= -2.0 * SNAP_MM {
+            let is_left = if least >= -2.0 * SNAP {
                 true
-            } else if most <= 2.0 * SNAP_MM {
+            } else if most <= 2.0 * SNAP {
                 false
-            } else if crossed(points, a, along).is_some_and(|(s, t)| t > from + SNAP_MM && s < to - SNAP_MM) {
+            } else if crossed(points, a, along).is_some_and(|(s, t)| t > from + SNAP && s < to - SNAP) {
                 return None;
             } else {
                 let middle = points.iter().fold(Point { x: 0.0, y: 0.0 }, |sum, p| sum + *p) / points.len() as f64;

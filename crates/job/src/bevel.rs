@@ -4,14 +4,8 @@ use crate::file::BevelFile;
 use crate::measure::told;
 use crate::{Bevel, Report};
 use cullet_geometry::{Outline, offset};
+use cullet_trade::{LEAST_NOSE, WIDEST_BEVEL};
 
-/// Least thickness that a bevel may leave at the edge, mm; common practice: below it the edge chips at the wheel.
-/// A 1½ in bevel at 7° on 5 mm glass would leave 0.32 mm and is refused.
-const LEAST_NOSE: f64 = 1.0;
-
-/// Widest bevel by thickness, mm (trade magazine, July 1998: 13 mm on 3.2 mm glass, 25 on 4, 38 on 5). A glass counts as
-/// 4 or 5 mm from the least thickness that ASTM C1036 allows it. From 6 mm on no limit is published.
-const WIDEST: [(f64, f64); 3] = [(3.78, 13.0), (4.57, 25.0), (5.56, 38.0)];
 /// Room for rounding between inches and millimetres: 1/2 in counts as 13 mm, 1½ in as 38 (and is 38.1).
 const WIDEST_ROUNDING: f64 = 0.1;
 
@@ -61,7 +55,7 @@ pub(crate) fn check(
              bevel narrower or flatter, or take thicker glass.",
         );
     }
-    if let Some((_, widest)) = WIDEST.iter().find(|(below, _)| thickness < *below)
+    if let Some((_, widest)) = WIDEST_BEVEL.iter().find(|(below, _)| thickness < *below)
         && bevel.width > widest + WIDEST_ROUNDING
     {
         report.add(

@@ -4,22 +4,9 @@ use crate::measure::{short_size, told};
 use crate::{Bevel, Finding, Glass, Job, Piece, Report, Units};
 use cullet_findings::counted;
 use cullet_geometry::{Outline, Point, offset};
-
-/// A corner sharper than this loses its point, degrees (machine-cutting handbook page).
-const SHARPEST: f64 = 30.0;
-/// A corner that turns inwards by more than this is an inside corner, not the facet of an inside curve, degrees; common
-/// practice. Flattened at 0.05 mm, an inside curve of 1 mm radius turns by 36° a corner.
-const INSIDE_TURN: f64 = 45.0;
-/// A strip longer than so many times its width snaps (6 mm by 125 mm, workshop tips 2010).
-const SNAPS_AT: f64 = 20.0;
-/// The width below which it does, mm (the same tips).
-const SNAPS_BELOW: f64 = 6.0;
-/// Angles of a bevel to the face that are usual, degrees (two sources: 3–10°, machine bevels 7°).
-const BEVEL_ANGLES: (f64, f64) = (3.0, 10.0);
-/// The least nose on glass of 6 mm or more, mm: 1/8 in (trade magazine, July 1998).
-const NOSE_ON_THICK: f64 = 3.175;
-/// Glass counts as 6 mm from this thickness, mm (ASTM C1036).
-const THICK: f64 = 5.56;
+use cullet_trade::{
+    BEVEL_ANGLES_DEG, INSIDE_CORNER_DEG, NOSE_ON_THICK, SHARPEST_CORNER_DEG, SNAPS_LENGTH, SNAPS_WIDTH, THICK,
+};
 
 impl Job {
     /// What the workshop should look at before it cuts: corners that lose their points, inside corners, pieces narrower
@@ -53,23 +40,26 @@ impl Job {
 fn warn_shape(report: &mut Report, place: &str, piece: &Piece, units: Units) {
     let corners = corners(&piece.finished);
 
-    let sharp: Vec<&Corner> = corners.iter().filter(|corner| corner.angle_deg < SHARPEST).collect();
+    let sharp: Vec<&Corner> = corners
+        .iter()
+        .filter(|corner| corner.angle_deg < SHARPEST_CORNER_DEG)
+        .collect();
     if let Some(sharpest) = sharp.iter().min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg)) {
         report.add(
             place,
             format!(
-                "{} under {SHARPEST}°, the sharpest {:.1}°",
+                "{} under {SHARPEST_CORNER_DEG}°, the sharpest {:.1}°",
                 counted(sharp.len(), "corner"),
                 sharpest.angle_deg
             ),
-            format!("corners of {SHARPEST}° or more"),
+            format!("corners of {SHARPEST_CORNER_DEG}° or more"),
             "So sharp a corner loses its point. A lost tip hides under came, not under foil: \
              blunt it in the drawing or cut a spare.",
         );
     }
     let inside = corners
         .iter()
-        .filter(|corner| corner.angle_deg > 180.0 + INSIDE_TURN)
+        .filter(|corner| corner.angle_deg > 180.0 + INSIDE_CORNER_DEG)
         .count();
     if inside > 0 {
         report.add(
@@ -81,15 +71,15 @@ fn warn_shape(report: &mut Report, place: &str, piece: &Piece, units: Units) {
         );
     }
     let (length, width) = as_strip(&piece.finished);
-    if width < SNAPS_BELOW && length > SNAPS_AT * width {
+    if width < SNAPS_WIDTH && length > SNAPS_LENGTH {
         report.add(
             place,
             format!("a strip of about {}", short_size(length, width, 1, units)),
-            format!("at most {SNAPS_AT} times as long as wide"),
             match units {
-                Units::Millimetres => "A piece narrower than 6 mm and longer than 125 mm snaps: divide it with a lead line, or cut spares.",
-                Units::Inches => "A piece narrower than 1/4 in and longer than 5 in snaps: divide it with a lead line, or cut spares.",
+                Units::Millimetres => "at least 6 mm wide, or at most 125 mm long",
+                Units::Inches => "at least 1/4 in wide, or at most 5 in long",
             },
+            "A strip longer and narrower than that snaps: divide it with a lead line, or cut spares.",
         );
     }
 }
@@ -114,7 +104,7 @@ fn warn(report: &mut Report, place: &str, piece: &Piece, glass: &Glass, units: U
 }
 
 fn warn_bevel(report: &mut Report, place: &str, bevel: &Bevel, glass: &Glass, units: Units) {
-    let (flattest, steepest) = BEVEL_ANGLES;
+    let (flattest, steepest) = BEVEL_ANGLES_DEG;
     if !(flattest..=steepest).contains(&bevel.angle_deg) {
         report.add(
             format!("{place}, bevel"),

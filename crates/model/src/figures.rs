@@ -6,14 +6,9 @@ use crate::Placement;
 use cullet_geometry::Outline;
 use cullet_job::{Glass, Job, Piece, PieceId};
 use cullet_rack::StockItem;
+use cullet_trade::KG_PER_M2_MM;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-
-/// Density of soda-lime glass, kg per m² and mm of thickness (EN 572-1: 2500 kg/m³).
-pub const KG_PER_M2_MM: f64 = 2.5;
-
-/// Weight above which a sheet needs two people to lift it, kg (common practice; the ideal limit of NIOSH's lifting guidance is 23).
-pub const TWO_PEOPLE_KG: f64 = 25.0;
 
 /// What a sheet, a glass or a job comes to. Areas in mm², money in the job's currency, weights in kg.
 ///

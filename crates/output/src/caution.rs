@@ -3,7 +3,7 @@
 use cullet_job::Units;
 use cullet_job::measure::weights;
 use cullet_model::Plan;
-use cullet_model::figures::TWO_PEOPLE_KG;
+use cullet_trade::TWO_PEOPLE_KG;
 
 /// What handling any cut glass wants; ends without a full stop.
 pub const SHARP: &str = "Cut edges are sharp: gloves and eye protection";

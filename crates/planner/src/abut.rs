@@ -6,14 +6,13 @@
 
 use super::scored::scored;
 use cullet_breakout::{Rule, order};
+use cullet_geometry::tolerance::JOIN;
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
 use cullet_search::{Container, Item, Placed, Problem, Turns};
 use geo::{Area, ConvexHull, MultiPoint};
 
 /// Shortest edge that is worth sharing, in narrowest strips.
 const SHORTEST: f64 = 4.0;
-/// By how much more than half a kerf the pieces of a pair are grown and the pair shrunk again, mm, so that they are one outline.
-const JOIN: f64 = 0.005;
 /// Least that a pair saves, as a share of its area: pairs that save less only bind the search's hands.
 const LEAST_SAVED: f64 = 0.025;
 /// Share of all glass that lies in pairs, at least, for pairs to be worth it.

@@ -1,12 +1,13 @@
 //! One glass from pieces to layouts.
 
-use super::breaking::HELD;
 use super::Live;
+use super::breaking::HELD;
 use super::effort::of_rest;
 use super::stock::{self, Candidate};
 use super::turns::turns;
 use crate::objective::Objective;
 use cullet_breakout::Style;
+use cullet_geometry::tolerance;
 use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId, Units, measure};
 use cullet_model::figures::{Accounts, Figures};
@@ -18,8 +19,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
-/// How deep two pieces may sink into each other and still count as touching, mm: half of what the verifier lets pass.
-const TOLERANCE: f64 = 0.001;
+/// How deep two pieces may sink into each other and still count as touching, mm.
+const TOLERANCE: f64 = tolerance::SINK;
+
+// What the search makes stays within what the verifier lets pass.
+const _: () = assert!(2.0 * TOLERANCE <= cullet_verify::TOLERANCE);
 /// Share of the effort for choosing glass; the rest draws the last sheet together.
 pub(super) const CHOOSING: f64 = 0.5;
 /// Share of the effort for finding room for spares.

@@ -4,6 +4,7 @@
 //! side whole, and passes the keep rule. [`returned`] looks for the runs that give the most.
 
 use cullet_geometry::run::cut_by_line;
+use cullet_geometry::tolerance::SHORT;
 use cullet_geometry::{Outline, Point};
 use geo::{Area, BooleanOps, ConvexHull, LineString, MultiPoint, MultiPolygon, Polygon, Rotate, unary_union};
 
@@ -19,8 +20,6 @@ const SAME_DIRECTION: f64 = 1.0 - 1e-7;
 const SAME_AREA: f64 = 1e-3;
 /// Corners nearer to a run lie on it, mm; a few times what the cut itself allows.
 const ON_LINE: f64 = 1e-5;
-/// What the keep square may lack, mm, so that an offcut of just that size passes.
-const KEEP_SHORT: f64 = 0.001;
 /// What the square must keep off the sides, mm: far above the rounding of booleans, which else leaves hairs along them that
 /// look like room to stand.
 const HAIR: f64 = 1e-4;
@@ -214,7 +213,7 @@ struct KeepRule<'f> {
 impl KeepRule<'_> {
     /// Whether a square of the keep size fits, free of flaws.
     fn keeps(&self, offcut: &Outline) -> bool {
-        let size = self.keep - KEEP_SHORT;
+        let size = self.keep - SHORT;
         if size <= 0.0 {
             return true;
         }

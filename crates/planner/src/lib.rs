@@ -166,7 +166,10 @@ pub fn plan(
         let part = effort::of_rest(whole, began, *share, share / (1.0 - done).max(*share));
         let work = glass::Glasswork::new(job, index, stock, &accounts).shown(&live);
         let cut = work.cut(part, cancel, &report);
-        better(&cut.layouts, Figures::sum(cut.layouts.iter().map(|layout| &layout.figures)));
+        better(
+            &cut.layouts,
+            Figures::sum(cut.layouts.iter().map(|layout| &layout.figures)),
+        );
         add(&mut plan, job, index, cut);
         done += share;
     }

@@ -92,7 +92,11 @@ fn all(app: &App, files: &[PathBuf]) -> Vec<String> {
         }
     };
     let jobs: Vec<&PathBuf> = files.iter().filter(|path| is_job(path)).collect();
-    let with_file: HashSet<&Path> = jobs.iter().filter(|path| is_json(path)).filter_map(|path| path.parent()).collect();
+    let with_file: HashSet<&Path> = jobs
+        .iter()
+        .filter(|path| is_json(path))
+        .filter_map(|path| path.parent())
+        .collect();
     let is_alone = |path: &Path| path.parent().is_none_or(|folder| !with_file.contains(folder));
     let shown = jobs.iter().filter(|path| is_json(path) || is_alone(path));
     shown.map(|path| app.place.name_of(path)).collect()

@@ -8,7 +8,9 @@ use axum::response::Response;
 use cullet_job::{Units, counted, measure};
 use cullet_output::labels::{self, Label, Paper};
 use cullet_output::{caution, glass_picture, offcut_name};
-use cullet_rack::{Count, Face, Lines, Rack, RackItem, Room, Said, Signs, State, StockKind, Which, read_size, write_csv};
+use cullet_rack::{
+    Count, Face, Lines, Rack, RackItem, Room, Said, Signs, State, StockKind, Which, read_size, write_csv,
+};
 use cullet_workshop::writing;
 use maud::{Markup, html};
 use std::path::PathBuf;
@@ -380,7 +382,11 @@ pub(crate) fn audit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
 /// The unit in which people read it.
 pub(crate) fn units(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let path = chosen(app, asked)?;
-    let units = if asked.get("units") == Some("in") { Units::Inches } else { Units::Millimetres };
+    let units = if asked.get("units") == Some("in") {
+        Units::Inches
+    } else {
+        Units::Millimetres
+    };
     Rack::open(&path)?.set_units(units)?;
     Ok(answer::go(&to("/rack", &[("rack", &app.place.name_of(&path))])))
 }
@@ -389,7 +395,12 @@ pub(crate) fn units(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
 pub(crate) fn list(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let items = Rack::open_to_read(&chosen(app, asked)?)?.list(&Which::default())?;
     let text = write_csv(&items, Signs::Points);
-    Ok(answer::file("stock.csv", "text/csv; charset=utf-8", true, text.into_bytes()))
+    Ok(answer::file(
+        "stock.csv",
+        "text/csv; charset=utf-8",
+        true,
+        text.into_bytes(),
+    ))
 }
 
 /// A whole copy of the file, to download.

@@ -1,13 +1,11 @@
 //! Bays of a piece: inside curves, opened from the outside in.
 
 use super::{Scored, WAVERS_DEG};
-use crate::TOUCH;
 use crate::rule::Rule;
 use cullet_geometry::ring::{cross, length, turned};
+use cullet_geometry::tolerance::TOUCH;
 use cullet_geometry::{Point, ring};
-
-/// An inside curve is easy while its chord is at least so many times its depth (from memory; no published limit).
-pub(super) const EASY_DEPTH: f64 = 4.0;
+use cullet_trade::EASY_DEPTH;
 
 /// The most shallower scores in one inside curve (kiln-glass notes: a tight one can take ten to twelve).
 pub(super) const MOST_NESTED: usize = 11;

@@ -1,6 +1,6 @@
 //! Where a run meets the edge of the glass in hand, and what it parts it into.
 
-use super::super::convex::{SNAP_MM, TOUCH_MM, area, cross, dot, length, sides};
+use super::super::convex::{SNAP, TOUCH, area, cross, dot, length, sides};
 use super::{SLIVER_MM, SPECK_MM2};
 use cullet_geometry::Point;
 use cullet_geometry::ring::inside_stretches;
@@ -13,9 +13,9 @@ pub(super) fn beside(hand: &[Point], a: Point, b: Point) -> Option<(Point, Point
     let stretches = inside_stretches(
         hand,
         &[middle - along * (reach + half), middle + along * (reach + half)],
-        TOUCH_MM,
+        TOUCH,
     );
-    let overlaps = |s: &Vec<Point>| dot(s[0] - b, along) < -SNAP_MM && dot(s[s.len() - 1] - a, along) > SNAP_MM;
+    let overlaps = |s: &Vec<Point>| dot(s[0] - b, along) < -SNAP && dot(s[s.len() - 1] - a, along) > SNAP;
     stretches.into_iter().find(overlaps).map(|s| (s[0], s[s.len() - 1]))
 }
 
@@ -52,7 +52,7 @@ pub(super) fn parted(
     let n = points.len();
     let away = |p: Point| {
         let d = cross(along, p - a);
-        if d.abs() <= SNAP_MM { 0.0 } else { d }
+        if d.abs() <= SNAP { 0.0 } else { d }
     };
     let off: Vec<f64> = points.iter().map(|p| away(*p)).collect();
     if off.iter().all(|d| *d >= 0.0) || off.iter().all(|d| *d <= 0.0) {
@@ -116,11 +116,11 @@ pub(super) fn walked(points: &[Point], from: &Meeting, to: &Meeting) -> Vec<Poin
     list.push(to.point);
     let mut kept: Vec<Point> = Vec::with_capacity(list.len());
     for p in list {
-        if kept.last().is_none_or(|q| length(p - *q) > SNAP_MM) {
+        if kept.last().is_none_or(|q| length(p - *q) > SNAP) {
             kept.push(p);
         }
     }
-    while kept.len() > 1 && length(kept[0] - kept[kept.len() - 1]) <= SNAP_MM {
+    while kept.len() > 1 && length(kept[0] - kept[kept.len() - 1]) <= SNAP {
         kept.pop();
     }
     kept

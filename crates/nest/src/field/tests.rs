@@ -1,7 +1,7 @@
 use super::*;
 use crate::prepare::Prepared;
-use crate::{Container, Item, Problem, Turns};
 use cullet_geometry::{Outline, Point};
+use cullet_search::{Container, Item, Problem, Turns};
 use proptest::prelude::*;
 
 /// An L, a triangle and a needle, free to turn or in quarters, in a cut-off sheet with a flaw and in a small one.

@@ -3,6 +3,7 @@ use crate::field::{Bin, Spot};
 use crate::kernel::Shape;
 use crate::strip::STRIP;
 use cullet_geometry::Outline;
+use cullet_search::Lane as _;
 
 /// Two squares of 10 mm in a row, `gap` apart.
 fn row(field: &mut Field, gap: f64) -> Shortest {

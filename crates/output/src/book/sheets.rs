@@ -6,9 +6,9 @@ use crate::html::{escaped, table};
 use crate::measure::{size, weight};
 use crate::source;
 use cullet_job::counted;
-use cullet_model::figures::TWO_PEOPLE_KG;
 use cullet_model::{Layout, Plan};
 use cullet_rack::StockKind;
+use cullet_trade::TWO_PEOPLE_KG;
 use std::fmt::Write;
 
 pub(super) fn pull_list(plan: &Plan) -> String {

@@ -11,9 +11,9 @@ use crate::source::{self, stock_tag};
 use crate::words::{fitted, width_em};
 use cullet_geometry::Point;
 use cullet_job::GrainFile;
-use cullet_model::figures::TWO_PEOPLE_KG;
 use cullet_model::{Layout, Plan};
 use cullet_rack::StockKind;
+use cullet_trade::TWO_PEOPLE_KG;
 use svg::node::element::Element;
 
 /// What the list beside the title says of a letter on the map.
