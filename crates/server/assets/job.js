@@ -146,7 +146,8 @@ for (const panel of document.querySelectorAll("svg.panel")) {
   });
   panel.addEventListener("pointermove", (event) => {
     if (!drawn || !brush()) return;
-    for (const step of event.getCoalescedEvents?.() ?? [event]) {
+    const steps = event.getCoalescedEvents?.() ?? [];
+    for (const step of steps.length ? steps : [event]) {
       const piece = at(step);
       if (piece && panel.contains(piece)) touch(piece);
     }

@@ -230,8 +230,6 @@ fn least_vector(mut a: [[f64; 9]; 9]) -> Option<[f64; 9]> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::test_runner::{RngAlgorithm, TestRng};
-    use rand_core::RngCore;
 
     /// The projective map of the unit square to a quadrilateral in closed form (Heckbert, *Fundamentals of Texture Mapping and Image
     /// Warping*, UCB/CSD 89/516, 1989, section 2.2.3): with Δ1 = p1 − p2, Δ2 = p3 − p2, Σ = p0 − p1 + p2 − p3,
@@ -296,6 +294,20 @@ mod tests {
         }
     }
 
+    /// Numbers that look random and are the same every time (Steele, Lea and Flood, SplitMix64, 2014).
+    struct Random(u64);
+
+    impl Random {
+        /// From 0 to 1.
+        fn next(&mut self) -> f64 {
+            self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+            let mut z = self.0;
+            z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+            z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+            (z ^ (z >> 31)) as f64 / u64::MAX as f64
+        }
+    }
+
     /// A camera at a random height and tilt, with a lens and a hand that touches pixels a little off; sees a plane.
     struct Camera {
         f: f64,
@@ -307,8 +319,8 @@ mod tests {
     }
 
     impl Camera {
-        fn random(rng: &mut TestRng, lens: f64) -> Self {
-            let mut any = |low: f64, high: f64| low + (high - low) * (rng.next_u64() as f64 / u64::MAX as f64);
+        fn random(rng: &mut Random, lens: f64) -> Self {
+            let mut any = |low: f64, high: f64| low + (high - low) * rng.next();
             let height = any(700.0, 1500.0);
             let (tilt, turn, roll) = (any(0.0, 0.35), any(0.0, 6.28), any(0.0, 6.28));
             let at = [
@@ -353,52 +365,50 @@ mod tests {
         }
     }
 
-    /// Corners of an offcut in 500 pictures, each touched within a pixel or so; marks likewise. `share` of them are within `mm`.
-    fn within(lens: f64, mm: f64) -> (f64, f64) {
-        let mut rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[7; 32]);
-        let marks: Vec<Pair> = [
-            [0.0, 0.0],
-            [300.0, 0.0],
-            [600.0, 0.0],
-            [600.0, 220.0],
-            [600.0, 440.0],
-            [300.0, 440.0],
-            [0.0, 440.0],
-            [0.0, 220.0],
-        ]
-        .to_vec();
-        let marks: Vec<Pair> = marks
-            .into_iter()
-            .chain([[150.0, 0.0], [450.0, 0.0], [150.0, 440.0], [450.0, 440.0]])
-            .collect();
-        let corners: [Pair; 5] = [
-            [80.0, 60.0],
-            [520.0, 90.0],
-            [480.0, 300.0],
-            [250.0, 380.0],
-            [90.0, 330.0],
-        ];
+    /// Marks round a table of 600 × 440 mm, mm.
+    const RING: [Pair; 12] = [
+        [0.0, 0.0],
+        [600.0, 0.0],
+        [600.0, 440.0],
+        [0.0, 440.0],
+        [300.0, 0.0],
+        [600.0, 220.0],
+        [0.0, 220.0],
+        [300.0, 440.0],
+        [150.0, 0.0],
+        [450.0, 0.0],
+        [150.0, 440.0],
+        [450.0, 440.0],
+    ];
+    const CORNERS: [Pair; 5] = [
+        [80.0, 60.0],
+        [520.0, 90.0],
+        [480.0, 300.0],
+        [250.0, 380.0],
+        [90.0, 330.0],
+    ];
+
+    /// An offcut's corners in 500 pictures through so many marks, all touched with the loupe: 0.7 px off either way (standard deviation).
+    /// The share of corners within `mm`, and of those that lie no farther off than the page says.
+    fn within(marks: usize, lens: f64, mm: f64) -> (f64, f64) {
+        let mut rng = Random(7);
         let (mut good, mut all, mut told) = (0, 0, 0);
         for _ in 0..500 {
             let camera = Camera::random(&mut rng, lens);
             let mut hand = |[x, y]: Pair| {
-                let mut off = || {
-                    (0..6)
-                        .map(|_| rng.next_u64() as f64 / u64::MAX as f64 - 0.5)
-                        .sum::<f64>()
-                        * 1.4
-                };
+                // The sum of six even ones has a variance of a half.
+                let mut off = || (0..6).map(|_| rng.next() - 0.5).sum::<f64>();
                 [x + off(), y + off()]
             };
-            let touched: Vec<(Pair, Pair)> = marks.iter().map(|mark| (hand(camera.sees(*mark)), *mark)).collect();
+            let ring = RING[..marks].iter();
+            let touched: Vec<(Pair, Pair)> = ring.map(|mark| (hand(camera.sees(*mark)), *mark)).collect();
             let view = View::through(&touched, camera.size).expect("marks all round");
-            for corner in corners {
+            for corner in CORNERS {
                 let [x, y] = view.at(hand(camera.sees(corner))).expect("in front");
                 let off = (x - corner[0]).hypot(y - corner[1]);
                 all += 1;
                 good += i32::from(off <= mm);
-                // Two directions, the touch itself and the fit: three times the spread is hardly ever gone beyond.
-                told += i32::from(off <= 3.5 * view.spread + 0.05);
+                told += i32::from(off <= 3.5 * view.spread + 0.1);
             }
         }
         (f64::from(good) / f64::from(all), f64::from(told) / f64::from(all))
@@ -406,9 +416,10 @@ mod tests {
 
     #[test]
     fn corners_are_found_within_a_millimetre_and_the_residual_says_how_well() {
-        let (good, told) = within(0.0, 1.0);
-        assert!(good >= 0.95 && told >= 0.95, "{good} {told}");
-        let (good, told) = within(0.03, 1.0);
-        assert!(good >= 0.95 && told >= 0.95, "with a lens: {good} {told}");
+        for (marks, lens, mm) in [(12, 0.0, 1.0), (8, 0.0, 1.0), (12, 0.03, 1.0), (7, 0.005, 2.5)] {
+            let (good, told) = within(marks, lens, mm);
+            let case = format!("{marks} marks, lens {lens}: {good} within {mm} mm, {told} as told");
+            assert!(good >= 0.95 && told >= 0.95, "{case}");
+        }
     }
 }

@@ -9,14 +9,14 @@ use crate::{deeds, plans};
 use axum::response::Response;
 use cullet_job::counted;
 use maud::{Markup, html};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 
 /// How long the first page may look at jobs; the cards of the others come after it.
-const PATIENCE: Duration = Duration::from_millis(40);
+const PATIENCE: Duration = Duration::from_millis(25);
 /// The largest file that may be a job, bytes.
 const MOST_BYTES: u64 = 64 << 20;
 
@@ -78,8 +78,7 @@ fn stand(path: &Path) -> Stand {
 }
 
 /// Names of all jobs in the folder: job files, and piece lists that no job file lies beside.
-pub(crate) fn all(app: &App) -> Vec<String> {
-    let files = app.place.files();
+fn all(app: &App, files: &[PathBuf]) -> Vec<String> {
     let mut known = app.states.0.lock().unwrap_or_else(PoisonError::into_inner);
     let mut is_job = |path: &Path| -> bool {
         let now = stand(path);
@@ -93,8 +92,13 @@ pub(crate) fn all(app: &App) -> Vec<String> {
         }
     };
     let jobs: Vec<&PathBuf> = files.iter().filter(|path| is_job(path)).collect();
-    let has_job_file = |folder: Option<&Path>| jobs.iter().any(|path| is_json(path) && path.parent() == folder);
-    let shown = jobs.iter().filter(|path| is_json(path) || !has_job_file(path.parent()));
+    let with_file: HashSet<&Path> = jobs
+        .iter()
+        .filter(|path| is_json(path))
+        .filter_map(|path| path.parent())
+        .collect();
+    let is_alone = |path: &Path| path.parent().is_none_or(|folder| !with_file.contains(folder));
+    let shown = jobs.iter().filter(|path| is_json(path) || is_alone(path));
     shown.map(|path| app.place.name_of(path)).collect()
 }
 
@@ -130,8 +134,9 @@ fn looks_like_job(path: &Path) -> bool {
 
 /// The list.
 pub(crate) fn page(app: &Arc<App>, _: &Asked) -> Result<Response, Problem> {
-    let names = all(app);
-    let drawings = loose_drawings(app, &names);
+    let files = app.place.files();
+    let names = all(app, &files);
+    let drawings = loose_drawings(app, &files, &names);
     let began = Instant::now();
     let body = html! {
         h1 { "Jobs in " (app.place.name()) }
@@ -187,24 +192,20 @@ fn new(drawings: &[String], is_open: bool) -> Markup {
 }
 
 /// Drawings in folders that hold no job.
-fn loose_drawings(app: &App, jobs: &[String]) -> Vec<String> {
-    let folders: Vec<Option<&Path>> = jobs.iter().map(|name| Path::new(name).parent()).collect();
+fn loose_drawings(app: &App, files: &[PathBuf], jobs: &[String]) -> Vec<String> {
+    let folders: HashSet<&Path> = jobs.iter().filter_map(|name| Path::new(name).parent()).collect();
     let is_drawing = |path: &Path| {
         path.extension()
             .is_some_and(|ending| ending.eq_ignore_ascii_case("dxf") || ending.eq_ignore_ascii_case("svg"))
     };
-    let names = app
-        .place
-        .files()
-        .into_iter()
-        .filter(|path| is_drawing(path))
-        .map(|path| app.place.name_of(&path));
+    let drawings = files.iter().filter(|path| is_drawing(path));
+    let names = drawings.map(|path| app.place.name_of(path));
     let is_loose = |name: &String| {
         let folder = Path::new(name).parent();
         let written = Path::new(name)
             .file_name()
             .is_some_and(|name| name.to_string_lossy().starts_with("sheet-"));
-        !written && !folders.iter().any(|own| *own == folder)
+        !written && folder.is_none_or(|folder| !folders.contains(folder))
     };
     names.filter(is_loose).take(40).collect()
 }

@@ -6,7 +6,7 @@ use crate::app::{App, Asked};
 use crate::change::number;
 use crate::homography::{LEAST_MARKS, Pair, View, lowered};
 use crate::html::{self, Here, choice, field, hidden, to};
-use crate::picture::short;
+use crate::picture::{path, short, view_box};
 use crate::{deeds, rack};
 use axum::http::StatusCode;
 use axum::response::Response;
@@ -198,24 +198,26 @@ pub(crate) fn measure(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
     })
 }
 
-fn measured(asked: &Asked) -> Result<Value, Problem> {
-    let marks: Vec<(Pair, Pair)> = rows(asked.must("marks")?, 4)?
-        .into_iter()
-        .map(|r| ([r[0], r[1]], [r[2], r[3]]))
-        .collect();
-    let size = rows(asked.must("size")?, 2)?
-        .into_iter()
-        .next()
-        .map(|r| [r[0], r[1]])
-        .ok_or(Problem::NotThere)?;
-    let words = |words: &str| Problem::Words(words.to_owned());
+fn words(words: &str) -> Problem {
+    Problem::Words(words.to_owned())
+}
+
+/// What the touched marks say of the picture.
+fn view_of(asked: &Asked) -> Result<View, Problem> {
+    let marks = rows(asked.must("marks")?, 4)?;
+    let marks: Vec<(Pair, Pair)> = marks.iter().map(|r| ([r[0], r[1]], [r[2], r[3]])).collect();
+    let size = rows(asked.must("size")?, 2)?;
+    let size = size.first().map(|r| [r[0], r[1]]).ok_or(Problem::NotThere)?;
     if marks.len() < LEAST_MARKS {
         return Err(Problem::Words(format!(
             "Touch at least {LEAST_MARKS} marks: fewer leave nothing to judge the measuring by."
         )));
     }
-    let view = View::through(&marks, size)
-        .ok_or_else(|| words("These marks lie in one line or on each other: touch them again."))?;
+    View::through(&marks, size).ok_or_else(|| words("These marks lie in one line or on each other: touch them again."))
+}
+
+fn measured(asked: &Asked) -> Result<Value, Problem> {
+    let view = view_of(asked)?;
     let get = |name: &str, usual: f64| asked.get(name).map_or(Ok(usual), |word| number(word, name));
     let (thickness, height, margin) = (get("thickness", 0.0)?, get("height", 1000.0)?, get("margin", MARGIN)?);
     if !(0.0..=60.0).contains(&thickness) || !(100.0..=20_000.0).contains(&height) || !(0.0..=100.0).contains(&margin) {
@@ -226,60 +228,58 @@ fn measured(asked: &Asked) -> Result<Value, Problem> {
     let under = view
         .middle()
         .ok_or_else(|| words("The middle of the photo shows no table: take it from straight above."))?;
-    let place = |r: Vec<f64>| {
-        view.at([r[0], r[1]])
-            .map(|seen| lowered(seen, under, thickness, height))
+    let places = |name: &str| -> Result<Vec<Pair>, Problem> {
+        let touched = rows(asked.get(name).unwrap_or_default(), 2)?;
+        let seen = touched.iter().map(|r| view.at([r[0], r[1]]));
+        let places: Option<Vec<Pair>> = seen
+            .map(|seen| Some(lowered(seen?, under, thickness, height)))
+            .collect();
+        places.ok_or_else(|| words("A point lies beyond the table: touch it again."))
     };
-    let told = json!({
-        "residual": format!("The marks lie {:.2} mm from where they belong, {:.2} mm at worst. Expect corners within {:.1} mm.", view.residual, view.worst, 3.5 * view.spread + 0.1),
-        "good": view.spread < 1.0, "lens": view.lens,
-    });
-    let lengths = rows(asked.get("length").unwrap_or_default(), 2)?
-        .into_iter()
-        .map(place)
-        .collect::<Option<Vec<Pair>>>()
-        .unwrap_or_default();
-    let length = match lengths.as_slice() {
-        [a, b] => Some(format!(
-            "That is {:.1} mm: compare it with a rule.",
-            (a[0] - b[0]).hypot(a[1] - b[1])
-        )),
+    let length = match places("length")?.as_slice() {
+        [a, b] => {
+            let length = (a[0] - b[0]).hypot(a[1] - b[1]);
+            Some(format!("That is {length:.1} mm: compare it with a rule."))
+        }
         _ => None,
     };
-    let corners = rows(asked.get("corners").unwrap_or_default(), 2)?;
-    let corners: Option<Vec<Pair>> = corners.into_iter().map(place).collect();
-    let corners = corners.ok_or_else(|| words("A corner lies beyond the table: touch it again."))?;
-    let mut told = told;
-    told["length"] = json!(length);
+    let mut told = json!({
+        "residual": format!(
+            "The marks lie {:.2} mm from where they belong, {:.2} mm at worst. Expect corners within {:.1} mm.",
+            view.residual, view.worst, 3.5 * view.spread + 0.1
+        ),
+        "good": view.spread < 1.0, "length": length,
+    });
+    let corners = places("corners")?;
     if corners.len() >= 3 {
-        let outline = Outline::new(corners.iter().map(|[x, y]| Point { x: *x, y: *y }).collect());
-        let outline = outline.map_err(|_| {
-            words("The corners cross each other: touch them again, one after the other round the offcut.")
-        })?;
-        let smaller = offset::shrink(&outline, margin)
-            .into_iter()
-            .max_by(|a, b| a.area().total_cmp(&b.area()));
-        let kept = smaller.ok_or_else(|| words("Nothing is left of it within the margin."))?;
-        let bounds = kept.bounds();
-        let tenth = |n: f64| (n * 10.0).round() / 10.0 + 0.0;
-        let points: Vec<String> = kept
-            .points()
-            .iter()
-            .map(|p| format!("{} {}", tenth(p.x - bounds.min.x), tenth(p.y - bounds.min.y)))
-            .collect();
-        told["outline"] = json!(points.join("; "));
-        told["size"] = json!(format!(
-            "{:.0} × {:.0} mm as it goes into the rack, {margin} mm smaller all round",
-            bounds.width(),
-            bounds.height()
-        ));
-        told["view"] = json!(crate::picture::view_box(outline.bounds(), 10.0));
-        told["paths"] = json!([
-            crate::picture::path(outline.points(), true),
-            crate::picture::path(kept.points(), true)
-        ]);
+        shape(&corners, margin, &mut told)?;
     }
     Ok(told)
+}
+
+/// The offcut that the corners make, smaller by the margin: its outline for the rack, its size, its picture.
+fn shape(corners: &[Pair], margin: f64, told: &mut Value) -> Result<(), Problem> {
+    let outline = Outline::new(corners.iter().map(|[x, y]| Point { x: *x, y: *y }).collect());
+    let crossed = "The corners cross each other: touch them again, one after the other round the offcut.";
+    let outline = outline.map_err(|_| words(crossed))?;
+    let smaller = offset::shrink(&outline, margin);
+    let kept = smaller.into_iter().max_by(|a, b| a.area().total_cmp(&b.area()));
+    let kept = kept.ok_or_else(|| words("Nothing is left of it within the margin."))?;
+    let bounds = kept.bounds();
+    let tenth = |n: f64| (n * 10.0).round() / 10.0 + 0.0;
+    let points = kept.points().iter();
+    let points: Vec<String> = points
+        .map(|p| format!("{} {}", tenth(p.x - bounds.min.x), tenth(p.y - bounds.min.y)))
+        .collect();
+    told["outline"] = json!(points.join("; "));
+    told["size"] = json!(format!(
+        "{:.0} × {:.0} mm as it goes into the rack, {margin} mm smaller all round",
+        bounds.width(),
+        bounds.height()
+    ));
+    told["view"] = json!(view_box(outline.bounds(), 10.0));
+    told["paths"] = json!([path(outline.points(), true), path(kept.points(), true)]);
+    Ok(())
 }
 
 #[cfg(test)]
@@ -310,7 +310,9 @@ mod tests {
             marks.join(";")
         );
         let told = measured(&Asked::new(&query.replace(' ', "+"), &[], vec![])).expect("measured");
-        assert_eq!(told["outline"], "0 0; 194 0; 194 94; 0 94");
+        let mut outline: Vec<&str> = told["outline"].as_str().expect("an outline").split("; ").collect();
+        outline.sort_unstable();
+        assert_eq!(outline, ["0 0", "0 94", "194 0", "194 94"]);
         assert!(
             told["length"].as_str().is_some_and(|words| words.contains("200.0 mm")),
             "{told}"

@@ -247,7 +247,7 @@ pub(crate) fn watch(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
         if is_last {
             return None;
         }
-        if since > 0 || listener.has_changed().is_ok_and(|changed| !changed) {
+        if since > 0 {
             // Waits for something to happen, and now and then says that it is still there.
             let _ = tokio::time::timeout(Duration::from_secs(5), listener.changed()).await;
             tokio::time::sleep(PACE).await;

@@ -8,7 +8,9 @@ use axum::response::Response;
 use cullet_job::{Units, counted, measure};
 use cullet_output::labels::{self, Label, Paper};
 use cullet_output::{caution, glass_picture, offcut_name};
-use cullet_rack::{Count, Face, Lines, Rack, RackItem, Room, Said, State, StockKind, Which, read_size};
+use cullet_rack::{
+    Count, Face, Lines, Rack, RackItem, Room, Said, Signs, State, StockKind, Which, read_size, write_csv,
+};
 use cullet_workshop::writing;
 use maud::{Markup, html};
 use std::path::PathBuf;
@@ -85,11 +87,16 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
             a.button href={ (at("/rack/photo")) } { "An offcut from a photo" }
             a.button.quiet href=(at("/rack/labels")) { "Labels" } a.button.quiet href=(at("/rack/history")) { "History" }
             a.button.quiet href=(at("/rack/audit")) { "Audit" }
+            a.button.quiet href=(at("/rack/list")) { "As a stock list" } a.button.quiet href=(at("/rack/copy")) { "A copy to keep" }
         }
         details { summary { "Add glass" } (add_form(&name, units, &codes)) }
-        p.what { (counted(items.len(), "line")) @if items.len() > MOST_SHOWN { ", the first " (MOST_SHOWN) " shown: choose a glass or a size" } }
+        details { summary { "Read in " (if units == Units::Inches { "inches" } else { "millimetres" }) }
+            form.inline method="post" action="/rack/units" { (hidden("rack", &name))
+                (choice("Lists and labels in", "units", &[("mm".into(), "millimetres".into()), ("in".into(), "inches".into())], units.code())) button.quiet { "Set" } }
+        }
+        p.what { (counted(items.len(), "sheet or offcut")) @if items.len() > MOST_SHOWN { ", the first " (MOST_SHOWN) " shown: choose a glass or a size" } }
         div.wide tabindex="0" role="region" aria-label="Glass on the rack" { table {
-            thead { tr { th scope="col" { "Picture" } th scope="col" { "Tag" } th scope="col" { "Glass" } th scope="col" { "Size" } th scope="col" { "Clear" } th scope="col" { "Place" } th scope="col" { "Lot" } th scope="col" { "State" } } }
+            thead { tr { th scope="col" { "Picture" } th scope="col" { "Tag" } th scope="col" { "Glass" } th scope="col" { "Size" } th.clear scope="col" { "Clear" } th scope="col" { "Place" } th.lot scope="col" { "Lot" } th scope="col" { "State" } } }
             tbody { @for item in items.iter().take(MOST_SHOWN) { (row(&name, item, units)) } }
         } }
     };
@@ -111,9 +118,9 @@ fn row(rack: &str, item: &RackItem, units: Units) -> Markup {
         tr {
             td { img src=(to("/rack/picture", &at)) loading="lazy" alt=""; }
             th scope="row" { a.tap href=(to("/rack/item", &at)) { (stock.tag) } }
-            td { (stock.glass) } td { (measure::down_size(bounds.width(), bounds.height(), units)) }
-            td { (measure::down_size(item.clear.0, item.clear.1, units)) } td { (stock.place) } td { (stock.lot.as_deref().unwrap_or_default()) }
-            td { (state(item)) }
+            td { (stock.glass) } td.size { (measure::down_size(bounds.width(), bounds.height(), units)) }
+            td.clear.size { (measure::down_size(item.clear.0, item.clear.1, units)) } td { (stock.place) }
+            td.lot { (stock.lot.as_deref().unwrap_or_default()) } td { (state(item)) }
         }
     }
 }
@@ -370,4 +377,34 @@ pub(crate) fn audit(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
         p { (counted(audit.count as usize, "sheet or offcut")) " on the rack, " (audit.held) " of them held." }
     };
     Ok(html::page("Audit", Here::Rack, &[], body))
+}
+
+/// The unit in which people read it.
+pub(crate) fn units(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
+    let path = chosen(app, asked)?;
+    let units = if asked.get("units") == Some("in") {
+        Units::Inches
+    } else {
+        Units::Millimetres
+    };
+    Rack::open(&path)?.set_units(units)?;
+    Ok(answer::go(&to("/rack", &[("rack", &app.place.name_of(&path))])))
+}
+
+/// What is on it as a stock list, to download.
+pub(crate) fn list(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
+    let items = Rack::open_to_read(&chosen(app, asked)?)?.list(&Which::default())?;
+    let text = write_csv(&items, Signs::Points);
+    Ok(answer::file(
+        "stock.csv",
+        "text/csv; charset=utf-8",
+        true,
+        text.into_bytes(),
+    ))
+}
+
+/// A whole copy of the file, to download.
+pub(crate) fn copy(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
+    let bytes = Rack::open_to_read(&chosen(app, asked)?)?.copy()?;
+    Ok(answer::file("copy.rack", "application/octet-stream", true, bytes))
 }

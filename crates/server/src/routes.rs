@@ -58,6 +58,8 @@ const READ: &[(&str, Answer)] = &[
     ("/rack/labels", rack::labels),
     ("/rack/history", rack::history),
     ("/rack/audit", rack::audit),
+    ("/rack/list", rack::list),
+    ("/rack/copy", rack::copy),
     ("/rack/photo", photo::page),
     ("/rack/marks", photo::sheets),
 ];
@@ -76,6 +78,7 @@ const DO: &[(&str, Answer)] = &[
     ("/rack/add", rack::add),
     ("/rack/import", rack::import),
     ("/rack/correct", rack::correct),
+    ("/rack/units", rack::units),
     ("/rack/throw-away", rack::throw_away),
     ("/rack/photo/measure", photo::measure),
     ("/new", start::new),
