@@ -104,7 +104,7 @@ impl Live<'_> {
     fn offer(&self, worth: &Objective, layouts: &[Layout], figures: Figures) {
         let mut best = self.best.lock().unwrap_or_else(PoisonError::into_inner);
         if best.as_ref().is_none_or(|best| worth < best) {
-            *best = Some(worth.clone());
+            *best = Some(*worth);
             (self.show)(layouts, figures);
         }
     }
