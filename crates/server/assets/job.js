@@ -122,7 +122,19 @@ function late(one) {
   add("Leave it out and look", () => location.reload());
 }
 
+// Words too small to be read are not drawn: of two thousand pieces they cost more than all else.
+const LEAST = 5;
+function legible(panel) {
+  const box = panel.viewBox.baseVal;
+  const scale = Math.min(panel.clientWidth / box.width, panel.clientHeight / box.height);
+  for (const words of panel.querySelectorAll("text.code, text.more")) {
+    words.style.display = Number(words.getAttribute("font-size")) * scale < LEAST ? "none" : "";
+  }
+}
+const sized = new ResizeObserver((entries) => entries.forEach((entry) => legible(entry.target)));
+
 for (const panel of document.querySelectorAll("svg.panel")) {
+  sized.observe(panel);
   const pieces = [...panel.querySelectorAll(".piece")];
   if (!forms.has(panel.dataset.panel)) continue;
   pieces[0]?.setAttribute("tabindex", "0");

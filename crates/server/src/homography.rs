@@ -322,7 +322,11 @@ mod tests {
         fn random(rng: &mut Random, lens: f64) -> Self {
             let mut any = |low: f64, high: f64| low + (high - low) * rng.next();
             let height = any(700.0, 1500.0);
-            let (tilt, turn, roll) = (any(0.0, 0.35), any(0.0, 6.28), any(0.0, 6.28));
+            let (tilt, turn, roll) = (
+                any(0.0, 0.35),
+                any(0.0, std::f64::consts::TAU),
+                any(0.0, std::f64::consts::TAU),
+            );
             let at = [
                 300.0 + height * tilt.sin() * turn.cos(),
                 220.0 + height * tilt.sin() * turn.sin(),

@@ -93,7 +93,7 @@ fn one(piece: &PieceView, file: &JobFile, largest: f64) -> Markup {
             path class={ "g" (tint(file, &piece.file.glass)) } d=(path(piece.outline.points(), true)) {}
             @if has_grain { (arrow(&piece.outline, Point { x: at.x, y: at.y - 1.3 * size }, size, grain, glass.is_some_and(|glass| glass.grain == GrainFile::OneWay))) }
             text.number x=(short(at.x)) y=(short(-at.y)) font-size=(short(size)) { (number) }
-            text.code x=(short(at.x)) y=(short(-at.y + 0.62 * size)) font-size=(short(0.52 * size)) { (piece.file.glass) }
+            text.code x=(short(at.x)) y=(short(-at.y + 0.8 * size)) font-size=(short(0.52 * size)) { (piece.file.glass) }
             @if piece.file.bevel.is_some() || piece.file.spares > 0 || piece.file.one_lot.is_some() {
                 text.more x=(short(at.x)) y=(short(-at.y - 0.95 * size)) font-size=(short(0.42 * size)) { (marks(piece)) }
             }

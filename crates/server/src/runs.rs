@@ -11,7 +11,7 @@ use cullet_rack::Stamp;
 use cullet_workshop::reading::Glass;
 use cullet_workshop::{Error, compare, plan};
 use std::collections::{BTreeMap, VecDeque};
-use std::path::PathBuf;
+use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
@@ -366,7 +366,7 @@ fn is_cheaper(earlier: &Plan, found: &Plan) -> bool {
     is_same && pieces(earlier) >= pieces(found) && earlier.figures.net_cost() < found.figures.net_cost() - CENT
 }
 
-fn held(rack: &PathBuf, found: &Plan, stamp: &Stamp) -> String {
+fn held(rack: &Path, found: &Plan, stamp: &Stamp) -> String {
     match plan::hold(rack, found, stamp) {
         Ok(tags) if tags.is_empty() => "Nothing to hold: the plan uses no glass of the rack.".into(),
         Ok(tags) => format!("Held for this plan: {}", tags.join(", ")),

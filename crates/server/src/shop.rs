@@ -33,7 +33,10 @@ const GLASS_NUMBERS: [Field; 6] = [
     ("edge_trim", "Trim at a sheet's edges", "empty: the narrowest strip"),
     ("grain_tolerance", "Grain may be off by, degrees", "only with a grain"),
 ];
-const GLASS_CHOICES: [(&str, &str, &[(&str, &str)]); 5] = [
+/// A field with what may be chosen: value and words.
+type Choice = (&'static str, &'static str, &'static [(&'static str, &'static str)]);
+
+const GLASS_CHOICES: [Choice; 5] = [
     (
         "grain",
         "Grain",

@@ -56,6 +56,8 @@ impl Server {
     #[must_use]
     pub fn address(&self) -> String {
         let host = match self.at.ip() {
+            // All addresses of this machine: here it goes by this one, elsewhere by its own.
+            IpAddr::V4(address) if address.is_unspecified() => "127.0.0.1".to_owned(),
             IpAddr::V4(address) => address.to_string(),
             IpAddr::V6(address) => format!("[{address}]"),
         };
