@@ -282,7 +282,7 @@ fn a_day_at_the_bench() -> Checked {
             "--out",
             &path("choices"),
             "--rounds",
-            "2",
+            "1",
             "--seeds",
             "1",
         ],
@@ -300,7 +300,7 @@ fn a_day_at_the_bench() -> Checked {
             "--out",
             &path("out"),
             "--rounds",
-            "8",
+            "3",
         ],
         Exit::Done,
     )?;

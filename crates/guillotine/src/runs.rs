@@ -117,16 +117,17 @@ struct Parting<'a> {
 
 /// The straight runs that free `blanks`, convex outlines where they lie on the sheet, from it.
 ///
-/// What goes back to the rack comes off first, with its edges as they are; then the trim. Then, of each part: a run that returns an offcut by the `keep` rule, if there is one, the
-/// largest first; else the run that comes nearest to halving it; else waste from the last blank, the largest first. The
+/// What goes back to the rack comes off first, with its edges as they are; then the trim. Then, of each part: a run that returns
+/// an offcut by the `keep` rule, if there is one, the largest first; else the run that comes nearest to halving it; else waste from the last blank, the largest first. The
 /// larger side of each break is to its left. Cost about O(n²) a break for n blanks in the part.
 ///
 /// # Errors
 /// [`StuckError`] when blanks are left that no straight run can part.
 ///
 /// ```
-/// use cullet_breakout::{Outcome, Rule, straight::{Sheet, runs}};
+/// use cullet_breakout::Rule;
 /// use cullet_geometry::Outline;
+/// use cullet_guillotine::{Sheet, runs};
 /// let whole = Outline::rectangle(300.0, 200.0);
 /// let blanks = [Outline::rectangle(100.0, 200.0), Outline::rectangle(50.0, 200.0).translated(100.0, 0.0)];
 /// let sheet = Sheet { whole: &whole, usable: &whole, kerf: 0.0 };

@@ -175,9 +175,12 @@ mod tests {
 
     #[test]
     fn covers_by_hand() {
-        // 10 m² from sheets of 4 m² at 4 and of 3 m² at 2: three small and one large, 10; four small hold 12 for 8.
+        // 10 m² from sheets of 4 m² at 4 and of 3 m² at 2: two small and one large hold 10 for 8; one small and two large,
+        // 11 for 10.
         let both = vec![kind(4.0, 4.0, u32::MAX), kind(2.0, 3.0, 3)];
-        assert_eq!(cover(both, 10.0), 10.0);
+        assert_eq!(cover(both, 10.0), 8.0);
+        let one = vec![kind(4.0, 4.0, u32::MAX), kind(2.0, 3.0, 1)];
+        assert_eq!(cover(one, 10.0), 10.0);
         assert_eq!(cover(vec![kind(2.0, 3.0, 4)], 10.0), 8.0);
         // An offcut is free, and what earns is all taken.
         assert_eq!(cover(vec![kind(0.0, 6.0, 1), kind(4.0, 4.0, u32::MAX)], 10.0), 4.0);

@@ -114,7 +114,8 @@ fn a_flat_curve_beside_a_tight_one() -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(4_000) })]
+    // `PROPTEST_CASES=4000` for the long run.
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A circle is two or three arcs of its own radius.
     #[test]

@@ -104,11 +104,16 @@ fn least(paths: &[ScorePath]) -> f64 {
             .fold(f64::INFINITY, f64::min)
 }
 
+/// `CULLET_ORDERS=200` for the long run.
 #[test]
-fn two_hundred_sets_of_seven_against_every_order() {
+fn sets_of_seven_against_every_order() {
+    let sets = std::env::var("CULLET_ORDERS")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(40_usize);
     let mut r = Random(5);
     let mut optimal = 0;
-    for _ in 0..200 {
+    for _ in 0..sets {
         let paths = some(7, &mut r);
         let found = MOTION.reckon(&paths, &order(&paths, &MOTION, false)).seconds;
         let least = least(&paths);
@@ -116,7 +121,7 @@ fn two_hundred_sets_of_seven_against_every_order() {
         assert!(bound(&paths, &MOTION) <= least + 1e-9, "the bound is above the least");
         optimal += usize::from(found <= least + 1e-6);
     }
-    assert!(optimal >= 190, "{optimal} of 200 optimal");
+    assert!(20 * optimal >= 19 * sets, "{optimal} of {sets} optimal");
 }
 
 #[test]
