@@ -268,7 +268,13 @@ fn the_pages_hold_in_a_browser() -> Checked {
         "--out",
         &path("out"),
     ];
-    let done = typed(&[&compare[..], &["--try", "bevels on 5 mm glass", "--rounds", "1", "--seeds", "1"]].concat());
+    let done = typed(
+        &[
+            &compare[..],
+            &["--try", "bevels on 5 mm glass", "--rounds", "1", "--seeds", "1"],
+        ]
+        .concat(),
+    );
     assert_eq!(done.exit, Exit::Done, "{}", done.err);
     let pages = [
         ("book", book(&bench, "1")?),

@@ -11,6 +11,9 @@ use cullet_geometry::{Outline, Point, Pose, boolean, offset};
 use cullet_search::{Container, Item, Placed, Problem, Turns};
 use geo::{Area, ConvexHull, MultiPoint};
 
+mod drawn;
+pub(super) use drawn::Known;
+
 /// Shortest edge that is worth sharing, in narrowest strips.
 const SHORTEST: f64 = 4.0;
 /// Least that a pair saves, as a share of its area: pairs that save less only bind the search's hands.
@@ -31,6 +34,8 @@ pub(super) struct Abutted {
     pairs: Vec<(usize, usize, Pose)>,
     /// How many items are no pairs.
     singles: usize,
+    /// Whether the pairs lie as in their panel.
+    is_drawn: bool,
 }
 
 /// A straight edge of an item.
@@ -59,6 +64,7 @@ impl Abutted {
             problem: problem.clone(),
             pairs: vec![],
             singles: problem.items.len(),
+            is_drawn: false,
         };
         for _ in 0..ROUNDS {
             abutted.pair_up(kerf, most, rule, is_single);
@@ -123,7 +129,7 @@ impl Abutted {
     pub(super) fn are_too_large(&self, placed: &[Placed]) -> bool {
         let most = most(placed.iter().map(|p| &self.problem.containers[p.container]));
         let is_large = |p: &Placed| p.item >= self.singles && self.problem.items[p.item].outline.area() > most;
-        placed.iter().any(is_large)
+        !self.is_drawn && placed.iter().any(is_large)
     }
 
     /// The pieces of a layout with pairs, each by itself, to be laid on the same glass.
@@ -250,7 +256,7 @@ fn pair(problem: &Problem, found: &Match, count: u32, pieces: Vec<Outline>, kerf
     let [region] = <[boolean::Region; 1]>::try_from(boolean::union(&grown)).ok()?;
     let [outline] = <[Outline; 1]>::try_from(offset::shrink(&region.outer, close)).ok()?;
     let blank = offset::grow(&outline.convex_hull(), problem.clearance);
-    order(&blank, 0.0, &scored(pieces, &blank, kerf), &[], rule).ok()?;
+    order(&blank, 0.0, &scored(pieces, &blank, kerf, rule.ground_off), &[], rule).ok()?;
     let turned = |a: &Option<Turns>, b: &Option<Turns>| turns(a.as_ref()?, b.as_ref()?, found.pose.rotation_deg);
     Some(Item {
         outline,

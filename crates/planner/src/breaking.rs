@@ -101,7 +101,7 @@ impl GlassPlanner<'_> {
         order(
             &layout.stock.outline,
             layout.edge_trim,
-            &scored(cut, &layout.stock.outline, self.job.score_kerf),
+            &scored(cut, &layout.stock.outline, self.job.score_kerf, self.glass.ground_off()),
             &layout.returned,
             &self.rule(),
         )

@@ -255,12 +255,17 @@ impl<'a> GlassPlanner<'a> {
             Style::Shaped => self.shaped(&problem, effort, cancel, report),
             Style::StraightRun => self.straight(problem, effort, cancel, report),
         };
+        self.enter_figures(&mut way);
+        way
+    }
+
+    /// Enters what each sheet of a way comes to.
+    pub(super) fn enter_figures(&self, way: &mut Way) {
         for layout in &mut way.layouts {
             layout.figures = self
                 .accounts
                 .layout(&layout.stock, &layout.placements, &layout.returned);
         }
-        way
     }
 
     /// Other pieces on the same glass, but for the sheets and offcuts `used`, by tag and copy.

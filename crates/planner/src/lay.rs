@@ -1,6 +1,7 @@
 //! Layouts from where the search put the pieces.
 
 use super::glass::GlassPlanner;
+use super::scored;
 use super::stock::Candidate;
 use crate::leftover;
 use cullet_breakout::{Breaking, Style};
@@ -40,6 +41,7 @@ impl GlassPlanner<'_> {
         let cut: Vec<Outline> = placements.iter().filter_map(pose_of).collect();
         let item = candidate.item;
         let (strip, kerf) = (self.glass.narrowest_strip, self.job.score_kerf);
+        let scored_off = scored::most_off(&cut, kerf, self.glass.ground_off());
         Layout {
             number: 0,
             stock: item.clone(),
@@ -47,7 +49,7 @@ impl GlassPlanner<'_> {
             edge_trim: self.glass.edge_trim,
             clearance: strip + kerf,
             // The strip between the run and what is scored round the pieces.
-            returned: leftover::returned(&item.outline, &item.flaws, &cut, strip + 0.5 * kerf, self.job.keep),
+            returned: leftover::returned(&item.outline, &item.flaws, &cut, strip + scored_off, self.job.keep),
             placements,
             style: Style::Shaped,
             breaking: Breaking { steps: vec![] },

@@ -43,6 +43,7 @@
 mod abut;
 mod again;
 mod batches;
+mod beside;
 mod breaking;
 mod buy;
 pub mod compare;

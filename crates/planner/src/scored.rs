@@ -1,15 +1,20 @@
 //! What is scored round the pieces of a shaped layout: half a score kerf off each cut outline.
 
+use super::beside;
 use cullet_geometry::{Outline, boolean, offset};
 
 /// `pieces` grown by half of `kerf`, as far as there is glass of `sheet`: pieces a kerf apart share the score between them, as
-/// in straight runs.
-pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64) -> Vec<Outline> {
-    if kerf <= 0.0 {
-        return pieces;
-    }
-    let each = pieces.into_iter().map(|piece| {
-        let grown = offset::grow(&piece, 0.5 * kerf);
+/// in straight runs. Where neighbours lie further apart and share one nevertheless, since what is left on them is ground off, by half of
+/// what is between them.
+pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64, ground_off: f64) -> Vec<Outline> {
+    let by: Vec<f64> = (0..pieces.len())
+        .map(|i| half_between(&pieces, i, kerf, ground_off))
+        .collect();
+    let each = pieces.into_iter().zip(by).map(|(piece, by)| {
+        if by <= 0.0 {
+            return piece;
+        }
+        let grown = offset::grow(&piece, by);
         if grown.points().iter().all(|p| sheet.contains(*p)) && is_convex(sheet) {
             return grown;
         }
@@ -18,6 +23,30 @@ pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64) -> Vec<Ou
         largest.map_or(piece, |region| region.outer)
     });
     each.collect()
+}
+
+/// How far off any of the pieces its scores lie at most, mm.
+pub(super) fn most_off(pieces: &[Outline], kerf: f64, ground_off: f64) -> f64 {
+    (0..pieces.len())
+        .map(|i| half_between(pieces, i, kerf, ground_off))
+        .fold(0.5 * kerf, f64::max)
+}
+
+/// How far off a piece its scores lie, mm: half of the least that is between it and those that it shares them with.
+fn half_between(pieces: &[Outline], i: usize, kerf: f64, ground_off: f64) -> f64 {
+    let Some(most) = beside::most_apart(kerf, ground_off) else {
+        return 0.5 * kerf;
+    };
+    let others = pieces
+        .iter()
+        .enumerate()
+        .filter(|(j, other)| *j != i && beside::may_meet(&pieces[i], other, most));
+    let least = others
+        .map(|(_, other)| pieces[i].distance_to(other))
+        .filter(|gap| *gap <= most);
+    least
+        .reduce(f64::min)
+        .map_or(0.5 * kerf, |gap| (0.5 * gap - beside::ROOM).max(0.5 * kerf))
 }
 
 fn is_convex(sheet: &Outline) -> bool {
@@ -36,12 +65,12 @@ mod tests {
             Outline::rectangle(100.0, 200.0),
             Outline::rectangle(100.0, 100.0).translated(101.0, 50.0),
         ];
-        let found = scored(pieces.clone(), &sheet, 1.0);
+        let found = scored(pieces.clone(), &sheet, 1.0, 0.5);
         let areas: Vec<f64> = found.iter().map(Outline::area).collect();
         assert!(
             (areas[0] - 100.5 * 200.0).abs() < 0.1 && (areas[1] - 101.0 * 101.0).abs() < 0.1,
             "{areas:?}"
         );
-        assert_eq!(scored(pieces.clone(), &sheet, 0.0), pieces);
+        assert_eq!(scored(pieces.clone(), &sheet, 0.0, 0.0), pieces);
     }
 }

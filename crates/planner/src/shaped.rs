@@ -1,16 +1,19 @@
 //! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
 
-use super::abut::Abutted;
-use super::effort::Budget;
+use super::abut::{Abutted, Known};
+use super::effort::{Budget, fraction, of_rest};
 use super::glass::{CHOOSING, GlassPlanner, SPARES, Way};
 use super::pull::{Compact, LayoutMethod, Selection};
 use super::repair::Opening;
 use cullet_breakout::Style;
+use cullet_job::Piece;
 use cullet_nest::Filling;
-use cullet_search::{Effort, Placed, Problem};
+use cullet_search::{Clock, Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
+/// Share of the effort for laying blocks as drawn, where there are any.
+const AS_DRAWN: f64 = 0.4;
 /// Share of what is left of the effort, once glass is chosen and spares have found room, for laying pieces singly whose pairs are
 /// too large for the glass chosen.
 const SINGLY: f64 = 0.3;
@@ -18,6 +21,52 @@ const SINGLY: f64 = 0.3;
 impl GlassPlanner<'_> {
     /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
     pub(super) fn shaped(
+        &self,
+        problem: &Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) -> Way {
+        let drawn = self.as_drawn(problem);
+        if drawn.is_empty() {
+            return self.single_or_paired(problem, effort, cancel, report);
+        }
+        let began = Clock::start();
+        let share = AS_DRAWN / drawn.len() as f64;
+        let mut ways = vec![];
+        for (k, blocks) in drawn.iter().enumerate() {
+            let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
+            ways.push(self.nested(problem, Some(blocks), fraction(effort, share), cancel, &report));
+        }
+        let report = |part: f64, stage: &str| report(AS_DRAWN + (1.0 - AS_DRAWN) * part, stage);
+        let rest = of_rest(effort, began, 1.0 - AS_DRAWN, 1.0);
+        ways.push(self.single_or_paired(problem, rest, cancel, &report));
+        ways.iter_mut().for_each(|way| self.enter_figures(way));
+        ways.sort_by_cached_key(|way| self.objective(way));
+        ways.swap_remove(0)
+    }
+
+    /// Blocks of neighbours as they lie in their panels, where that could save glass: several ways.
+    fn as_drawn(&self, problem: &Problem) -> Vec<Abutted> {
+        if self.is_batch {
+            return vec![];
+        }
+        let home = |i: usize| {
+            let id = &self.pieces[i].id;
+            let same = |p: &&Piece| p.id.panel == id.panel && p.id.mirrored == id.mirrored;
+            let home = self.pieces.iter().position(same);
+            home.filter(|_| self.pieces[i].one_lot.is_none())
+        };
+        let known = Known {
+            kerf: self.job.score_kerf,
+            rule: self.rule(),
+            home: &home,
+        };
+        Abutted::as_drawn(problem, &known)
+    }
+
+    /// Each piece by itself, or in pairs with equal straight edges.
+    fn single_or_paired(
         &self,
         problem: &Problem,
         effort: Effort,

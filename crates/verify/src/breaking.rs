@@ -20,7 +20,7 @@ const ON_EDGE: f64 = 0.005;
 /// What a piece may be larger than its cut outline besides the score kerf, mm.
 const LARGER: f64 = 0.01;
 /// What the grinder takes off an edge besides the grind allowance, and no more than that, mm: waste as thin is not scored.
-const MOST_GROUND_OFF: f64 = 0.5;
+pub(super) const MOST_GROUND_OFF: f64 = 0.5;
 /// What widths and turns may be off, mm and degrees.
 const SLACK: (f64, f64) = (0.02, 0.01);
 
@@ -64,6 +64,7 @@ fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
 }
 
 fn prepared<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
+    let ground_off = sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF));
     Replay {
         sheet,
         limits: Limits {
@@ -72,10 +73,10 @@ fn prepared<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
             radius: job.tightest_curve,
         },
         opened: opened(sheet),
-        follows: job.score_kerf + 2.0 * ON_EDGE,
+        follows: job.score_kerf + ground_off + 2.0 * ON_EDGE,
         margin: job.pull_margin_deg,
         strip: sheet.glass.map_or(0.0, |g| g.narrowest_strip),
-        larger: job.score_kerf + LARGER.max(sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF))),
+        larger: job.score_kerf + LARGER.max(ground_off),
         blanks: blanks(sheet),
         hands: BTreeMap::new(),
         given: BTreeSet::from([0]),

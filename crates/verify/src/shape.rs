@@ -92,6 +92,17 @@ impl Shape {
         longest
     }
 
+    /// How long this runs along `other`, straight or curved, at most `apart` from it, mm: all sides that do so together.
+    pub(super) fn runs_along(&self, other: &Self, apart: f64) -> f64 {
+        let near = |p: Coord<f64>| other.boundary_distance(p) <= apart;
+        self.polygon
+            .exterior()
+            .lines()
+            .filter(|l| near(l.start) && near(l.end) && near((l.start + l.end) / 2.0))
+            .map(|l| Euclidean.length(&l))
+            .sum()
+    }
+
     /// Whether a corner of `other` lies strictly inside: with boundaries apart, whether `other` does as a whole.
     pub(super) fn holds(&self, other: &Self) -> bool {
         let corner = other.polygon.exterior().0[0];

@@ -1,5 +1,6 @@
 //! Pieces on a sheet keep off its edge, its flaws and each other.
 
+use super::breaking::MOST_GROUND_OFF;
 use super::shape::Shape;
 use super::{Check, Laid, Sheet, TOLERANCE, copy_name, key};
 use rstar::RTree;
@@ -26,9 +27,13 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
     }
     let kerf = check.job.score_kerf;
     let near = neighbours(&sheet.laid, clearance);
+    // What lies between two pieces that share a score is ground off both.
+    let ground_off = sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF));
     let joined = joined(sheet.laid.len(), &near, |i, j| {
-        let run = sheet.laid[i].cut.shared_run(&sheet.laid[j].cut, kerf + 2.0 * TOLERANCE);
-        kerf < clearance && run >= clearance
+        let (a, b) = (&sheet.laid[i].cut, &sheet.laid[j].cut);
+        let run = || a.shared_run(b, kerf + 2.0 * TOLERANCE);
+        let curved = || a.runs_along(b, kerf + 2.0 * (ground_off + TOLERANCE));
+        kerf < clearance && (run() >= clearance || curved() >= clearance)
     });
     for (i, j) in near {
         if check.is_full() {
@@ -36,7 +41,7 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
             return;
         }
         let (a, b) = (&sheet.laid[i], &sheet.laid[j]);
-        // Nearer only among pieces that share straight scores; that these can be broken the breaking order shows.
+        // Nearer only among pieces that share scores; that these can be broken the breaking order shows.
         let apart = if joined[i] == joined[j] { kerf } else { clearance };
         if let Some(what) = pair_fault(&a.cut, &b.cut, apart) {
             let place = format!("{} and {}", copy_name(a.placement), copy_name(b.placement));

@@ -1,0 +1,232 @@
+//! Blocks of pieces that lie as they do in their panel, so that neighbours share the score along their lead line, however it curves.
+//!
+//! All that hang together are one block where they come apart. Else blocks grow from single pieces by one merge after the other, the one that saves most for its size first: the narrowest strip along what
+//! the two share, less the waste in the hull of both that was in neither's. What does not come apart, or fits no glass, is not merged.
+
+use super::{Abutted, turns};
+use crate::beside;
+use crate::scored::scored;
+use cullet_breakout::{Rule, order};
+use cullet_geometry::{Outline, Point, Pose, boolean, offset};
+use cullet_search::{Item, Problem};
+use geo::{Area, ConvexHull, MultiPoint};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What a strip that is saved counts for, against waste in a block's hull: what lies by itself loses more than its strip, since its
+/// neighbours do not fit, and some of the waste in a hull is filled by others. The larger, the larger blocks grow.
+const WEIGHTS: [f64; 3] = [12.0, 4.0, 1.0];
+/// Share of all glass that must lie in blocks for them to be tried.
+const LEAST_IN_BLOCKS: f64 = 0.25;
+/// Most pieces that are looked at: the breaking order of a block is worked out with every merge.
+const MOST_PIECES: usize = 300;
+/// Largest hull of a block, as a share of the largest container.
+const LARGEST: f64 = 0.97;
+/// By how much the scores of a block are grown to make one outline of them, mm: more than the corners of flattened curves gape.
+const CLOSE: f64 = 0.15;
+
+/// What the planner knows of the pieces.
+pub(crate) struct Known<'k> {
+    pub(crate) kerf: f64,
+    pub(crate) rule: Rule,
+    /// The panel in whose frame a piece lies; nothing for pieces that stay single.
+    pub(crate) home: &'k dyn Fn(usize) -> Option<usize>,
+}
+
+impl Abutted {
+    /// The problem with blocks as drawn, from the largest blocks to the smallest; nothing where there is little to be merged.
+    pub(crate) fn as_drawn(problem: &Problem, known: &Known<'_>) -> Vec<Self> {
+        let most = beside::most_apart(known.kerf, known.rule.ground_off);
+        let Some(apart) = most.filter(|_| problem.items.len() <= MOST_PIECES) else {
+            return vec![];
+        };
+        let runs = runs(problem, known, apart);
+        let mut found: Vec<Self> = vec![];
+        for weight in WEIGHTS {
+            let mut growing = Growing {
+                blocks: Self {
+                    problem: problem.clone(),
+                    pairs: vec![],
+                    singles: problem.items.len(),
+                    is_drawn: true,
+                },
+                known,
+                pieces: &problem.items,
+                weight,
+                runs: runs.clone(),
+                refused: BTreeSet::new(),
+            };
+            growing.whole();
+            while growing.merge() {}
+            let blocks = growing.blocks;
+            let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
+            let in_blocks = area(&blocks.problem.items[blocks.singles..]);
+            let is_new = found.iter().all(|other| other.pairs != blocks.pairs);
+            if in_blocks > 0.0 && in_blocks >= LEAST_IN_BLOCKS * area(&problem.items) && is_new {
+                found.push(blocks);
+            }
+        }
+        found
+    }
+}
+
+/// How long the items of each pair run along each other, mm: those that do.
+fn runs(problem: &Problem, known: &Known<'_>, apart: f64) -> BTreeMap<(usize, usize), f64> {
+    let mut runs = BTreeMap::new();
+    let items: Vec<usize> = (0..problem.items.len())
+        .filter(|i| problem.items[*i].count > 0)
+        .collect();
+    for (k, i) in items.iter().enumerate() {
+        let home = (known.home)(*i);
+        for j in &items[k + 1..] {
+            if home.is_none() || (known.home)(*j) != home {
+                continue;
+            }
+            let [one, other] = [*i, *j].map(|k| &problem.items[k].outline);
+            if let Some(run) = beside::run(one, other, known.kerf, apart)
+                && run > 0.0
+            {
+                runs.insert((*i, *j), run);
+            }
+        }
+    }
+    runs
+}
+
+struct Growing<'k> {
+    blocks: Abutted,
+    known: &'k Known<'k>,
+    /// The pieces, each as often as it is wanted.
+    pieces: &'k [Item],
+    /// What a strip saved counts for, against waste in the hull.
+    weight: f64,
+    runs: BTreeMap<(usize, usize), f64>,
+    refused: BTreeSet<(usize, usize)>,
+}
+
+impl Growing<'_> {
+    /// Makes one block of all that hang together, where they come apart and fit.
+    fn whole(&mut self) {
+        let mut first: Vec<usize> = (0..self.blocks.singles).collect();
+        for (i, j) in self.runs.keys() {
+            let (low, high) = (first[*i].min(first[*j]), first[*i].max(first[*j]));
+            first.iter_mut().filter(|f| **f == high).for_each(|f| *f = low);
+        }
+        for root in 0..first.len() {
+            let group: Vec<usize> = (0..first.len()).filter(|i| first[*i] == root).collect();
+            if group.len() < 3 {
+                continue;
+            }
+            let Some(item) = self.joined(&group) else { continue };
+            let mut block = group[0];
+            for next in &group[1..] {
+                block = self.put((block, *next), item.clone());
+            }
+        }
+    }
+
+    /// Merges the two that save most for their size; whether there were two.
+    fn merge(&mut self) -> bool {
+        loop {
+            let open = self.runs.iter().filter(|(pair, _)| !self.refused.contains(pair));
+            let best = open
+                .map(|(pair, run)| (*pair, self.saved(*pair, *run)))
+                .filter(|(_, saved)| *saved > 0.0)
+                .max_by(|a, b| a.1.total_cmp(&b.1));
+            let Some((pair, _)) = best else { return false };
+            match self.block(pair) {
+                Some(item) => {
+                    self.put(pair, item);
+                    return true;
+                }
+                None => self.refused.insert(pair),
+            };
+        }
+    }
+
+    /// What a merge saves, as a share of its area.
+    fn saved(&self, (i, j): (usize, usize), run: f64) -> f64 {
+        let items = &self.blocks.problem.items;
+        let hull = |points: Vec<Point>| MultiPoint::from(points).convex_hull().unsigned_area();
+        let [one, other] = [i, j].map(|k| items[k].outline.points().to_vec());
+        let both = hull([one.clone(), other.clone()].concat());
+        let size = items[i].outline.area() + items[j].outline.area();
+        (self.weight * self.blocks.problem.clearance * run - (both - hull(one) - hull(other))) / size
+    }
+
+    /// The two as one item.
+    fn block(&self, (i, j): (usize, usize)) -> Option<Item> {
+        let members = [i, j].map(|k| self.blocks.members(k, Pose::IDENTITY)).concat();
+        let pieces: Vec<usize> = members.into_iter().map(|(piece, _)| piece).collect();
+        self.joined(&pieces)
+    }
+
+    /// Pieces as one item, if they come apart, are wanted equally often, may lie the same way and fit some glass.
+    fn joined(&self, members: &[usize]) -> Option<Item> {
+        let problem = &self.blocks.problem;
+        let all: Vec<&Item> = members.iter().map(|piece| &self.pieces[*piece]).collect();
+        let (one, others) = all.split_first()?;
+        if others.iter().any(|other| other.count != one.count) {
+            return None;
+        }
+        let mut both = one.turns.clone();
+        let mut turned_over = one.turned_over.clone();
+        for other in others {
+            both = turns(&both, &other.turns, 0.0)?;
+            turned_over = match (&turned_over, &other.turned_over) {
+                (Some(a), Some(b)) => turns(a, b, 0.0),
+                _ => None,
+            };
+        }
+        let pieces: Vec<Outline> = all.iter().map(|item| item.outline.clone()).collect();
+        let points: Vec<Point> = pieces.iter().flat_map(|p| p.points().to_vec()).collect();
+        let hull = Outline::new(MultiPoint::from(points).convex_hull().exterior().0.clone()).ok()?;
+        let largest = problem.containers.iter().map(|c| c.outline.area()).fold(0.0, f64::max);
+        if hull.area() > LARGEST * largest {
+            return None;
+        }
+        let blank = offset::grow(&hull, problem.clearance);
+        let scores = scored(pieces, &blank, self.known.kerf, self.known.rule.ground_off);
+        let grown: Vec<Outline> = scores.iter().map(|o| offset::grow(o, CLOSE)).collect();
+        let [region] = <[boolean::Region; 1]>::try_from(boolean::union(&grown)).ok()?;
+        let [outline] = <[Outline; 1]>::try_from(offset::shrink(&region.outer, CLOSE)).ok()?;
+        let item = Item {
+            outline,
+            count: one.count,
+            turns: both,
+            turned_over,
+            allowed: vec![],
+        };
+        let comes_apart = order(&blank, 0.0, &scores, &[], &self.known.rule).is_ok();
+        (comes_apart && self.fits(&item)).then_some(item)
+    }
+
+    fn fits(&self, item: &Item) -> bool {
+        let mut containers = self.blocks.problem.containers.clone();
+        containers.sort_by(|a, b| b.outline.area().total_cmp(&a.outline.area()));
+        containers.truncate(2);
+        let problem = Problem {
+            items: vec![item.clone()],
+            containers,
+            ..self.blocks.problem
+        };
+        (0..problem.containers.len()).any(|c| cullet_nest::fits_alone(&problem, 0, c))
+    }
+
+    /// Puts a block in the place of two items; its number.
+    fn put(&mut self, (i, j): (usize, usize), item: Item) -> usize {
+        let block = self.blocks.problem.items.len();
+        self.blocks.problem.items[i].count = 0;
+        self.blocks.problem.items[j].count = 0;
+        self.blocks.problem.items.push(item);
+        self.blocks.pairs.push((i, j, Pose::IDENTITY));
+        let mut along: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+        for ((a, b), run) in std::mem::take(&mut self.runs) {
+            let [a, b] = [a, b].map(|k| if k == i || k == j { block } else { k });
+            if a != b {
+                *along.entry((a.min(b), a.max(b))).or_default() += run;
+            }
+        }
+        self.runs = along;
+        block
+    }
+}
