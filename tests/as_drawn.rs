@@ -53,7 +53,7 @@ fn a_window_of_one_glass_takes_a_sheet_of_its_size() -> Checked {
     for kerf in [0.0, 0.2] {
         let plan = planned(&landscape(), (401.0, 601.0), kerf)?;
         assert_eq!((plan.figures.pieces, plan.unplaced.len()), (10, 0), "kerf {kerf}");
-        let yielded = plan.figures.used_mm2 / (401.0 * 601.0);
+        let yielded = plan.figures.used / (401.0 * 601.0);
         assert!(yielded > 0.95, "kerf {kerf}: {yielded}");
         let placements = &plan.glasses[0].layouts[0].placements;
         let first = placements[0].pose;
