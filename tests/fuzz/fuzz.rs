@@ -38,7 +38,7 @@ const TYPED: [&str; 4] = [
 
 #[test]
 fn no_reader_fails_whatever_comes_in() -> Done {
-    let seconds = std::env::var("CULLET_FUZZ_SECONDS").unwrap_or_else(|_| "2".into());
+    let seconds = std::env::var("CULLET_FUZZ_SECONDS").unwrap_or_else(|_| "1".into());
     let only = std::env::var("CULLET_FUZZ").unwrap_or_default();
     let root = Path::new(env!("CARGO_TARGET_TMPDIR")).join("fuzz");
     let targets = TARGETS.iter().filter(|(name, ..)| name.contains(&only));
