@@ -15,7 +15,7 @@ fn planned(svg: &str, size: (f64, f64), kerf: f64) -> Result<Plan, Box<dyn Error
     glass["grind_allowance"] = json!(0.5);
     glass["narrowest_strip"] = json!(6.0);
     let mut job = job(&[glass], 1, &[]);
-    job["score_kerf"] = json!(kerf);
+    job["settings"] = json!({ "score_kerf": kerf });
     job["y"] = json!("down");
     job["panels"][0]["drawing"] = json!({ "file": "window.svg", "glass": "A" });
     let stock = sheets(&[Sheet {
@@ -37,7 +37,12 @@ fn landscape() -> String {
     let bands: String = (1..5)
         .map(|k| {
             let y = 120 * k;
-            format!("M 0 {y} C 70 {} 130 {} 200 {y} S 330 {} 400 {y} ", y - 24, y - 24, y + 24)
+            format!(
+                "M 0 {y} C 70 {} 130 {} 200 {y} S 330 {} 400 {y} ",
+                y - 24,
+                y - 24,
+                y + 24
+            )
         })
         .collect();
     format!(

@@ -4,11 +4,14 @@
 //! millimetre, all along the line, however it curves. Where that is no more than is ground off both anyway, one score in the middle
 //! parts them.
 
+use cullet_geometry::boolean::{self, Region};
 use cullet_geometry::tolerance::SINK;
-use cullet_geometry::{Outline, Point, ring};
+use cullet_geometry::{Bounds, Outline, Point, ring};
 
 /// What is kept below the most that is ground off an edge, mm: the places between corners of flattened curves lie a little further apart.
 const BETWEEN: f64 = 0.05;
+/// What two outlines that only touch may have in common by rounding, mm².
+const OVERLAP: f64 = 0.01;
 /// What is left free on either side of the middle between two pieces, mm: room for the wheel to find its way.
 pub(super) const ROOM: f64 = 0.1;
 
@@ -23,17 +26,46 @@ pub(super) fn run(one: &Outline, other: &Outline, kerf: f64, most: f64) -> Optio
     if !may_meet(one, other, most) {
         return Some(0.0);
     }
-    if one.distance_to(other) < kerf - SINK || other.contains(one.inner_point()) || one.contains(other.inner_point()) {
+    // Pieces of a list all lie at the origin.
+    if other.contains(one.inner_point()) || one.contains(other.inner_point()) {
+        return None;
+    }
+    let common: f64 = boolean::intersection(one, other).iter().map(Region::area).sum();
+    if common > OVERLAP || one.distance_to(other) < kerf - SINK {
         return None;
     }
     let near = |p: Point| ring::is_on(other.points(), p, most);
     let along = ring::sides(one.points()).filter(|(p, q)| near(*p) && near(*q) && near((*p + *q) / 2.0));
-    Some(along.map(|(p, q)| ring::length(q - p)).sum())
+    Some(
+        along
+            .map(|(p, q)| ring::length(q - p))
+            .fold(0.0, |sum, side| sum + side),
+    )
 }
 
 /// Whether the bounds of two outlines come so near each other.
 pub(super) fn may_meet(one: &Outline, other: &Outline, most: f64) -> bool {
-    let (a, b) = (one.bounds(), other.bounds());
+    bounds_meet(&one.bounds(), &other.bounds(), most)
+}
+
+/// The pairs of outlines whose bounds come so near each other.
+pub(super) fn that_may_meet(outlines: &[Outline], most: f64) -> Vec<(usize, usize)> {
+    let bounds: Vec<Bounds> = outlines.iter().map(Outline::bounds).collect();
+    let mut across: Vec<usize> = (0..outlines.len()).collect();
+    across.sort_by(|a, b| bounds[*a].min.x.total_cmp(&bounds[*b].min.x));
+    let mut pairs = vec![];
+    for (k, i) in across.iter().enumerate() {
+        let beyond = bounds[*i].max.x + most;
+        for j in across[k + 1..].iter().take_while(|j| bounds[**j].min.x <= beyond) {
+            if bounds_meet(&bounds[*i], &bounds[*j], most) {
+                pairs.push((*i, *j));
+            }
+        }
+    }
+    pairs
+}
+
+fn bounds_meet(a: &Bounds, b: &Bounds, most: f64) -> bool {
     let apart = [
         b.min.x - a.max.x,
         a.min.x - b.max.x,

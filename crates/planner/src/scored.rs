@@ -7,9 +7,7 @@ use cullet_geometry::{Outline, boolean, offset};
 /// in straight runs. Where neighbours lie further apart and share one nevertheless, since what is left on them is ground off, by half of
 /// what is between them.
 pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64, ground_off: f64) -> Vec<Outline> {
-    let by: Vec<f64> = (0..pieces.len())
-        .map(|i| half_between(&pieces, i, kerf, ground_off))
-        .collect();
+    let by = scored_off(&pieces, kerf, ground_off);
     let each = pieces.into_iter().zip(by).map(|(piece, by)| {
         if by <= 0.0 {
             return piece;
@@ -27,26 +25,27 @@ pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64, ground_of
 
 /// How far off any of the pieces its scores lie at most, mm.
 pub(super) fn most_off(pieces: &[Outline], kerf: f64, ground_off: f64) -> f64 {
-    (0..pieces.len())
-        .map(|i| half_between(pieces, i, kerf, ground_off))
+    scored_off(pieces, kerf, ground_off)
+        .into_iter()
         .fold(0.5 * kerf, f64::max)
 }
 
-/// How far off a piece its scores lie, mm: half of the least that is between it and those that it shares them with.
-fn half_between(pieces: &[Outline], i: usize, kerf: f64, ground_off: f64) -> f64 {
-    let Some(most) = beside::most_apart(kerf, ground_off) else {
-        return 0.5 * kerf;
-    };
-    let others = pieces
-        .iter()
-        .enumerate()
-        .filter(|(j, other)| *j != i && beside::may_meet(&pieces[i], other, most));
-    let least = others
-        .map(|(_, other)| pieces[i].distance_to(other))
-        .filter(|gap| *gap <= most);
-    least
-        .reduce(f64::min)
-        .map_or(0.5 * kerf, |gap| (0.5 * gap - beside::ROOM).max(0.5 * kerf))
+/// How far off each piece its scores lie, mm: half a kerf, or near half of the least that is between it and those that it shares them
+/// with. Cost about O(n log n) for n pieces side by side.
+fn scored_off(pieces: &[Outline], kerf: f64, ground_off: f64) -> Vec<f64> {
+    let mut least: Vec<Option<f64>> = vec![None; pieces.len()];
+    if let Some(most) = beside::most_apart(kerf, ground_off) {
+        for (i, j) in beside::that_may_meet(pieces, most) {
+            let gap = pieces[i].distance_to(&pieces[j]);
+            for k in [i, j] {
+                if gap <= most && least[k].is_none_or(|known| gap < known) {
+                    least[k] = Some(gap);
+                }
+            }
+        }
+    }
+    let half = |gap: Option<f64>| gap.map_or(0.0, |gap| 0.5 * gap - beside::ROOM).max(0.5 * kerf);
+    least.into_iter().map(half).collect()
 }
 
 fn is_convex(sheet: &Outline) -> bool {

@@ -8,7 +8,7 @@ use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_nest::Filling;
-use cullet_search::{Clock, Effort, Placed, Problem};
+use cullet_search::{Clock, Effort, Limit, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -27,7 +27,8 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
-        let drawn = self.as_drawn(problem);
+        let mut drawn = self.as_drawn(problem);
+        drawn.truncate(most_ways(effort));
         if drawn.is_empty() {
             return self.single_or_paired(problem, effort, cancel, report);
         }
@@ -177,5 +178,13 @@ impl GlassPlanner<'_> {
         } else {
             (problem, found)
         }
+    }
+}
+
+/// How many ways of laying blocks are tried: each takes a round at least.
+fn most_ways(effort: Effort) -> usize {
+    match effort.limit {
+        Limit::Rounds(rounds) => ((AS_DRAWN * rounds as f64).ceil() as usize).max(1),
+        Limit::Seconds(_) => usize::MAX,
     }
 }

@@ -9,9 +9,9 @@ use crate::measure::{area, heavy, short, short_size};
 use crate::number::{fixed, mm};
 use crate::source::{self, stock_tag};
 use crate::words::{fitted, width_em};
-use cullet_geometry::Point;
+use cullet_geometry::{Bounds, Outline, Point};
 use cullet_job::GrainFile;
-use cullet_model::{Layout, Plan};
+use cullet_model::{Layout, Placement, Plan};
 use cullet_rack::StockKind;
 use cullet_trade::TWO_PEOPLE_KG;
 use svg::node::element::Element;
@@ -291,10 +291,27 @@ fn marks_in_words(plan: &Plan, layout: &Layout) -> String {
     if placements.iter().any(|p| p.pose.turned_over) {
         words.push("face down = lies turned over, show face down");
     }
+    if share_lead_lines(plan, layout) {
+        words.push("a line between two pieces that lie as in the window = one score for both; a little more than the allowance is ground off there");
+    }
     if placements.iter().any(|p| p.spare) {
         words.push("spare = in addition, against breakage");
     }
     words.join("; ")
+}
+
+/// Whether neighbours share a score though something is left between their cut outlines.
+fn share_lead_lines(plan: &Plan, layout: &Layout) -> bool {
+    let kerf = plan.job.settings.score_kerf;
+    let (least, most) = (kerf + 0.05, kerf + 1.0);
+    let cut = |p: &Placement| Some(plan.pieces.iter().find(|q| q.id == p.id)?.cut.posed(&p.pose));
+    let cut: Vec<Outline> = layout.placements.iter().filter_map(cut).collect();
+    let near = |a: &Bounds, b: &Bounds| {
+        a.min.x < b.max.x + most && b.min.x < a.max.x + most && a.min.y < b.max.y + most && b.min.y < a.max.y + most
+    };
+    let bounds: Vec<Bounds> = cut.iter().map(Outline::bounds).collect();
+    (0..cut.len())
+        .any(|i| (0..i).any(|j| near(&bounds[i], &bounds[j]) && (least..most).contains(&cut[i].distance_to(&cut[j]))))
 }
 
 /// Small pieces by their letters, in columns.

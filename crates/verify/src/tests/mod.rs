@@ -291,7 +291,7 @@ proptest! {
     }
 }
 
-/// Pieces of a shaped layout stand a narrowest strip apart, or share a straight score.
+/// Pieces of a shaped layout stand a narrowest strip apart, or share a score.
 #[test]
 fn neighbours_share_a_score_or_stand_apart() {
     // Two rows of three of 102 × 82 mm on a sheet with 8 mm of strip and trim, then moved together.
@@ -309,8 +309,11 @@ fn neighbours_share_a_score_or_stand_apart() {
     // The first two side by side, then a block of four whose corners meet.
     assert_eq!(told_with(&[(0, 8.0, 0.0)]), 0);
     assert_eq!(told_with(&[(0, 8.0, 8.0), (1, 0.0, 8.0), (3, 8.0, 0.0)]), 0);
-    // A hair between two is no shared score, nor is a run of 6 mm (the fourth moved out of the way).
-    assert_eq!(told_with(&[(0, 7.9, 0.0)]), 1);
+    // What lies between two is ground off both, up to 0.5 mm each; 1.1 mm are more. A run of 6 mm is no shared score (the fourth moved
+    // out of the way).
+    assert_eq!(told_with(&[(0, 7.9, 0.0)]), 0);
+    assert_eq!(told_with(&[(0, 7.1, 0.0)]), 0);
+    assert_eq!(told_with(&[(0, 6.9, 0.0)]), 1);
     assert_eq!(told_with(&[(0, 8.0, 76.0), (3, -110.0, 0.0)]), 1);
 }
 
