@@ -69,7 +69,7 @@ fn broken(r: &mut Random) -> Result<Job, Box<dyn std::error::Error>> {
 #[test]
 fn the_smallest_offcut_is_found() -> Checked {
     let long: Option<u64> = std::env::var("CULLET_RECUTS").ok().and_then(|n| n.parse().ok());
-    let (pieces, offcuts) = long.map_or((3, 60), |n| (n, 10_000));
+    let (pieces, offcuts) = long.map_or((2, 60), |n| (n, 10_000));
     let mut r = Random(5);
     let stock = Stock::read_csv("rack.csv", &rack(&mut r, offcuts))?;
     let mut items: Vec<&StockItem> = stock.items.iter().collect();

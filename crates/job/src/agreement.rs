@@ -172,7 +172,7 @@ fn the_jobs_are_valid() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 3000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1000, ..ProptestConfig::default() })]
 
     #[test]
     fn schema_and_reader_accept_the_same(job in edited()) {

@@ -27,8 +27,9 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
-        let mut drawn = self.as_drawn(problem);
-        drawn.truncate(most_ways(effort));
+        let most = most_ways(effort);
+        let mut drawn = if most > 0 { self.as_drawn(problem) } else { vec![] };
+        drawn.truncate(most);
         if drawn.is_empty() {
             return self.single_or_paired(problem, effort, cancel, report);
         }
@@ -181,10 +182,10 @@ impl GlassPlanner<'_> {
     }
 }
 
-/// How many ways of laying blocks are tried: each takes a round at least.
+/// How many ways of laying blocks are tried: each takes a round at least, so that very little effort tries none.
 fn most_ways(effort: Effort) -> usize {
     match effort.limit {
-        Limit::Rounds(rounds) => ((AS_DRAWN * rounds as f64).ceil() as usize).max(1),
+        Limit::Rounds(rounds) => (AS_DRAWN * rounds as f64) as usize,
         Limit::Seconds(_) => usize::MAX,
     }
 }
