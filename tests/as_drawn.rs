@@ -25,7 +25,7 @@ fn planned(svg: &str, size: (f64, f64), kerf: f64) -> Result<Plan, Box<dyn Error
         height: size.1,
         count: 1,
     }]);
-    let outcome = bench.plan(&job, &stock, &["--rounds", "3"])?;
+    let outcome = bench.plan(&job, &stock, &["--rounds", "10"])?;
     if outcome.exit != Exit::Done {
         return Err(format!("{outcome:?}").into());
     }
