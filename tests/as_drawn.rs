@@ -75,6 +75,14 @@ fn two_half_discs_share_their_diameter() -> Checked {
         <circle class="border" cx="150" cy="150" r="150"/><path d="M 150 0 V 300"/></svg>"#;
     let plan = planned(disc, (330.0, 330.0), 0.0)?;
     assert_eq!((plan.figures.pieces, plan.unplaced.len()), (2, 0));
+    // Without a shared score they would lie a strip of 6 mm apart.
+    let cut = |i: usize| {
+        let placement = &plan.glasses[0].layouts[0].placements[i];
+        let piece = plan.pieces.iter().find(|p| p.id == placement.id);
+        piece.map(|p| p.cut.posed(&placement.pose)).ok_or("the piece")
+    };
+    let apart = cut(0)?.distance_to(&cut(1)?);
+    assert!(apart < 1.0, "{apart}");
     Ok(())
 }
 

@@ -1,4 +1,4 @@
-//! Pieces that share a straight score in a shaped layout.
+//! Pieces that share a straight score in a shaped layout; those that share curved ones too are in `drawn`.
 //!
 //! Two pieces with straight edges of one length are laid as one item: side by side, the score between them shared, so that the
 //! narrowest strip between them is saved. Pairs are chosen by what they save: the strip along the shared edge, less the waste
@@ -28,6 +28,7 @@ const LARGEST: f64 = 0.2;
 const MOST_EDGES: usize = 400;
 
 /// A problem whose last items are pairs.
+#[derive(Clone)]
 pub(super) struct Abutted {
     pub(super) problem: Problem,
     /// The two pieces of each pair, and how the second lies in the frame of the first.

@@ -1,11 +1,12 @@
-//! What is scored round the pieces of a shaped layout: half a score kerf off each cut outline.
+//! What is scored round the pieces of a shaped layout: half a score kerf off each cut outline, or near the middle of the lead line
+//! where two share a score as drawn.
 
 use super::beside;
 use cullet_geometry::{Outline, boolean, offset};
 
 /// `pieces` grown by half of `kerf`, as far as there is glass of `sheet`: pieces a kerf apart share the score between them, as
-/// in straight runs. Where neighbours lie further apart and share one nevertheless, since what is left on them is ground off, by half of
-/// what is between them.
+/// in straight runs. Where neighbours lie further apart and share one nevertheless, since what is left on them is ground off, by half
+/// of what is between them less some room for the wheel.
 pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64, ground_off: f64) -> Vec<Outline> {
     let by = scored_off(&pieces, kerf, ground_off);
     let each = pieces.into_iter().zip(by).map(|(piece, by)| {

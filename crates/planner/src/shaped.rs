@@ -1,4 +1,4 @@
-//! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared straight score saves glass.
+//! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared score saves glass.
 
 use super::abut::{Abutted, Known};
 use super::effort::{Budget, fraction, of_rest};
@@ -9,6 +9,7 @@ use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_nest::Filling;
 use cullet_search::{Clock, Effort, Limit, Placed, Problem};
+use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -27,9 +28,7 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Way {
-        let most = most_ways(effort);
-        let mut drawn = if most > 0 { self.as_drawn(problem) } else { vec![] };
-        drawn.truncate(most);
+        let drawn = self.as_drawn(problem, most_ways(effort));
         if drawn.is_empty() {
             return self.single_or_paired(problem, effort, cancel, report);
         }
@@ -48,23 +47,24 @@ impl GlassPlanner<'_> {
         ways.swap_remove(0)
     }
 
-    /// Blocks of neighbours as they lie in their panels, where that could save glass: several ways.
-    fn as_drawn(&self, problem: &Problem) -> Vec<Abutted> {
-        if self.is_batch {
+    /// Blocks of neighbours as they lie in their panels, where that could save glass: up to so many ways.
+    fn as_drawn(&self, problem: &Problem, ways: usize) -> Vec<Abutted> {
+        if self.is_batch || ways == 0 {
             return vec![];
         }
-        let home = |i: usize| {
-            let id = &self.pieces[i].id;
-            let same = |p: &&Piece| p.id.panel == id.panel && p.id.mirrored == id.mirrored;
-            let home = self.pieces.iter().position(same);
-            home.filter(|_| self.pieces[i].one_lot.is_none())
+        let panels = self.pieces.iter().map(|p| (p.id.panel.as_str(), p.id.mirrored));
+        let panels: Vec<(&str, bool)> = panels.collect::<BTreeSet<_>>().into_iter().collect();
+        let home = |p: &&Piece| {
+            let own = (p.id.panel.as_str(), p.id.mirrored);
+            panels.binary_search(&own).ok().filter(|_| p.one_lot.is_none())
         };
+        let homes: Vec<Option<usize>> = self.pieces.iter().map(home).collect();
         let known = Known {
             kerf: self.job.score_kerf,
             rule: self.rule(),
-            home: &home,
+            homes: &homes,
         };
-        Abutted::as_drawn(problem, &known)
+        Abutted::as_drawn(problem, &known, ways)
     }
 
     /// Each piece by itself, or in pairs with equal straight edges.

@@ -20,7 +20,7 @@ const ON_EDGE: f64 = 0.005;
 /// What a piece may be larger than its cut outline besides the score kerf, mm.
 const LARGER: f64 = 0.01;
 /// What the grinder takes off an edge besides the grind allowance, and no more than that, mm: waste as thin is not scored.
-pub(super) const MOST_GROUND_OFF: f64 = 0.5;
+const MOST_GROUND_OFF: f64 = 0.5;
 /// What widths and turns may be off, mm and degrees.
 const SLACK: (f64, f64) = (0.02, 0.01);
 
@@ -64,7 +64,7 @@ fn replayed<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
 }
 
 fn prepared<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
-    let ground_off = sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF));
+    let ground_off = ground_off(sheet);
     Replay {
         sheet,
         limits: Limits {
@@ -84,6 +84,11 @@ fn prepared<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
         parted: 0.0,
         faults: vec![],
     }
+}
+
+/// What the grinder may take off an edge of this glass besides the grind allowance, mm.
+pub(super) fn ground_off(sheet: &Sheet<'_>) -> f64 {
+    sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF))
 }
 
 struct Replay<'s, 'p> {

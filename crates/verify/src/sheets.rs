@@ -1,6 +1,6 @@
 //! Pieces on a sheet keep off its edge, its flaws and each other.
 
-use super::breaking::MOST_GROUND_OFF;
+use super::breaking::ground_off;
 use super::shape::Shape;
 use super::{Check, Laid, Sheet, TOLERANCE, copy_name, key};
 use rstar::RTree;
@@ -28,7 +28,7 @@ pub(super) fn check(check: &mut Check<'_>, sheet: &Sheet<'_>) {
     let kerf = check.job.score_kerf;
     let near = neighbours(&sheet.laid, clearance);
     // What lies between two pieces that share a score is ground off both.
-    let ground_off = sheet.glass.map_or(0.0, |g| g.grind_allowance.min(MOST_GROUND_OFF));
+    let ground_off = ground_off(sheet);
     let joined = joined(sheet.laid.len(), &near, |i, j| {
         let (a, b) = (&sheet.laid[i].cut, &sheet.laid[j].cut);
         let run = || a.shared_run(b, kerf + 2.0 * TOLERANCE);

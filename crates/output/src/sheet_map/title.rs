@@ -11,7 +11,7 @@ use crate::source::{self, stock_tag};
 use crate::words::{fitted, width_em};
 use cullet_geometry::{Bounds, Outline, Point};
 use cullet_job::GrainFile;
-use cullet_model::{Layout, Placement, Plan};
+use cullet_model::{Layout, Placement, Plan, Style};
 use cullet_rack::StockKind;
 use cullet_trade::TWO_PEOPLE_KG;
 use svg::node::element::Element;
@@ -302,6 +302,9 @@ fn marks_in_words(plan: &Plan, layout: &Layout) -> String {
 
 /// Whether neighbours share a score though something is left between their cut outlines.
 fn share_lead_lines(plan: &Plan, layout: &Layout) -> bool {
+    if layout.style != Style::Shaped {
+        return false;
+    }
     let kerf = plan.job.settings.score_kerf;
     let (least, most) = (kerf + 0.05, kerf + 1.0);
     let cut = |p: &Placement| Some(plan.pieces.iter().find(|q| q.id == p.id)?.cut.posed(&p.pose));

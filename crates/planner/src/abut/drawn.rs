@@ -1,7 +1,9 @@
-//! Blocks of pieces that lie as they do in their panel, so that neighbours share the score along their lead line, however it curves.
+//! Blocks of pieces that lie as they do in their panel, so that neighbours share the score along their lead line, however it
+//! curves.
 //!
-//! All that hang together are one block where they come apart. Else blocks grow from single pieces by one merge after the other, the one that saves most for its size first: the narrowest strip along what
-//! the two share, less the waste in the hull of both that was in neither's. What does not come apart, or fits no glass, is not merged.
+//! All that hang together are one block where they come apart. Else blocks grow from single pieces by one merge after the other,
+//! the one that saves most for its size first: the narrowest strip along what the two share, less the waste in the hull of both
+//! that was in neither's. What does not come apart, or fits no glass, is not merged.
 
 use super::{Abutted, turns};
 use crate::beside;
@@ -28,34 +30,42 @@ const CLOSE: f64 = 0.15;
 pub(crate) struct Known<'k> {
     pub(crate) kerf: f64,
     pub(crate) rule: Rule,
-    /// The panel in whose frame a piece lies; nothing for pieces that stay single.
-    pub(crate) home: &'k dyn Fn(usize) -> Option<usize>,
+    /// Of every piece the panel in whose frame it lies; nothing for pieces that stay single.
+    pub(crate) homes: &'k [Option<usize>],
 }
 
 impl Abutted {
-    /// The problem with blocks as drawn, from the largest blocks to the smallest; nothing where there is little to be merged.
-    pub(crate) fn as_drawn(problem: &Problem, known: &Known<'_>) -> Vec<Self> {
+    /// The problem with blocks as drawn, up to `ways` of it, from the largest blocks to the smallest; nothing where there is little
+    /// to be merged.
+    pub(crate) fn as_drawn(problem: &Problem, known: &Known<'_>, ways: usize) -> Vec<Self> {
         let most = beside::most_apart(known.kerf, known.rule.ground_off);
         let Some(apart) = most.filter(|_| problem.items.len() <= MOST_PIECES) else {
             return vec![];
         };
-        let runs = runs(problem, known, apart);
+        let single = Self {
+            problem: problem.clone(),
+            pairs: vec![],
+            singles: problem.items.len(),
+            is_drawn: true,
+        };
+        let mut start = Growing {
+            blocks: single,
+            known,
+            pieces: &problem.items,
+            weight: 0.0,
+            runs: runs(problem, known, apart),
+            refused: BTreeSet::new(),
+        };
+        start.whole();
         let mut found: Vec<Self> = vec![];
         for weight in WEIGHTS {
+            if found.len() == ways {
+                break;
+            }
             let mut growing = Growing {
-                blocks: Self {
-                    problem: problem.clone(),
-                    pairs: vec![],
-                    singles: problem.items.len(),
-                    is_drawn: true,
-                },
-                known,
-                pieces: &problem.items,
                 weight,
-                runs: runs.clone(),
-                refused: BTreeSet::new(),
+                ..start.clone()
             };
-            growing.whole();
             while growing.merge() {}
             let blocks = growing.blocks;
             let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
@@ -76,9 +86,9 @@ fn runs(problem: &Problem, known: &Known<'_>, apart: f64) -> BTreeMap<(usize, us
         .filter(|i| problem.items[*i].count > 0)
         .collect();
     for (k, i) in items.iter().enumerate() {
-        let home = (known.home)(*i);
+        let home = known.homes[*i];
         for j in &items[k + 1..] {
-            if home.is_none() || (known.home)(*j) != home {
+            if home.is_none() || known.homes[*j] != home {
                 continue;
             }
             let [one, other] = [*i, *j].map(|k| &problem.items[k].outline);
@@ -92,6 +102,7 @@ fn runs(problem: &Problem, known: &Known<'_>, apart: f64) -> BTreeMap<(usize, us
     runs
 }
 
+#[derive(Clone)]
 struct Growing<'k> {
     blocks: Abutted,
     known: &'k Known<'k>,
