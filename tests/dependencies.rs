@@ -38,7 +38,11 @@ fn metadata(more: &[&str]) -> Result<Value, Box<dyn std::error::Error>> {
 fn host() -> Result<String, Box<dyn std::error::Error>> {
     let compiler = std::env::var("RUSTC").unwrap_or_else(|_| "rustc".into());
     let said = String::from_utf8(Command::new(compiler).arg("-vV").output()?.stdout)?;
-    Ok(said.lines().find_map(|line| line.strip_prefix("host: ")).ok_or("the compiler does not say its platform")?.to_owned())
+    Ok(said
+        .lines()
+        .find_map(|line| line.strip_prefix("host: "))
+        .ok_or("the compiler does not say its platform")?
+        .to_owned())
 }
 
 fn packages(metadata: &Value) -> impl Iterator<Item = &Value> {
@@ -55,7 +59,11 @@ fn is_allowed(expression: &str) -> bool {
 
 #[test]
 fn an_expression_of_licences_is_read_as_spdx_means_it() {
-    assert!(is_allowed("MIT OR GPL-3.0-only") && is_allowed("MIT/Apache-2.0") && is_allowed("(MIT OR Apache-2.0) AND Unicode-3.0"));
+    assert!(
+        is_allowed("MIT OR GPL-3.0-only")
+            && is_allowed("MIT/Apache-2.0")
+            && is_allowed("(MIT OR Apache-2.0) AND Unicode-3.0")
+    );
     assert!(!is_allowed("GPL-3.0-only") && !is_allowed("MIT AND GPL-3.0-only") && !is_allowed(""));
 }
 
@@ -73,7 +81,9 @@ fn every_licence_is_one_that_may_be_used() -> Checked {
 
 /// All Rust sources of a package: those in its folder, and those elsewhere that its targets name.
 fn sources(package: &Value) -> Result<String, Box<dyn std::error::Error>> {
-    let folder = Path::new(package["manifest_path"].as_str().unwrap_or_default()).parent().unwrap_or(Path::new(""));
+    let folder = Path::new(package["manifest_path"].as_str().unwrap_or_default())
+        .parent()
+        .unwrap_or(Path::new(""));
     let mut text = String::new();
     let mut folders: Vec<PathBuf> = vec![folder.to_owned()];
     while let Some(folder) = folders.pop() {
@@ -100,9 +110,17 @@ fn every_dependency_is_used() -> Checked {
     for package in packages(&metadata) {
         let text = sources(package)?;
         for dependency in package["dependencies"].as_array().into_iter().flatten() {
-            let name = dependency["rename"].as_str().or(dependency["name"].as_str()).unwrap_or_default();
+            let name = dependency["rename"]
+                .as_str()
+                .or(dependency["name"].as_str())
+                .unwrap_or_default();
             let word = name.replace('-', "_");
-            let uses = [format!("{word}::"), format!("{word} as "), format!("use {word};"), format!("{word}!")];
+            let uses = [
+                format!("{word}::"),
+                format!("{word} as "),
+                format!("use {word};"),
+                format!("{word}!"),
+            ];
             if !uses.iter().any(|used| text.contains(used)) {
                 unused.push(format!("{} does not use {name}", package["name"]));
             }

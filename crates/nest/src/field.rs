@@ -7,6 +7,7 @@ use crate::form::{Form, Kind, Posture};
 use crate::grid::Grid;
 use crate::overlap::{meets, overlap};
 use crate::tables::Tables;
+use crate::wide::vectorised;
 
 /// An upright rectangle with obstacles.
 #[derive(Debug, Clone, Default)]
@@ -166,52 +167,13 @@ impl<'a> Field<'a> {
     /// exceed it.
     pub(crate) fn ask(&mut self, i: usize, posture: &Posture, spot: Spot, enough: f32) -> f32 {
         self.evaluations += 1;
-        let count = self.slots.len();
-        let (grown, bare) = (&posture.grown, posture.bare());
-        let (low, high) = extent(grown, spot);
-        let weights = &self.weights[i * self.stride..(i + 1) * self.stride];
-        let mut sum = 0.0f32;
-        self.grids[spot.bin].visit(low, high, |j| {
-            let j = j as usize;
-            let found = if j >= count {
-                overlap(bare, &self.obstacles[j - count], spot.x, spot.y)
-            } else if j != i {
-                let other = &self.slots[j];
-                between(self.tables, posture, spot, other)
-            } else {
-                0.0
-            };
-            sum += found * weights[j];
-            sum <= enough
-        });
-        sum
+        weighted_at(self, i, posture, spot, enough)
     }
 
     /// Whether item `i` would overlap nothing in `posture` at `spot`.
     pub(crate) fn free(&mut self, i: usize, posture: &Posture, spot: Spot) -> bool {
         self.evaluations += 1;
-        let count = self.slots.len();
-        let (low, high) = extent(&posture.grown, spot);
-        let mut clear = true;
-        self.grids[spot.bin].visit(low, high, |j| {
-            let j = j as usize;
-            let hit = if j >= count {
-                meets(posture.bare(), &self.obstacles[j - count], spot.x, spot.y)
-            } else if j != i {
-                let other = &self.slots[j];
-                meets(
-                    &posture.grown,
-                    &other.posture.grown,
-                    spot.x - other.spot.x,
-                    spot.y - other.spot.y,
-                )
-            } else {
-                false
-            };
-            clear = !hit;
-            clear
-        });
-        clear
+        free_at(self, i, posture, spot)
     }
 
     /// Where the reference point of something in `posture` may lie in `bin`: `[low, high]` for x and y, `None` if nowhere.
@@ -348,8 +310,56 @@ impl<'a> Field<'a> {
     }
 }
 
+vectorised! {
+/// See [`Field::ask`].
+fn weighted_at(field: &Field, i: usize, posture: &Posture, spot: Spot, enough: f32) -> f32 {
+    let count = field.slots.len();
+    let (grown, bare) = (&posture.grown, posture.bare());
+    let (low, high) = extent(grown, spot);
+    let weights = &field.weights[i * field.stride..(i + 1) * field.stride];
+    let mut sum = 0.0f32;
+    field.grids[spot.bin].visit(low, high, |j| {
+        let j = j as usize;
+        let found = if j >= count {
+            overlap(bare, &field.obstacles[j - count], spot.x, spot.y)
+        } else if j != i {
+            between(field.tables, posture, spot, &field.slots[j])
+        } else {
+            0.0
+        };
+        sum += found * weights[j];
+        sum <= enough
+    });
+    sum
+}
+}
+
+vectorised! {
+/// See [`Field::free`].
+fn free_at(field: &Field, i: usize, posture: &Posture, spot: Spot) -> bool {
+    let count = field.slots.len();
+    let (low, high) = extent(&posture.grown, spot);
+    let mut clear = true;
+    field.grids[spot.bin].visit(low, high, |j| {
+        let j = j as usize;
+        let hit = if j >= count {
+            meets(posture.bare(), &field.obstacles[j - count], spot.x, spot.y)
+        } else if j != i {
+            let other = &field.slots[j];
+            let (dx, dy) = (spot.x - other.spot.x, spot.y - other.spot.y);
+            meets(&posture.grown, &other.posture.grown, dx, dy)
+        } else {
+            false
+        };
+        clear = !hit;
+        clear
+    });
+    clear
+}
+}
+
 /// Overlap of something in `posture` at `spot` with another item.
-#[inline]
+#[inline(always)]
 fn between(tables: Option<&Tables>, posture: &Posture, spot: Spot, other: &Slot) -> f32 {
     let (dx, dy) = (spot.x - other.spot.x, spot.y - other.spot.y);
     match (tables, posture.number, other.posture.number) {
@@ -358,6 +368,7 @@ fn between(tables: Option<&Tables>, posture: &Posture, spot: Spot, other: &Slot)
     }
 }
 
+#[inline(always)]
 fn extent(form: &Form, spot: Spot) -> ([f64; 2], [f64; 2]) {
     (
         [form.low[0] + spot.x, form.low[1] + spot.y],

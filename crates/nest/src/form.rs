@@ -92,7 +92,7 @@ impl Form {
     }
 
     /// How many sides it has.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn sides(&self) -> usize {
         self.xs.len() - 1
     }
@@ -139,6 +139,7 @@ pub(crate) struct Posture {
 
 impl Posture {
     /// What is compared with obstacles.
+    #[inline(always)]
     pub(crate) fn bare(&self) -> &Form {
         if self.bare.xs.is_empty() {
             &self.grown

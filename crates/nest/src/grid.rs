@@ -79,7 +79,7 @@ impl Block {
     }
 
     /// One bit for each body whose bounds meet the box.
-    #[inline]
+    #[inline(always)]
     fn near(&self, low: [f32; 2], high: [f32; 2]) -> u32 {
         let mut near = 0;
         for at in 0..AT_ONCE {
@@ -133,9 +133,10 @@ impl Grid {
         }
     }
 
+    #[inline(always)]
     fn cell(&self, axis: usize, at: f64) -> usize {
         let most = if axis == 0 { self.columns } else { self.rows } - 1;
-        ((at * self.scale[axis]).max(0.0) as usize).min(most)
+        ((at * self.scale[axis]) as u32 as usize).min(most)
     }
 
     pub(crate) fn insert(&mut self, body: u32, low: [f64; 2], high: [f64; 2]) {
@@ -165,11 +166,11 @@ impl Grid {
     }
 
     /// Calls `each` once for every body whose bounds meet the box, until it returns false.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn visit(&self, low: [f64; 2], high: [f64; 2], mut each: impl FnMut(u32) -> bool) {
         let first = [self.cell(0, low[0]), self.cell(1, low[1])];
         let last = [self.cell(0, high[0]), self.cell(1, high[1])];
-        let (low, high) = (low.map(|v| v as f32), high.map(|v| v as f32));
+        let (low, high) = ([low[0] as f32, low[1] as f32], [high[0] as f32, high[1] as f32]);
         for row in first[1]..=last[1] {
             for column in first[0]..=last[0] {
                 for block in &self.cells[row * self.columns + column].blocks {

@@ -69,6 +69,7 @@ mod sides;
 mod strip;
 mod tables;
 mod tile;
+mod wide;
 
 use cullet_search::{Effort, Item, Placed, Problem, StopCondition, Turns};
 use prepare::Prepared;

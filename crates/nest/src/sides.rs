@@ -5,12 +5,13 @@
 //! apart. The sorting out is done eight sides at a time in `f32`, rounded outwards; what is left is decided in `f64`.
 
 use crate::form::Form;
-use wide::{f32x8, f64x4};
+use crate::wide::{larger, smaller};
 
 /// Sides compared at a time.
 const BLOCK: usize = 16;
-/// Lanes of a vector of `f32`.
+/// Lanes of a vector of `f32`, and of `f64`.
 const WIDE: usize = 8;
+const FOUR: usize = 4;
 /// By this share of the sizes in play `f32` may be off, with room to spare.
 const SLIP: f32 = 1e-6;
 
@@ -32,7 +33,7 @@ pub(crate) struct Shared {
 
 impl Shared {
     /// `None` where a line parts the two.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn of(a: &Form, b: &Form, dx: f64, dy: f64) -> Option<Self> {
         let far = dx.hypot(dy);
         let (ux, uy) = if far > 0.0 { (dx / far, dy / far) } else { (1.0, 0.0) };
@@ -60,7 +61,7 @@ impl Shared {
     }
 
     /// Whether a side of `a` has a point in common with a side of `b`.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn sides_cross(&self, a: &Form, b: &Form) -> bool {
         let (dx, dy) = (self.dx as f32, self.dy as f32);
         let of_a = Reaching {
@@ -91,24 +92,27 @@ impl Shared {
 }
 
 /// How far the form reaches least in a direction.
-#[inline]
+#[inline(always)]
 fn least_along(form: &Form, ux: f32, uy: f32) -> f32 {
-    let (ux, uy) = (f32x8::splat(ux), f32x8::splat(uy));
-    let mut least = f32x8::splat(f32::MAX);
-    for (x, y) in form.fx.chunks_exact(WIDE).zip(form.fy.chunks_exact(WIDE)) {
-        least = least.fast_min(eight(x) * ux + eight(y) * uy);
+    let mut least = [f32::MAX; WIDE];
+    for at in (0..form.fx.len()).step_by(WIDE) {
+        let (x, y) = (eight(&form.fx, at), eight(&form.fy, at));
+        for l in 0..WIDE {
+            least[l] = smaller(least[l], x[l] * ux + y[l] * uy);
+        }
     }
-    least
-        .to_array()
-        .into_iter()
-        .fold(f32::MAX, |a, b| if a < b { a } else { b })
+    let mut of_all = f32::MAX;
+    for l in least {
+        of_all = smaller(of_all, l);
+    }
+    of_all
 }
 
 #[inline(always)]
-fn eight(values: &[f32]) -> f32x8 {
+fn eight(values: &[f32], at: usize) -> [f32; WIDE] {
     let mut lanes = [0.0; WIDE];
-    lanes.copy_from_slice(&values[..WIDE]);
-    f32x8::new(lanes)
+    lanes.copy_from_slice(&values[at..at + WIDE]);
+    lanes
 }
 
 /// Which sides are looked at: those that reach into a box and at least so far along a direction.
@@ -121,17 +125,22 @@ struct Reaching {
 
 impl Reaching {
     /// One bit for each of the eight sides from `first` on.
-    #[inline]
+    #[inline(always)]
     fn mask(&self, form: &Form, first: usize) -> u32 {
-        let from = (eight(&form.fx[first..]), eight(&form.fy[first..]));
-        let to = (eight(&form.fx[first + 1..]), eight(&form.fy[first + 1..]));
-        let along = |p: (f32x8, f32x8)| p.0 * f32x8::splat(self.along[0]) + p.1 * f32x8::splat(self.along[1]);
-        let reaches = along(from).fast_max(along(to)).simd_ge(f32x8::splat(self.least));
-        let x = from.0.fast_max(to.0).simd_ge(f32x8::splat(self.low[0]))
-            & from.0.fast_min(to.0).simd_le(f32x8::splat(self.high[0]));
-        let y = from.1.fast_max(to.1).simd_ge(f32x8::splat(self.low[1]))
-            & from.1.fast_min(to.1).simd_le(f32x8::splat(self.high[1]));
-        (reaches & x & y).to_bitmask()
+        let (x0, y0) = (eight(&form.fx, first), eight(&form.fy, first));
+        let (x1, y1) = (eight(&form.fx, first + 1), eight(&form.fy, first + 1));
+        let [along_x, along_y] = self.along;
+        let mut mask = 0;
+        for l in 0..WIDE {
+            let (from, to) = (x0[l] * along_x + y0[l] * along_y, x1[l] * along_x + y1[l] * along_y);
+            let reaches = (larger(from, to) >= self.least)
+                & (larger(x0[l], x1[l]) >= self.low[0])
+                & (smaller(x0[l], x1[l]) <= self.high[0])
+                & (larger(y0[l], y1[l]) >= self.low[1])
+                & (smaller(y0[l], y1[l]) <= self.high[1]);
+            mask |= u32::from(reaches) << l;
+        }
+        mask
     }
 }
 
@@ -149,7 +158,7 @@ const NOWHERE: f64 = 1e30;
 
 impl Block {
     /// The sides of `form`, moved by `(dx, dy)`, that are looked at, from side `next` on as long as there is room.
-    #[inline]
+    #[inline(always)]
     fn filled(form: &Form, reaching: &Reaching, next: &mut usize, dx: f64, dy: f64) -> Self {
         let mut block = Self {
             count: 0,
@@ -178,33 +187,40 @@ impl Block {
     }
 
     /// Whether a side of one has a point in common with a side of the other.
-    #[inline]
+    #[inline(always)]
     fn crosses(&self, other: &Self) -> bool {
-        (0..self.count).any(|i| other.crosses_side(self.x0[i], self.y0[i], self.x1[i], self.y1[i]))
+        for i in 0..self.count {
+            if other.crosses_side(self.x0[i], self.y0[i], self.x1[i], self.y1[i]) {
+                return true;
+            }
+        }
+        false
     }
 
-    #[inline]
+    #[inline(always)]
     fn crosses_side(&self, px: f64, py: f64, qx: f64, qy: f64) -> bool {
-        let (px, py, qx, qy) = (f64x4::splat(px), f64x4::splat(py), f64x4::splat(qx), f64x4::splat(qy));
         let (ux, uy) = (qx - px, qy - py);
-        let (low_x, high_x) = (px.fast_min(qx), px.fast_max(qx));
-        let (low_y, high_y) = (py.fast_min(qy), py.fast_max(qy));
-        for at in (0..self.count).step_by(4) {
-            let four = |values: &[f64; BLOCK]| f64x4::new([values[at], values[at + 1], values[at + 2], values[at + 3]]);
-            let (x0, y0, x1, y1) = (four(&self.x0), four(&self.y0), four(&self.x1), four(&self.y1));
-            let (vx, vy) = (x1 - x0, y1 - y0);
-            let (ex, ey) = (x0 - px, y0 - py);
-            let (fx, fy) = (x1 - px, y1 - py);
-            let (gx, gy) = (qx - x0, qy - y0);
-            let s = (ux * ey - uy * ex) * (ux * fy - uy * fx);
-            let t = (vy * ex - vx * ey) * (vx * gy - vy * gx);
-            let meet = s.simd_le(f64x4::ZERO)
-                & t.simd_le(f64x4::ZERO)
-                & low_x.simd_le(x0.fast_max(x1))
-                & x0.fast_min(x1).simd_le(high_x)
-                & low_y.simd_le(y0.fast_max(y1))
-                & y0.fast_min(y1).simd_le(high_y);
-            if meet.to_bitmask() != 0 {
+        let (low_x, high_x) = (smaller(px, qx), larger(px, qx));
+        let (low_y, high_y) = (smaller(py, qy), larger(py, qy));
+        for first in (0..self.count).step_by(FOUR) {
+            let mut meets = false;
+            for l in 0..FOUR {
+                let at = first + l;
+                let (x0, y0, x1, y1) = (self.x0[at], self.y0[at], self.x1[at], self.y1[at]);
+                let (vx, vy) = (x1 - x0, y1 - y0);
+                let (ex, ey) = (x0 - px, y0 - py);
+                let (fx, fy) = (x1 - px, y1 - py);
+                let (gx, gy) = (qx - x0, qy - y0);
+                let s = (ux * ey - uy * ex) * (ux * fy - uy * fx);
+                let t = (vy * ex - vx * ey) * (vx * gy - vy * gx);
+                meets |= (s <= 0.0)
+                    & (t <= 0.0)
+                    & (low_x <= larger(x0, x1))
+                    & (smaller(x0, x1) <= high_x)
+                    & (low_y <= larger(y0, y1))
+                    & (smaller(y0, y1) <= high_y);
+            }
+            if meets {
                 return true;
             }
         }

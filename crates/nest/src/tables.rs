@@ -8,6 +8,8 @@
 
 use crate::form::{Form, Kind};
 use crate::overlap::{cross, disks, inside, meets};
+use crate::wide::{larger, smaller, vectorised};
+use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
 /// Tables for all pairs of fixed forms, each made when first asked for.
@@ -59,7 +61,7 @@ const FINENESS: [(usize, usize); 3] = [(400, 64), (1500, 48), (6000, 32)];
 /// Where the overlap at a cell's lower left node lies in `nodes`; the next one up follows, those to the right `BAND + 1` further
 /// on. The nodes lie band by band and in a band column by column, the row between two bands in both, so that the four of a
 /// cell are near each other: what a question costs is waiting for them.
-#[inline]
+#[inline(always)]
 fn node(column: usize, row: usize, cells: usize) -> usize {
     (row / BAND * (cells + 1) + column) * (BAND + 1) + row % BAND
 }
@@ -80,7 +82,7 @@ impl<'a> Tables<'a> {
 
     /// The same as [`crate::overlap::overlap`] of forms `a` and `b`, to the accuracy of the grid; 0 for exactly the same
     /// offsets.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn overlap(&self, a: u32, b: u32, dx: f64, dy: f64) -> f32 {
         let (a, b, dx, dy) = if a <= b { (a, b, dx, dy) } else { (b, a, -dx, -dy) };
         let (first, second) = (self.forms[a as usize], self.forms[b as usize]);
@@ -105,7 +107,7 @@ impl Table {
             nodes,
             unit,
         };
-        let lists = table.crossing_sides(a, b, cells, cell);
+        let lists = crossing_sides(a, b, low, cell, cells);
         for (index, list) in lists.into_iter().enumerate() {
             let middle = [
                 low[0] + ((index % cells) as f64 + 0.5) * cell[0],
@@ -143,37 +145,7 @@ impl Table {
         table
     }
 
-    /// For each cell the pairs of sides that cross at some of its offsets; `None` where some pair crosses at all of them.
-    fn crossing_sides(&self, a: &Form, b: &Form, cells: usize, cell: [f64; 2]) -> Vec<Option<Vec<u32>>> {
-        let mut lists: Vec<Option<Vec<u32>>> = vec![Some(Vec::new()); cells * cells];
-        for i in 0..a.xs.len() - 1 {
-            for j in 0..b.xs.len() - 1 {
-                let crossing = Crossing::new(a, i, b, j);
-                let [columns, rows] = [0, 1].map(|axis| {
-                    let from = (crossing.low[axis] - self.low[axis]) * self.scale[axis] - 1e-6;
-                    let to = (crossing.high[axis] - self.low[axis]) * self.scale[axis] + 1e-6;
-                    (from.max(0.0) as usize).min(cells - 1)..=(to.max(0.0) as usize).min(cells - 1)
-                });
-                for row in rows {
-                    for column in columns.clone() {
-                        let list = &mut lists[row * cells + column];
-                        let corner = [
-                            self.low[0] + column as f64 * cell[0],
-                            self.low[1] + row as f64 * cell[1],
-                        ];
-                        match (crossing.meets(corner, cell), list.as_mut()) {
-                            (Meeting::Whole, _) => *list = None,
-                            (Meeting::Part, Some(list)) => list.push((i << 16 | j) as u32),
-                            _ => {}
-                        }
-                    }
-                }
-            }
-        }
-        lists
-    }
-
-    #[inline]
+    #[inline(always)]
     fn overlap(&self, a: &Form, b: &Form, dx: f64, dy: f64, cells: usize) -> f32 {
         let x = (dx - self.low[0]) * self.scale[0];
         let y = (dy - self.low[1]) * self.scale[1];
@@ -181,37 +153,74 @@ impl Table {
         if !(x > 0.0 && y > 0.0 && x < most && y < most) {
             return 0.0;
         }
-        let (column, row) = (x as usize, y as usize);
+        let (column, row) = (x as u32 as usize, y as u32 as usize);
         let cell = row * cells + column;
         let (word, at) = (self.words[cell / WORD], 2 * (cell % WORD));
         let state = word.states >> at & 3;
-        let mixed_before = || word.mixed_before + (word.states & MIXED_BITS & ((1 << at) - 1)).count_ones();
-        if state == FREE || (state == MIXED && !self.crosses(a, b, dx, dy, mixed_before() as usize)) {
+        if state == FREE {
             return 0.0;
+        }
+        if state == MIXED {
+            let mixed_before = word.mixed_before + (word.states & MIXED_BITS & ((1 << at) - 1)).count_ones();
+            if !self.crosses(a, b, dx, dy, mixed_before as usize) {
+                return 0.0;
+            }
         }
         let node = node(column, row, cells);
         let nodes = &self.nodes[node..node + BAND + 3];
-        let [n00, n01, n10, n11] = [nodes[0], nodes[1], nodes[BAND + 1], nodes[BAND + 2]].map(f32::from);
+        let (n00, n01) = (f32::from(nodes[0]), f32::from(nodes[1]));
+        let (n10, n11) = (f32::from(nodes[BAND + 1]), f32::from(nodes[BAND + 2]));
         let (u, v) = ((x - column as f64) as f32, (y - row as f64) as f32);
         let (below, above) = (n00 + (n10 - n00) * u, n01 + (n11 - n01) * u);
         (below + (above - below) * v) * self.unit
     }
 
     /// Whether the sides listed for one of the mixed cells cross, or one form lies inside the other.
+    #[inline(always)]
     fn crosses(&self, a: &Form, b: &Form, dx: f64, dy: f64, mixed: usize) -> bool {
         let list = self.starts[mixed] as usize..self.starts[mixed + 1] as usize;
-        let crosses = self.sides[list].iter().any(|pair| {
+        for pair in &self.sides[list] {
             let (i, j) = ((pair >> 16) as usize, (pair & 0xffff) as usize);
-            cross(
-                [a.xs[i] + dx, a.ys[i] + dy, a.xs[i + 1] + dx, a.ys[i + 1] + dy],
-                [b.xs[j], b.ys[j], b.xs[j + 1], b.ys[j + 1]],
-            )
-        });
-        crosses || inside(a, b, dx, dy) || inside(b, a, -dx, -dy)
+            let of_a = [a.xs[i] + dx, a.ys[i] + dy, a.xs[i + 1] + dx, a.ys[i + 1] + dy];
+            if cross(of_a, [b.xs[j], b.ys[j], b.xs[j + 1], b.ys[j + 1]]) {
+                return true;
+            }
+        }
+        inside(a, b, dx, dy) || inside(b, a, -dx, -dy)
     }
 }
 
+vectorised! {
 /// How badly two forms overlap at the nodes of the grid, in multiples of a unit, and that unit.
+/// For each cell the pairs of sides that cross at some of its offsets; `None` where some pair crosses at all of them.
+fn crossing_sides(a: &Form, b: &Form, low: [f64; 2], cell: [f64; 2], cells: usize) -> Vec<Option<Vec<u32>>> {
+    let mut lists: Vec<Option<Vec<u32>>> = vec![Some(Vec::new()); cells * cells];
+    for i in 0..a.xs.len() - 1 {
+        for j in 0..b.xs.len() - 1 {
+            let crossing = Crossing::new(a, i, b, j);
+            let columns = crossing.cells_met(0, low, cell, cells);
+            let rows = crossing.cells_met(1, low, cell, cells);
+            for row in rows {
+                for column in columns.clone() {
+                    let list = &mut lists[row * cells + column];
+                    let corner = [
+                        low[0] + column as f64 * cell[0],
+                        low[1] + row as f64 * cell[1],
+                    ];
+                    match (crossing.meets(corner, cell), list.as_mut()) {
+                        (Meeting::Whole, _) => *list = None,
+                        (Meeting::Part, Some(list)) => list.push((i << 16 | j) as u32),
+                        _ => {}
+                    }
+                }
+            }
+        }
+    }
+    lists
+}
+}
+
+vectorised! {
 fn felt(a: &Form, b: &Form, low: [f64; 2], cell: [f64; 2], cells: usize) -> (Vec<u16>, f32) {
     let at = |column: usize, row: usize| {
         let (dx, dy) = (low[0] + column as f64 * cell[0], low[1] + row as f64 * cell[1]);
@@ -227,6 +236,7 @@ fn felt(a: &Form, b: &Form, low: [f64; 2], cell: [f64; 2], cells: usize) -> (Vec
     let unit = values.iter().copied().fold(0.0, f32::max) / f32::from(u16::MAX);
     let nodes = values.iter().map(|value| ((value / unit) as u16).max(1)).collect();
     (nodes, unit)
+}
 }
 
 /// The offsets at which two sides cross: a parallelogram.
@@ -246,27 +256,39 @@ enum Meeting {
 }
 
 impl Crossing {
+    #[inline(always)]
     fn new(a: &Form, i: usize, b: &Form, j: usize) -> Self {
         let (p, q) = ([a.xs[i], a.ys[i]], [a.xs[i + 1], a.ys[i + 1]]);
         let (r, s) = ([b.xs[j], b.ys[j]], [b.xs[j + 1], b.ys[j + 1]]);
         let minus = |u: [f64; 2], v: [f64; 2]| [u[0] - v[0], u[1] - v[1]];
         let corners = [minus(r, p), minus(s, p), minus(s, q), minus(r, q)];
-        let over = |f: fn(f64, f64) -> f64, axis: usize| corners.iter().map(|c| c[axis]).reduce(f).unwrap_or(0.0);
+        let least = |v: [f64; 4]| smaller(smaller(v[0], v[1]), smaller(v[2], v[3]));
+        let most = |v: [f64; 4]| larger(larger(v[0], v[1]), larger(v[2], v[3]));
+        let (x, y) = (corners.map(|c| c[0]), corners.map(|c| c[1]));
         let along = |from: [f64; 2], to: [f64; 2]| {
             let normal = [from[1] - to[1], to[0] - from[0]];
             let at = corners.map(|c| c[0] * normal[0] + c[1] * normal[1]);
-            let low = at.iter().copied().fold(f64::MAX, f64::min);
-            (normal, low, at.iter().copied().fold(f64::MIN, f64::max))
+            (normal, least(at), most(at))
         };
         Self {
             corners,
-            low: [over(f64::min, 0), over(f64::min, 1)],
-            high: [over(f64::max, 0), over(f64::max, 1)],
+            low: [least(x), least(y)],
+            high: [most(x), most(y)],
             axes: [along(p, q), along(r, s)],
         }
     }
 
+    /// The cells along an axis that it may meet.
+    #[inline(always)]
+    fn cells_met(&self, axis: usize, low: [f64; 2], cell: [f64; 2], cells: usize) -> RangeInclusive<usize> {
+        let scale = 1.0 / cell[axis];
+        let from = (self.low[axis] - low[axis]) * scale - 1e-6;
+        let to = (self.high[axis] - low[axis]) * scale + 1e-6;
+        (from as u32 as usize).min(cells - 1)..=(to as u32 as usize).min(cells - 1)
+    }
+
     /// A cell with its lower left `corner` counts as met a little beyond its sides, and as whole a little within.
+    #[inline(always)]
     fn meets(&self, corner: [f64; 2], size: [f64; 2]) -> Meeting {
         let slip = 1e-6 * (size[0] + size[1]);
         let apart =
