@@ -79,7 +79,19 @@ fn every_licence_is_one_that_may_be_used() -> Checked {
     Ok(())
 }
 
-/// All Rust sources of a package: those in its folder, and those elsewhere that its targets name.
+/// A source, and the modules elsewhere that it names with `#[path]`.
+fn with_modules(path: &Path) -> Result<String, Box<dyn std::error::Error>> {
+    let mut text = fs::read_to_string(path)?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let module = |line: &str| Some(folder.join(line.strip_prefix("#[path = \"")?.strip_suffix("\"]")?));
+    let modules: Vec<PathBuf> = text.lines().filter_map(module).collect();
+    for module in modules {
+        text += &with_modules(&module)?;
+    }
+    Ok(text)
+}
+
+/// All Rust sources of a package: those in its folder, and those elsewhere that its targets and modules name.
 fn sources(package: &Value) -> Result<String, Box<dyn std::error::Error>> {
     let folder = Path::new(package["manifest_path"].as_str().unwrap_or_default())
         .parent()
@@ -93,12 +105,12 @@ fn sources(package: &Value) -> Result<String, Box<dyn std::error::Error>> {
             if path.is_dir() && !is_package && path.file_name().is_none_or(|name| name != "target") {
                 folders.push(path);
             } else if path.extension().is_some_and(|ending| ending == "rs") {
-                text += &fs::read_to_string(&path)?;
+                text += &with_modules(&path)?;
             }
         }
     }
     for target in package["targets"].as_array().into_iter().flatten() {
-        text += &fs::read_to_string(target["src_path"].as_str().unwrap_or_default())?;
+        text += &with_modules(Path::new(target["src_path"].as_str().unwrap_or_default()))?;
     }
     Ok(text)
 }

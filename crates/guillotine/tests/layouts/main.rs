@@ -1,178 +1,20 @@
 //! Straight-run layouts: counts known by arithmetic, and what must hold of every layout. Checked by replaying the breaks with
 //! `geo`, which shares nothing with the search.
 
-#[path = "../../../benches/src/runs/check.rs"]
+#[path = "../../../../benches/src/runs/check.rs"]
 #[expect(unreachable_pub, reason = "a library's module when it measures")]
 mod check;
+mod faults;
+mod problems;
 
-use cullet_breakout::{Breaking, Outcome, Rule};
-use cullet_geometry::{Outline, Point, boolean, offset, path};
-use cullet_guillotine::{Laying, Sheet, StuckError, blank_for, lay, runs, with_pieces};
-use cullet_search::{Container, Effort, Item, Limit, Problem, Turns};
+use cullet_breakout::{Outcome, Rule};
+use cullet_geometry::{Outline, Point, boolean, offset};
+use cullet_guillotine::{Sheet, StuckError, blank_for, lay, runs};
+use cullet_search::{Effort, Limit, Turns};
+use faults::faults;
+use problems::{effort, item, laid, mixed, outline, problem, sheet};
 use proptest::prelude::*;
 use std::sync::atomic::AtomicBool;
-
-fn outline(points: &[(f64, f64)]) -> Outline {
-    Outline::new(points.iter().map(|(x, y)| Point { x: *x, y: *y }).collect()).expect("a simple outline")
-}
-
-fn item(outline: Outline, count: u32, turns: Turns) -> Item {
-    Item {
-        outline,
-        count,
-        turns,
-        turned_over: None,
-        allowed: vec![],
-    }
-}
-
-fn sheet(outline: Outline, cost: f64) -> Container {
-    Container {
-        outline,
-        keep_off: vec![],
-        cost,
-    }
-}
-
-fn problem(items: Vec<Item>, containers: Vec<Container>, kerf: f64) -> Problem {
-    Problem {
-        items,
-        containers,
-        clearance: kerf,
-        tolerance: 0.001,
-    }
-}
-
-fn effort(rounds: u64) -> Effort {
-    Effort {
-        seed: 7,
-        limit: Limit::Rounds(rounds),
-        lanes: 2,
-    }
-}
-
-fn laid(problem: &Problem, rounds: u64) -> Laying {
-    lay(problem, Rule::usual(6.0), effort(rounds), &false.into(), &|_, _| {})
-}
-
-fn pieces_in(problem: &Problem, laying: &Laying, container: usize) -> Vec<Outline> {
-    let here = laying.placed.iter().filter(|p| p.container == container);
-    here.map(|p| problem.items[p.item].outline.posed(&p.pose)).collect()
-}
-
-/// Everything wrong with a layout.
-fn faults(problem: &Problem, laying: &Laying) -> Vec<String> {
-    let mut faults = Vec::new();
-    for (k, item) in problem.items.iter().enumerate() {
-        let placed = laying.placed.iter().filter(|p| p.item == k);
-        if placed.count() + laying.left[k] as usize != item.count as usize {
-            faults.push(format!("item {k} is miscounted"));
-        }
-    }
-    for placed in &laying.placed {
-        let item = &problem.items[placed.item];
-        let turns = if placed.pose.turned_over {
-            item.turned_over.as_ref()
-        } else {
-            Some(&item.turns)
-        };
-        let near = |c: &f64| {
-            let d = (placed.pose.rotation_deg - c).rem_euclid(360.0);
-            d.min(360.0 - d)
-        };
-        if !turns.is_some_and(|t| t.angles_deg.iter().any(|c| near(c) <= t.tolerance_deg + 1e-5)) {
-            faults.push(format!("item {} lies as it must not: {:?}", placed.item, placed.pose));
-        }
-        if !item.allowed.is_empty() && !item.allowed[placed.container] {
-            faults.push(format!("item {} lies where it must not", placed.item));
-        }
-    }
-    for (c, container) in problem.containers.iter().enumerate() {
-        let pieces = pieces_in(problem, laying, c);
-        if pieces.is_empty() {
-            continue;
-        }
-        faults.extend(check::overlaps(&pieces));
-        for (k, piece) in pieces.iter().enumerate() {
-            let out: f64 = boolean::difference(piece, std::slice::from_ref(&container.outline))
-                .iter()
-                .map(boolean::Region::area)
-                .sum();
-            if out > 0.5 {
-                faults.push(format!("piece {k} lies {out} mm2 outside"));
-            }
-            for flaw in &container.keep_off {
-                let on: f64 = boolean::intersection(piece, flaw)
-                    .iter()
-                    .map(boolean::Region::area)
-                    .sum();
-                if on > 0.5 {
-                    faults.push(format!("piece {k} lies {on} mm2 on a flaw"));
-                }
-            }
-            for other in &pieces[..k] {
-                if piece.distance_to(other) < problem.clearance - 0.002 {
-                    faults.push(format!("piece {k} lies too near another"));
-                }
-            }
-        }
-        let whole = offset::grow(&container.outline, 10.0);
-        let blanks: Vec<Outline> = laying
-            .placed
-            .iter()
-            .filter(|p| p.container == c)
-            .map(|p| blank_for(&problem.items[p.item].outline, &Rule::usual(6.0)).posed(&p.pose))
-            .collect();
-        let on = Sheet {
-            whole: &whole,
-            usable: &container.outline,
-            kerf: problem.clearance,
-        };
-        match runs(&blanks, on, Rule::usual(6.0), &|waste| waste.area() > 20_000.0) {
-            Ok(cut) => {
-                faults.extend(check::faults(&whole, &blanks, &cut.breaking));
-                faults.extend(against_the_rule(&whole, &cut.breaking));
-                match with_pieces(&cut, &pieces, problem.clearance, &Rule::usual(6.0)) {
-                    Ok(all) => faults.extend(against_the_rule(&whole, &all)),
-                    Err(held) => faults.push(held.to_string()),
-                }
-                if cut.blanks.len() != blanks.len() {
-                    faults.push("not a blank for each piece".to_owned());
-                }
-            }
-            Err(error) => faults.push(error.to_string()),
-        }
-    }
-    faults
-}
-
-/// Breaks that the rule refuses, and strips that it would have nibbled.
-fn against_the_rule(whole: &Outline, breaking: &Breaking) -> Vec<String> {
-    let rule = Rule::usual(6.0);
-    let mut faults = Vec::new();
-    let mut parts = vec![Some(whole.clone())];
-    for (number, step) in breaking.steps.iter().enumerate() {
-        let Some(hand) = parts.get_mut(step.part).and_then(Option::take) else {
-            faults.push(format!("step {number}: part {} is not there", step.part));
-            continue;
-        };
-        match rule.part(&hand, &step.chain) {
-            Ok((left, right)) => {
-                for (outcome, side) in [(step.left, left), (step.right, right)] {
-                    if rule.is_wide(side.points()) == (outcome == Outcome::Nibbled) {
-                        faults.push(format!("step {number}: {outcome:?} is {:.3} mm2 of waste", side.area()));
-                    }
-                    if let Outcome::Part(k) = outcome {
-                        parts.resize(parts.len().max(k + 1), None);
-                        parts[k] = Some(side);
-                    }
-                }
-            }
-            Err(refusal) => faults.push(format!("step {number}: {refusal}")),
-        }
-    }
-    faults
-}
 
 #[test]
 fn a_sheet_that_is_the_blank_needs_no_run() {
@@ -382,64 +224,6 @@ fn narrow_waste_is_counted_as_nibbled() {
     assert_eq!((cut.nibbled, cut.breaking.steps.len()), (1, 1));
     let step = &cut.breaking.steps[0];
     assert_eq!((step.left, step.right), (Outcome::Piece(0), Outcome::Nibbled));
-}
-
-/// Pieces of several kinds, turns and sides on a sheet, an offcut with an inside corner and one with a flaw.
-fn mixed(seed: u64, kerf: f64) -> Problem {
-    let f = |k: u64| ((seed * 37 + k * 53) % 97) as f64;
-    let mut items = vec![
-        item(
-            Outline::rectangle(60.0 + f(1), 40.0 + f(2)),
-            4,
-            Turns::only(vec![0.0, 90.0]),
-        ),
-        item(
-            outline(&[(0.0, 0.0), (90.0 + f(3), 0.0), (20.0 + f(4), 100.0)]),
-            5,
-            Turns::free(),
-        ),
-        item(
-            outline(&[(0.0, 0.0), (120.0, -10.0), (150.0, 50.0), (60.0, 110.0), (-20.0, 60.0)]),
-            3,
-            Turns {
-                angles_deg: vec![0.0, 180.0],
-                tolerance_deg: 5.0,
-            },
-        ),
-        item(
-            outline(&[(0.0, 0.0), (140.0, 0.0), (100.0, 70.0), (40.0, 70.0)]),
-            4,
-            Turns::only(vec![0.0]),
-        ),
-    ];
-    let round = "M 0 0 L 120 0 A 60 60 0 0 1 0 0 Z";
-    let round = path::flatten(round, 1.0, path::YAxis::Up, 0.05).expect("a half round");
-    items.push(item(round, 2, Turns::free()));
-    items[1].turned_over = Some(Turns::free());
-    items[3].turned_over = Some(Turns::only(vec![0.0, 180.0]));
-    items[0].allowed = vec![true, true, false];
-    let mut flawed = sheet(Outline::rectangle(500.0, 300.0), 1.0);
-    flawed.keep_off = vec![outline(&[
-        (200.0 + f(5), 100.0),
-        (230.0 + f(5), 90.0),
-        (220.0 + f(5), 140.0),
-    ])];
-    let containers = vec![
-        sheet(Outline::rectangle(400.0 + f(6), 300.0), 3.0),
-        sheet(
-            outline(&[
-                (0.0, 0.0),
-                (400.0, 0.0),
-                (380.0, 150.0),
-                (200.0, 150.0 + f(7)),
-                (210.0, 300.0),
-                (0.0, 320.0),
-            ]),
-            1.0,
-        ),
-        flawed,
-    ];
-    problem(items, containers, kerf)
 }
 
 /// A blank stood 0.0006 mm inside an edge of the glass in hand, and a run was scored along that edge; another took 0.0015 mm² off
