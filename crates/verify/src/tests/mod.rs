@@ -8,7 +8,7 @@ use cullet_geometry::{Outline, Pose};
 use cullet_model::Unplaced;
 use cullet_rack::Count;
 use cullet_testkit::plan::{self as sample, figure, id, placement, rectangle};
-use faults::{FAULTS, Plant, on, second_clear_sheet};
+use faults::{Plant, on, second_clear_sheet};
 use proptest::prelude::*;
 
 fn told(plan: &Plan, job: &Job) -> Vec<String> {
@@ -23,7 +23,7 @@ fn a_plan_that_holds_passes() {
 #[test]
 fn every_planted_fault_is_caught_and_nothing_else() {
     let mut wrong = vec![];
-    for (name, words, again, plant) in FAULTS {
+    for (name, words, again, plant) in faults::all() {
         let (mut plan, mut job) = (sample::plan(), sample::job());
         plant(&mut plan, &mut job);
         if *again {
