@@ -213,18 +213,31 @@ impl Bench<'_> {
         (hand, number)
     }
 
+    /// Part `number` is what is left: it becomes `outcome` wherever it is named.
+    fn becomes(&mut self, number: usize, outcome: Outcome) {
+        for step in &mut self.breaking.steps {
+            for side in [&mut step.left, &mut step.right] {
+                if *side == Outcome::Part(number) {
+                    *side = outcome;
+                }
+            }
+        }
+    }
+
+    fn bodies(&self, targets: &[usize]) -> Vec<Body<'_>> {
+        let body = |t: &usize| Body {
+            ring: self.targets[*t].ring,
+            inside: self.targets[*t].inside,
+            area: self.targets[*t].area,
+        };
+        targets.iter().map(body).collect()
+    }
+
     fn work(&mut self, hand: Vec<Point>, targets: Vec<usize>, number: usize) -> Result<(), Unfreed> {
         let reliefs = self.reliefs(&hand, &targets)?;
         if let ([only], true) = (targets.as_slice(), reliefs.is_empty()) {
             // What the offcuts left over is the piece itself.
-            let outcome = self.targets[*only].outcome;
-            for step in &mut self.breaking.steps {
-                for side in [&mut step.left, &mut step.right] {
-                    if *side == Outcome::Part(number) {
-                        *side = outcome;
-                    }
-                }
-            }
+            self.becomes(number, self.targets[*only].outcome);
             return Ok(());
         }
         let mut waiting = vec![Waiting {
@@ -239,15 +252,7 @@ impl Bench<'_> {
                 self.relieve(next);
                 continue;
             }
-            let bodies: Vec<Body<'_>> = next
-                .targets
-                .iter()
-                .map(|t| Body {
-                    ring: self.targets[*t].ring,
-                    inside: self.targets[*t].inside,
-                    area: self.targets[*t].area,
-                })
-                .collect();
+            let bodies = self.bodies(&next.targets);
             // What holds itself together is told at the end, all of it.
             let Some(parting) = separate(&next.hand, &bodies, self.rule) else {
                 stuck.extend(next.targets);

@@ -52,21 +52,13 @@ fn panel(
         return;
     }
     let units = findings.1;
-    let size = format!("a panel of {}", short_size(width, height, 0, units));
     let whole = At::default();
     if let Some(opening) = settings.opening {
-        let wanted = opening.map(|size| size - settings.opening_clearance);
-        if (wanted[0] - width).abs() > 0.5 || (wanted[1] - height).abs() > 0.5 {
-            findings.error(
-                whole.clone(),
-                &size,
-                &format!(
-                    "{}, the opening less its clearance",
-                    measure::size(wanted[0], wanted[1], units)
-                ),
-                "Draw the panel to that size, or correct the opening or its clearance in the job file.",
-            );
-        }
+        fits_opening(
+            (width, height),
+            opening.map(|size| size - settings.opening_clearance),
+            findings,
+        );
     }
     if arrangement.edges.is_empty() {
         return;
@@ -113,6 +105,23 @@ fn panel(
                      for local codes."
                 }
             },
+        );
+    }
+}
+
+/// Names a panel that is not of the size `wanted` for its opening.
+fn fits_opening((width, height): (f64, f64), wanted: [f64; 2], findings: &mut Findings) {
+    let units = findings.1;
+    let size = format!("a panel of {}", short_size(width, height, 0, units));
+    if (wanted[0] - width).abs() > 0.5 || (wanted[1] - height).abs() > 0.5 {
+        findings.error(
+            At::default(),
+            &size,
+            &format!(
+                "{}, the opening less its clearance",
+                measure::size(wanted[0], wanted[1], units)
+            ),
+            "Draw the panel to that size, or correct the opening or its clearance in the job file.",
         );
     }
 }

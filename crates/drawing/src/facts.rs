@@ -268,35 +268,40 @@ pub(crate) fn check_size(
             &hint,
         );
     } else if settings.size.is_none() && settings.opening.is_none() && !USUAL_MM.contains(&width.max(height)) {
-        let is_small = width.max(height) < *USUAL_MM.start();
-        let (words, factors) = match is_small {
-            true => ("Is it drawn at 1 : 10, or in inches?", [10.0, 25.4]),
-            false => (
-                "Is it drawn ten times too large, or in inches read as millimetres?",
-                [0.1, 1.0 / 25.4],
-            ),
-        };
-        let readings = factors.map(|factor| {
-            let (w, h) = (width * factor, height * factor);
-            format!(
-                "{} with \"unit_mm\": {}",
-                measure::size(w, h, units),
-                rounded(scale.unit_mm * factor)
-            )
-        });
-        findings.warning(
-            At::default(),
-            format!("a panel of {}", measure::size(width, height, units)),
-            match units {
-                Units::Millimetres => "a cartoon in full size, 100 mm to 4 m",
-                Units::Inches => "a cartoon in full size, 4 in to 13 ft",
-            },
-            &format!(
-                "{words} Then it is {} in the panel's drawing (--unit-mm without a job).",
-                readings.join(", or ")
-            ),
-        );
+        unusual_size((width, height), units, scale.unit_mm, findings);
     }
+}
+
+/// Asks about a size that no panel has.
+fn unusual_size((width, height): (f64, f64), units: Units, unit_mm: f64, findings: &mut Findings) {
+    let is_small = width.max(height) < *USUAL_MM.start();
+    let (words, factors) = match is_small {
+        true => ("Is it drawn at 1 : 10, or in inches?", [10.0, 25.4]),
+        false => (
+            "Is it drawn ten times too large, or in inches read as millimetres?",
+            [0.1, 1.0 / 25.4],
+        ),
+    };
+    let readings = factors.map(|factor| {
+        let (w, h) = (width * factor, height * factor);
+        format!(
+            "{} with \"unit_mm\": {}",
+            measure::size(w, h, units),
+            rounded(unit_mm * factor)
+        )
+    });
+    findings.warning(
+        At::default(),
+        format!("a panel of {}", measure::size(width, height, units)),
+        match units {
+            Units::Millimetres => "a cartoon in full size, 100 mm to 4 m",
+            Units::Inches => "a cartoon in full size, 4 in to 13 ft",
+        },
+        &format!(
+            "{words} Then it is {} in the panel's drawing (--unit-mm without a job).",
+            readings.join(", or ")
+        ),
+    );
 }
 
 /// The sizes that each reading of a drawing in pixels gives, which was read with 96 to the inch.

@@ -84,29 +84,7 @@ pub(crate) fn measure(found: &Arrangement, settings: &CartoonSettings, border: u
         if seen[first / 2] {
             continue;
         }
-        let (mut at, mut cut) = (first, vec![0.0]);
-        let is_ring = loop {
-            seen[at / 2] = true;
-            let parts = straight_parts(&found.edges[at / 2], at);
-            let last = parts.len() - 1;
-            for (k, part) in parts.into_iter().enumerate() {
-                let taken = if k == 0 { short[at] } else { 0.0 } + if k == last { short[at ^ 1] } else { 0.0 };
-                if k > 0 {
-                    cut.push(0.0);
-                }
-                let so_far = cut.len() - 1;
-                cut[so_far] += part - taken;
-            }
-            match on[at ^ 1] {
-                Some(next) if !seen[next / 2] => at = next,
-                on => break on == Some(first),
-            }
-        };
-        // A ring of several leads begins in the middle of one.
-        if is_ring && cut.len() > 1 {
-            let rest = cut.pop().unwrap_or_default();
-            cut[0] += rest;
-        }
+        let cut = cut_along(found, first, &on, &short, &mut seen);
         let leads = &mut lengths[came_of(first / 2)].leads;
         leads.extend(cut.into_iter().filter(|size| *size > 1e-6));
     }
@@ -115,6 +93,35 @@ pub(crate) fn measure(found: &Arrangement, settings: &CartoonSettings, border: u
         length.leads.sort_by(|a, b| b.total_cmp(a));
     }
     lengths
+}
+
+/// The leads of the line that begins with half-edge `first`, which goes on as `on` says: their sizes, each less what `short` says it
+/// is short of its junctions.
+fn cut_along(found: &Arrangement, first: usize, on: &[Option<usize>], short: &[f64], seen: &mut [bool]) -> Vec<f64> {
+    let (mut at, mut cut) = (first, vec![0.0]);
+    let is_ring = loop {
+        seen[at / 2] = true;
+        let parts = straight_parts(&found.edges[at / 2], at);
+        let last = parts.len() - 1;
+        for (k, part) in parts.into_iter().enumerate() {
+            let taken = if k == 0 { short[at] } else { 0.0 } + if k == last { short[at ^ 1] } else { 0.0 };
+            if k > 0 {
+                cut.push(0.0);
+            }
+            let so_far = cut.len() - 1;
+            cut[so_far] += part - taken;
+        }
+        match on[at ^ 1] {
+            Some(next) if !seen[next / 2] => at = next,
+            on => break on == Some(first),
+        }
+    };
+    // A ring of several leads begins in the middle of one.
+    if is_ring && cut.len() > 1 {
+        let rest = cut.pop().unwrap_or_default();
+        cut[0] += rest;
+    }
+    cut
 }
 
 /// Lengths of an edge between its sharp corners, where leads are cut and mitred, walked from a half-edge.

@@ -63,24 +63,7 @@ pub fn read<T>(
     mut entry: impl FnMut(&mut Report, &Row<'_>) -> Option<T>,
 ) -> Vec<T> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let lines = text.lines().count();
-    if text.len() > kind.most_bytes || lines > kind.most_lines {
-        report.add(
-            "the whole file",
-            format!("{:.1} MB in {lines} lines", text.len() as f64 / 1e6),
-            format!(
-                "at most {:.1} MB in {} lines",
-                kind.most_bytes as f64 / 1e6,
-                kind.most_lines
-            ),
-            kind.too_long,
-        );
-        return vec![];
-    }
-    // Spreadsheets may say on a line of its own which separator they use; it shows in the column names too.
-    let is_named = |line: &str| is_skipped(line) || line.starts_with("sep=");
-    let Some(first) = text.lines().find(|line| !is_named(line)) else {
-        no_line(report, kind);
+    let Some(first) = names_line(report, text, kind) else {
         return vec![];
     };
     let separator = separator(first);
@@ -89,52 +72,13 @@ pub fn read<T>(
     } else {
         DecimalSign::Comma
     };
-    if let Some((above, names)) = titles(text, first, kind) {
-        report.add(
-            format!("line {above}"),
-            format!(
-                "\"{}\" above the column names, which stand on line {names}",
-                cut_short(first.trim())
-            ),
-            "the column names first",
-            "Take out what stands above them, or begin those lines with #.",
-        );
-        return vec![];
-    }
-    if let Some((opened, cell)) = quotes::unbalanced(text, separator) {
-        report.add(
-            format!("line {opened}"),
-            format!("a double quote that opens {} and is not closed", cut_short(&cell)),
-            "a double quote at both ends of the cell, or none",
-            "Close it before the next separator. A double quote inside such a cell is written twice.",
-        );
-        return vec![];
-    }
-    let mut reader = reader(text, separator);
     let signs = (sign == DecimalSign::Comma).then(|| Signs::shown(text, separator, kind));
-    let mut lines = LineCounter::new(text);
+    let mut records = Records::new(text, separator);
     let mut header: Option<Header> = None;
     let mut entries: Vec<T> = vec![];
     let mut rows = 0;
-    let mut record = csv::StringRecord::new();
-    loop {
-        let start = reader.position().byte();
-        match reader.read_record(&mut record) {
-            Ok(false) => break,
-            Ok(true) => {}
-            // The text is UTF-8 and lines may differ in length: nothing else can go wrong, but silence would be worse.
-            Err(_) => {
-                let line = lines.line_at(start);
-                report.add(
-                    format!("line {line}"),
-                    "a line that cannot be read",
-                    "a line of the list",
-                    "Write the line again.",
-                );
-                break;
-            }
-        }
-        let line = lines.line_at(start);
+    while let Some(line) = records.next(report) {
+        let record = &records.record;
         if record.iter().all(str::is_empty) {
             continue;
         }
@@ -142,40 +86,19 @@ pub fn read<T>(
             if record.get(0).is_some_and(|cell| cell.starts_with("sep=")) {
                 continue;
             }
-            if !Header::is_one(&record, kind) {
-                report.add(
-                    format!("line {line}"),
-                    format!("\"{}\", which has no column's name in it", cut_short(first)),
-                    format!("a line of column names before the first {}", kind.entry),
-                    format!(
-                        "Put a line \"{}\" above it, with commas, semicolons or tabs between the names.",
-                        kind.columns[..kind.shown].join(&char::from(separator).to_string())
-                    ),
-                );
+            if !Header::is_one(record, kind) {
+                no_names(report, line, first, kind);
                 return vec![];
             }
-            header = Some(Header::read(report, line, &record, kind));
+            header = Some(Header::read(report, line, record, kind));
             continue;
         };
         rows += 1;
         if record.iter().skip(header.len).any(|cell| !cell.is_empty()) {
-            report.add(
-                format!("line {line}"),
-                format!("{} cells", record.len()),
-                format!("{}, as in the line of column names", header.len),
-                match sign {
-                    DecimalSign::Point => {
-                        "Put a text that has commas in it between double quotes, and use decimal points.".to_owned()
-                    }
-                    DecimalSign::Comma => format!(
-                        "Put a text that has semicolons or tabs in it, such as {}, between double quotes.",
-                        kind.quoted
-                    ),
-                },
-            );
+            too_many_cells(report, line, [record.len(), header.len], sign, kind);
             continue;
         }
-        let cells = |column: &str| header.cell(&record, column);
+        let cells = |column: &str| header.cell(record, column);
         let row = Row {
             source: Source::Line(line),
             cells: &cells,
@@ -206,6 +129,123 @@ pub fn read<T>(
         );
     }
     entries
+}
+
+/// The line of column names, where the list can be gone through at all: not too large, with names before all else and quotes
+/// that are closed.
+fn names_line<'t>(report: &mut Report, text: &'t str, kind: &Kind) -> Option<&'t str> {
+    let lines = text.lines().count();
+    if text.len() > kind.most_bytes || lines > kind.most_lines {
+        report.add(
+            "the whole file",
+            format!("{:.1} MB in {lines} lines", text.len() as f64 / 1e6),
+            format!(
+                "at most {:.1} MB in {} lines",
+                kind.most_bytes as f64 / 1e6,
+                kind.most_lines
+            ),
+            kind.too_long,
+        );
+        return None;
+    }
+    // Spreadsheets may say on a line of its own which separator they use; it shows in the column names too.
+    let is_named = |line: &str| is_skipped(line) || line.starts_with("sep=");
+    let Some(first) = text.lines().find(|line| !is_named(line)) else {
+        no_line(report, kind);
+        return None;
+    };
+    if let Some((above, names)) = titles(text, first, kind) {
+        report.add(
+            format!("line {above}"),
+            format!(
+                "\"{}\" above the column names, which stand on line {names}",
+                cut_short(first.trim())
+            ),
+            "the column names first",
+            "Take out what stands above them, or begin those lines with #.",
+        );
+        return None;
+    }
+    if let Some((opened, cell)) = quotes::unbalanced(text, separator(first)) {
+        report.add(
+            format!("line {opened}"),
+            format!("a double quote that opens {} and is not closed", cut_short(&cell)),
+            "a double quote at both ends of the cell, or none",
+            "Close it before the next separator. A double quote inside such a cell is written twice.",
+        );
+        return None;
+    }
+    Some(first)
+}
+
+/// Says that a line of column names is missing above `line`, whose text is `first`.
+fn no_names(report: &mut Report, line: usize, first: &str, kind: &Kind) {
+    let between = char::from(separator(first)).to_string();
+    report.add(
+        format!("line {line}"),
+        format!("\"{}\", which has no column's name in it", cut_short(first)),
+        format!("a line of column names before the first {}", kind.entry),
+        format!(
+            "Put a line \"{}\" above it, with commas, semicolons or tabs between the names.",
+            kind.columns[..kind.shown].join(&between)
+        ),
+    );
+}
+
+/// Says that a line has more cells than there are column names.
+fn too_many_cells(report: &mut Report, line: usize, [found, named]: [usize; 2], sign: DecimalSign, kind: &Kind) {
+    report.add(
+        format!("line {line}"),
+        format!("{found} cells"),
+        format!("{named}, as in the line of column names"),
+        match sign {
+            DecimalSign::Point => {
+                "Put a text that has commas in it between double quotes, and use decimal points.".to_owned()
+            }
+            DecimalSign::Comma => format!(
+                "Put a text that has semicolons or tabs in it, such as {}, between double quotes.",
+                kind.quoted
+            ),
+        },
+    );
+}
+
+/// The lines of a list, read one after the other.
+struct Records<'a> {
+    reader: csv::Reader<&'a [u8]>,
+    lines: LineCounter<'a>,
+    /// The cells of the line read last.
+    record: csv::StringRecord,
+}
+
+impl<'a> Records<'a> {
+    fn new(text: &'a str, separator: u8) -> Self {
+        Self {
+            reader: reader(text, separator),
+            lines: LineCounter::new(text),
+            record: csv::StringRecord::new(),
+        }
+    }
+
+    /// Reads the next line; its number, or none at the end.
+    fn next(&mut self, report: &mut Report) -> Option<usize> {
+        let start = self.reader.position().byte();
+        match self.reader.read_record(&mut self.record) {
+            Ok(false) => None,
+            Ok(true) => Some(self.lines.line_at(start)),
+            // The text is UTF-8 and lines may differ in length: nothing else can go wrong, but silence would be worse.
+            Err(_) => {
+                let line = self.lines.line_at(start);
+                report.add(
+                    format!("line {line}"),
+                    "a line that cannot be read",
+                    "a line of the list",
+                    "Write the line again.",
+                );
+                None
+            }
+        }
+    }
 }
 
 /// Nothing stands in the list, or separators alone.

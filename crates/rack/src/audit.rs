@@ -40,6 +40,34 @@ impl Rack {
     }
 }
 
+/// The one number that a query finds.
+fn count(transaction: &Transaction<'_>, query: &str) -> Result<i64, Stop> {
+    Ok(transaction.query_row(query, [], |row| row.get(0))?)
+}
+
+/// Glass whose state is not what its uses and holds say.
+fn uses_and_holds(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
+    let count = |text: &str| count(transaction, text);
+    let mut faults = vec![];
+    let users = count(
+        "SELECT count(*) FROM items LEFT JOIN uses ON uses.item = items.id
+         WHERE (state = 'used') <> (uses.item IS NOT NULL)",
+    )?;
+    if users > 0 {
+        faults.push(format!(
+            "{users} sheets or offcuts are used by no plan, or stand on the rack and are used"
+        ));
+    }
+    let promised =
+        count("SELECT count(*) FROM holds JOIN items ON items.id = holds.item WHERE state <> 'on the rack'")?;
+    if promised > 0 {
+        faults.push(format!(
+            "{promised} sheets or offcuts are held that are not on the rack"
+        ));
+    }
+    Ok(faults)
+}
+
 fn audit(transaction: &Transaction<'_>) -> Result<Audit, Stop> {
     let mut faults = damage(transaction)?;
     let books: [i64; 5] = transaction.query_row(
@@ -52,7 +80,7 @@ fn audit(transaction: &Transaction<'_>) -> Result<Audit, Stop> {
         let text = format!("SELECT coalesce(sum(area), 0) FROM items WHERE {condition}");
         Ok(transaction.query_row(&text, [], |row| row.get(0))?)
     };
-    let count = |text: &str| -> Result<i64, Stop> { Ok(transaction.query_row(text, [], |row| row.get(0))?) };
+    let count = |text: &str| count(transaction, text);
 
     // By the glass itself. Of what was drawn, part came back: those offcuts are on the rack, used or thrown away again.
     let on_rack = sum("state = 'on the rack'")?;
@@ -80,22 +108,7 @@ fn audit(transaction: &Transaction<'_>) -> Result<Audit, Stop> {
     if corrected == 0 {
         compare("came in, by sheets", came_in, gone);
     }
-    let users = count(
-        "SELECT count(*) FROM items LEFT JOIN uses ON uses.item = items.id
-         WHERE (state = 'used') <> (uses.item IS NOT NULL)",
-    )?;
-    if users > 0 {
-        faults.push(format!(
-            "{users} sheets or offcuts are used by no plan, or stand on the rack and are used"
-        ));
-    }
-    let promised =
-        count("SELECT count(*) FROM holds JOIN items ON items.id = holds.item WHERE state <> 'on the rack'")?;
-    if promised > 0 {
-        faults.push(format!(
-            "{promised} sheets or offcuts are held that are not on the rack"
-        ));
-    }
+    faults.extend(uses_and_holds(transaction)?);
     faults.extend(each_glass(transaction)?);
     faults.extend(by_history(transaction)?);
     faults.extend(counts(transaction)?);
@@ -276,7 +289,7 @@ fn by_history(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
 
 /// Entries that are missing from a table: rows are only ever added, one after the other.
 fn counts(transaction: &Transaction<'_>) -> Result<Vec<String>, Stop> {
-    let count = |text: &str| -> Result<i64, Stop> { Ok(transaction.query_row(text, [], |row| row.get(0))?) };
+    let count = |text: &str| count(transaction, text);
     let mut faults = vec![];
     for (what, is, should_be) in [
         (

@@ -136,15 +136,11 @@ fn count(row: &Row<'_>, report: &mut Report, kind: StockKind) -> Option<Count> {
     count
 }
 
-/// Outline and flaws, moved so that the lower left of the outline's bounds is at the origin.
-fn shape(row: &Row<'_>, report: &mut Report, kind: StockKind, unit_mm: f64) -> Option<(Outline, Vec<Outline>)> {
-    let reading = Reading {
-        frame: Frame { unit_mm, y: YAxis::Up },
-        sign: row.sign,
-    };
+/// The outline as it is given, drawn or by width and height, and its frame.
+fn drawn(row: &Row<'_>, report: &mut Report, kind: StockKind, reading: Reading) -> Option<(Outline, Frame)> {
     let has = |column: &str| !row.text(column).is_empty();
     let has_size = has("width") || has("height");
-    let drawn = match (kind, has("outline")) {
+    match (kind, has("outline")) {
         (StockKind::Sheet, true) => {
             row.refuse(
                 report,
@@ -188,8 +184,17 @@ fn shape(row: &Row<'_>, report: &mut Report, kind: StockKind, unit_mm: f64) -> O
                 None
             }
         },
-        (_, false) => rectangle(row, report, kind, unit_mm).map(|outline| (outline, reading.frame)),
+        (_, false) => rectangle(row, report, kind, reading.frame.unit_mm).map(|outline| (outline, reading.frame)),
+    }
+}
+
+/// Outline and flaws, moved so that the lower left of the outline's bounds is at the origin.
+fn shape(row: &Row<'_>, report: &mut Report, kind: StockKind, unit_mm: f64) -> Option<(Outline, Vec<Outline>)> {
+    let reading = Reading {
+        frame: Frame { unit_mm, y: YAxis::Up },
+        sign: row.sign,
     };
+    let drawn = drawn(row, report, kind, reading);
     // Flaws are read even where the outline is bad, for their own findings.
     let frame = drawn.as_ref().map_or(reading.frame, |(_, frame)| *frame);
     let (flaws, troubles) = Reading { frame, ..reading }.flaws(row.text("flaws"));

@@ -84,8 +84,8 @@ pub(crate) fn routes(lines: &[Line], settings: &Settings) -> (Vec<Route>, usize)
     (routes, crossings)
 }
 
-/// The lines cut where others end on them.
-fn parted(lines: &[Line]) -> (Vec<Edge>, Vec<Node>) {
+/// Where each line is cut, as distances along it: at its end, and where others end on it.
+fn cuts(lines: &[Line]) -> Vec<Vec<f64>> {
     let mut index = Index::new();
     for (number, line) in lines.iter().enumerate() {
         let mut at = 0.0;
@@ -94,7 +94,6 @@ fn parted(lines: &[Line]) -> (Vec<Edge>, Vec<Node>) {
             at += norm(w[1] - w[0]);
         }
     }
-    // Where each line is cut, as distances along it.
     let mut cuts: Vec<Vec<f64>> = lines.iter().map(|line| vec![length(&line.points)]).collect();
     for (number, line) in lines.iter().enumerate() {
         for (end, p) in [line.points[0], line.points[line.points.len() - 1]]
@@ -112,6 +111,12 @@ fn parted(lines: &[Line]) -> (Vec<Edge>, Vec<Node>) {
             }
         }
     }
+    cuts
+}
+
+/// The lines cut where others end on them.
+fn parted(lines: &[Line]) -> (Vec<Edge>, Vec<Node>) {
+    let mut cuts = cuts(lines);
     let mut nodes: Vec<Node> = vec![];
     let mut places: Index<usize> = Index::new();
     let mut node = |p: Point, on_edge: bool, nodes: &mut Vec<Node>| {

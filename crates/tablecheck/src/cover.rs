@@ -315,20 +315,8 @@ fn twice(driven: &Driven, faults: &mut Vec<Fault>) {
     }
 }
 
-/// Each break is scored from end to end, but for runs at the edge and gaps where breaks meet.
-fn left_out(
-    chains: &[Chain],
-    cells: &Cells,
-    sides: &[(usize, usize)],
-    driven: &Driven,
-    wanted: &Wanted<'_>,
-    table: &TableFile,
-    faults: &mut Vec<Fault>,
-) {
-    let gap = table.gap.unwrap_or(1.0) + SLACK;
-    let run = table.edge_run.unwrap_or(1.6).max(0.0) + SLACK;
-    let on_edge = |p: Point| is_on_edge(p, wanted);
-    // Where breaks meet: at an end of one of them.
+/// Where breaks meet, as distances along each: at an end of one of them.
+fn meetings(chains: &[Chain], cells: &Cells, sides: &[(usize, usize)]) -> Vec<Vec<f64>> {
     let mut meetings: Vec<Vec<f64>> = vec![vec![]; chains.len()];
     for (number, chain) in chains.iter().enumerate() {
         for end in [chain.points[0], chain.points[chain.points.len() - 1]] {
@@ -342,6 +330,23 @@ fn left_out(
             }
         }
     }
+    meetings
+}
+
+/// Each break is scored from end to end, but for runs at the edge and gaps where breaks meet.
+fn left_out(
+    chains: &[Chain],
+    cells: &Cells,
+    sides: &[(usize, usize)],
+    driven: &Driven,
+    wanted: &Wanted<'_>,
+    table: &TableFile,
+    faults: &mut Vec<Fault>,
+) {
+    let gap = table.gap.unwrap_or(1.0) + SLACK;
+    let run = table.edge_run.unwrap_or(1.6).max(0.0) + SLACK;
+    let on_edge = |p: Point| is_on_edge(p, wanted);
+    let meetings = meetings(chains, cells, sides);
     for (number, chain) in chains.iter().enumerate() {
         let whole = chain.along[chain.along.len() - 1];
         let ends = [(0.0, chain.points[0]), (whole, chain.points[chain.points.len() - 1])];

@@ -38,8 +38,8 @@ impl Entity<'_> {
     }
 }
 
-/// What a table scores that follows the file, in the sheet's frame.
-pub(crate) fn strokes(text: &str, wanted: &Wanted<'_>) -> (Vec<Stroke>, Vec<Fault>) {
+/// The entities of the file, with what is no DXF in it.
+fn entities(text: &str) -> (Vec<Entity<'_>>, Vec<Fault>) {
     let mut faults = vec![];
     let mut entities: Vec<Entity<'_>> = vec![];
     let lines: Vec<&str> = text.lines().collect();
@@ -61,6 +61,12 @@ pub(crate) fn strokes(text: &str, wanted: &Wanted<'_>) -> (Vec<Stroke>, Vec<Faul
     if entities.last().is_none_or(|entity| entity.kind != "EOF") {
         faults.push(fault(lines.len(), "the file does not end with EOF".into()));
     }
+    (entities, faults)
+}
+
+/// What a table scores that follows the file, in the sheet's frame.
+pub(crate) fn strokes(text: &str, wanted: &Wanted<'_>) -> (Vec<Stroke>, Vec<Fault>) {
+    let (entities, mut faults) = entities(text);
     let mut strokes = vec![];
     let mut has_sheet = false;
     let mut k = 0;

@@ -49,11 +49,23 @@ struct Reader<'a> {
     angle: f64,
 }
 
+/// Lines that a controller may not read: too long, or of characters that are not plain.
+fn unreadable(text: &str) -> Vec<Fault> {
+    let mut faults = vec![];
+    for (number, line) in text.lines().enumerate() {
+        if line.len() > LONGEST_LINE || !line.bytes().all(|b| (32..127).contains(&b)) {
+            let what = format!("more than {LONGEST_LINE} characters, or others than plain ones");
+            faults.push(fault(number + 1, what));
+        }
+    }
+    faults
+}
+
 /// What the file does, and what is wrong with how it is written.
 pub(crate) fn read(text: &str, table: &TableFile, lines: &TableLines) -> (Vec<Deed>, Vec<Fault>) {
     let mut reader = Reader {
         table,
-        faults: vec![],
+        faults: unreadable(text),
         deeds: vec![],
         motion: None,
         units: None,
@@ -79,12 +91,6 @@ pub(crate) fn read(text: &str, table: &TableFile, lines: &TableLines) -> (Vec<De
     .flatten()
     .collect();
     let mut k = 0;
-    for (number, line) in text.lines().enumerate() {
-        if line.len() > LONGEST_LINE || !line.bytes().all(|b| (32..127).contains(&b)) {
-            let what = format!("more than {LONGEST_LINE} characters, or others than plain ones");
-            reader.faults.push(fault(number + 1, what));
-        }
-    }
     let starts = |lines: &[String], k: usize| {
         lines
             .iter()

@@ -9,7 +9,7 @@ use cullet_model::Plan;
 use cullet_planner::recut::{self, Broken};
 use cullet_rack::{Booked, Count, Cut, Rack, RackError, RackState, Signs, Stamp, StockItem, StockKind, Wanted};
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Pieces to cut again.
 #[derive(Debug, Clone)]
@@ -207,14 +207,7 @@ fn read(request: RecutRequest, plan: &Plan, cut: &Cut) -> Result<Work, Error> {
     };
     let (stock, state) = rack.stock(&[wanted])?;
     if state.id != cut.made_on.id {
-        return Err(Finding {
-            file: asked.rack.display().to_string(),
-            place: "the whole file".into(),
-            found: "another rack than the plan was made on".into(),
-            expected: "the rack of that plan".into(),
-            hint: "Name the rack with which the plan was made.".into(),
-        }
-        .into());
+        return Err(another_rack(&asked.rack).into());
     }
     let name = rack.name_of(cut)?;
     let back = rack.came_back(&name)?;
@@ -234,16 +227,8 @@ fn read(request: RecutRequest, plan: &Plan, cut: &Cut) -> Result<Work, Error> {
         })
     };
     let (mut on_hand, mut other_lots): (Vec<StockItem>, Vec<StockItem>) = on_hand.into_iter().partition(of_lot);
-    for list in [&mut on_hand, &mut other_lots] {
-        list.sort_by(|a, b| {
-            let place = |item: &StockItem| (item.kind == StockKind::Sheet, !own.contains(&item.tag));
-            let area = |item: &StockItem| item.outline.area();
-            place(a)
-                .cmp(&place(b))
-                .then(area(a).total_cmp(&area(b)))
-                .then(a.tag.cmp(&b.tag))
-        });
-    }
+    smallest_first(&mut on_hand, &own);
+    smallest_first(&mut other_lots, &own);
     Ok(Work {
         folder,
         job,
@@ -269,6 +254,28 @@ fn group_of(plan: &Plan, job: &Job) -> Option<(String, Vec<StockItem>)> {
     let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
     let cut = layouts.filter(|layout| layout.placements.iter().any(|p| members(&p.id)));
     Some((name.clone(), cut.map(|layout| layout.stock.clone()).collect()))
+}
+
+/// Offcuts of the plan's own booking first, then other offcuts, then sheets; the smallest first.
+fn smallest_first(list: &mut [StockItem], own: &BTreeSet<String>) {
+    list.sort_by(|a, b| {
+        let place = |item: &StockItem| (item.kind == StockKind::Sheet, !own.contains(&item.tag));
+        let area = |item: &StockItem| item.outline.area();
+        place(a)
+            .cmp(&place(b))
+            .then(area(a).total_cmp(&area(b)))
+            .then(a.tag.cmp(&b.tag))
+    });
+}
+
+fn another_rack(rack: &Path) -> Finding {
+    Finding {
+        file: rack.display().to_string(),
+        place: "the whole file".into(),
+        found: "another rack than the plan was made on".into(),
+        expected: "the rack of that plan".into(),
+        hint: "Name the rack with which the plan was made.".into(),
+    }
 }
 
 /// Which pieces were meant; what is wrong with their names goes to `findings`.

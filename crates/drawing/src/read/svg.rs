@@ -205,6 +205,27 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
         Ok(())
     }
 
+    /// The classes that `node` adds to those around it.
+    fn classes(&mut self, node: Node<'_, '_>, line: u32, around: &mut Around) {
+        for class in node.attribute("class").unwrap_or("").split_ascii_whitespace() {
+            if around.classes.iter().any(|c| c == class) {
+                continue;
+            }
+            if around.classes.len() == MOST_CLASSES || class.len() > self.gather.limits.text {
+                self.gather.left_out(
+                    format!(
+                        "classes of {} past the {MOST_CLASSES}th, or too long",
+                        node.tag_name().name()
+                    ),
+                    line,
+                );
+                break;
+            }
+            self.gather.facts().layers.insert(class.to_owned());
+            around.classes.push(class.to_owned());
+        }
+    }
+
     /// The context inside `node`, or none if nothing of it shows.
     fn enter(&mut self, node: Node<'a, 'input>, parent: &Context) -> Result<Option<Context>, ReadError> {
         let line = self.lines.of(node);
@@ -240,20 +261,7 @@ impl<'a, 'input: 'a> Walk<'a, 'input> {
                     .limit(super::Limit::Text, format!("line {line}, layer name")));
             }
         }
-        for class in node.attribute("class").unwrap_or("").split_ascii_whitespace() {
-            if context.around.classes.iter().any(|c| c == class) {
-                continue;
-            }
-            if context.around.classes.len() == MOST_CLASSES || class.len() > self.gather.limits.text {
-                self.gather.left_out(
-                    format!("classes of {name} past the {MOST_CLASSES}th, or too long"),
-                    line,
-                );
-                break;
-            }
-            self.gather.facts().layers.insert(class.to_owned());
-            context.around.classes.push(class.to_owned());
-        }
+        self.classes(node, line, &mut context.around);
         for property in NOT_APPLIED {
             if style::property(node, property).is_some_and(|value| !value.is_empty() && value != "none") {
                 self.gather

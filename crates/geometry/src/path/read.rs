@@ -128,20 +128,7 @@ impl Pen {
                 y,
             } => {
                 let to = self.point(abs, x, y)?;
-                let unit = self.scale.0;
-                let radii = (rx * unit, ry * unit);
-                self.check_radius(radii.0)?;
-                self.check_radius(radii.1)?;
-                if !x_axis_rotation.is_finite() {
-                    return Err(self.not_a_number(x_axis_rotation, 0.0));
-                }
-                // SVG turns from +x to +y; mirroring y turns both the tilt and the way round.
-                let up = self.scale.1 > 0.0;
-                let tilt = (x_axis_rotation % 360.0).to_radians() * if up { 1.0 } else { -1.0 };
-                match EllipseArc::from_end_points(from, to, radii, tilt, large_arc, sweep == up) {
-                    Some(arc) => Segment::Arc(arc),
-                    None => Segment::Line(from, to),
-                }
+                self.arc(to, [rx, ry], x_axis_rotation, large_arc, sweep)?
             }
             PathSegment::MoveTo { .. } | PathSegment::ClosePath { .. } => return Ok(()),
         };
@@ -149,6 +136,32 @@ impl Pen {
         self.control = control;
         self.segments.push(segment);
         Ok(())
+    }
+
+    /// An arc from where the pen is, or a straight line where it is none.
+    fn arc(
+        &self,
+        to: Point,
+        [rx, ry]: [f64; 2],
+        x_axis_rotation: f64,
+        large_arc: bool,
+        sweep: bool,
+    ) -> Result<Segment, PathError> {
+        let from = self.at;
+        let unit = self.scale.0;
+        let radii = (rx * unit, ry * unit);
+        self.check_radius(radii.0)?;
+        self.check_radius(radii.1)?;
+        if !x_axis_rotation.is_finite() {
+            return Err(self.not_a_number(x_axis_rotation, 0.0));
+        }
+        // SVG turns from +x to +y; mirroring y turns both the tilt and the way round.
+        let up = self.scale.1 > 0.0;
+        let tilt = (x_axis_rotation % 360.0).to_radians() * if up { 1.0 } else { -1.0 };
+        match EllipseArc::from_end_points(from, to, radii, tilt, large_arc, sweep == up) {
+            Some(arc) => Ok(Segment::Arc(arc)),
+            None => Ok(Segment::Line(from, to)),
+        }
     }
 
     /// Ends the part drawn so far, if anything was drawn.

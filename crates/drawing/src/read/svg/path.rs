@@ -53,6 +53,20 @@ fn is_finite(p: Point) -> bool {
     p.x.is_finite() && p.y.is_finite()
 }
 
+fn moved(from: Point, x: f64, y: f64) -> Point {
+    Point {
+        x: from.x + x,
+        y: from.y + y,
+    }
+}
+
+fn mirrored_in(at: Point, p: Point) -> Point {
+    Point {
+        x: 2.0 * at.x - p.x,
+        y: 2.0 * at.y - p.y,
+    }
+}
+
 /// The pen as it draws; a smooth curve mirrors the handle before it, if the curve before it was of its own kind.
 struct Pen {
     start: Point,
@@ -80,23 +94,9 @@ impl Default for Pen {
 impl Pen {
     fn draw(&mut self, command: PathSegment) {
         let at = self.at;
-        let point = |abs: bool, x: f64, y: f64| {
-            if abs {
-                Point { x, y }
-            } else {
-                Point {
-                    x: at.x + x,
-                    y: at.y + y,
-                }
-            }
-        };
+        let point = |abs: bool, x: f64, y: f64| if abs { Point { x, y } } else { moved(at, x, y) };
         let (cubic, quadratic) = (self.cubic_handle.take(), self.quadratic_handle.take());
-        let mirrored = |handle: Option<Point>| {
-            handle.map_or(at, |h| Point {
-                x: 2.0 * at.x - h.x,
-                y: 2.0 * at.y - h.y,
-            })
-        };
+        let mirrored = |handle: Option<Point>| handle.map_or(at, |h| mirrored_in(at, h));
         match command {
             PathSegment::MoveTo { abs, x, y } => {
                 self.lift();

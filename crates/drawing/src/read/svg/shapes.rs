@@ -68,23 +68,9 @@ pub(super) fn read(node: Node, viewport: Viewport) -> Result<Vec<Subpath>, Bad> 
             }
         }
         shape => {
-            let closed = shape == "polygon";
             let points = points(node.attribute("points").unwrap_or(""))?;
-            let mut segments: Vec<Segment> = points
-                .windows(2)
-                .map(|pair| Segment::Line {
-                    from: pair[0],
-                    to: pair[1],
-                })
-                .collect();
-            if let (true, Some(first), Some(last)) = (closed, points.first(), points.last())
-                && first != last
-            {
-                segments.push(Segment::Line {
-                    from: *last,
-                    to: *first,
-                });
-            }
+            let closed = shape == "polygon";
+            let segments = sides(&points, closed);
             if segments.is_empty() {
                 vec![]
             } else {
@@ -92,6 +78,26 @@ pub(super) fn read(node: Node, viewport: Viewport) -> Result<Vec<Subpath>, Bad> 
             }
         }
     })
+}
+
+/// The lines from point to point, and back to the first where they are `closed`.
+fn sides(points: &[Point], closed: bool) -> Vec<Segment> {
+    let mut segments: Vec<Segment> = points
+        .windows(2)
+        .map(|pair| Segment::Line {
+            from: pair[0],
+            to: pair[1],
+        })
+        .collect();
+    if let (true, Some(first), Some(last)) = (closed, points.first(), points.last())
+        && first != last
+    {
+        segments.push(Segment::Line {
+            from: *last,
+            to: *first,
+        });
+    }
+    segments
 }
 
 fn not_negative(name: &str, value: f64) -> Result<f64, Bad> {
