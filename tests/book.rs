@@ -247,14 +247,8 @@ fn looked_at(chromium: &Path, bench: &Bench, shown: &[Shown<'_>]) -> Result<Vec<
     }
 }
 
-/// The demo's book and comparison as a browser has them, on a wide screen, on a phone, and on A4 and Letter; where there is
-/// no browser, nothing is looked at, and that is said.
-#[test]
-fn the_pages_hold_in_a_browser() -> Checked {
-    let Some(chromium) = chromium() else {
-        return Ok(passed_over("the pages in a browser: there is no chromium")?);
-    };
-    let bench = Bench::new()?;
+/// Compares the demo as it stands with another choice.
+fn compared_demo(bench: &Bench) -> Checked {
     let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/lighthouse");
     for name in ["job.json", "stock.csv", "lamp.svg", "waves.svg", "quarries.dxf"] {
         fs::copy(fixtures.join(name), bench.path(name))?;
@@ -276,73 +270,102 @@ fn the_pages_hold_in_a_browser() -> Checked {
         .concat(),
     );
     assert_eq!(done.exit, Exit::Done, "{}", done.err);
-    let pages = [
-        ("book", book(&bench, "1")?),
-        ("compare", fs::read_to_string(bench.path("out/compare.html"))?),
-    ];
-    // The look itself finds what is planted.
+    Ok(())
+}
+
+/// The look itself finds what is planted in `page`.
+fn planted_faults_are_seen(chromium: &Path, bench: &Bench, page: &str) -> Checked {
     let faults = [
         "<p style=\"width:3000px\">wide</p>",
         "<p style=\"color:#999\">pale</p>",
         "<p style=\"margin-top:-3rem\">on top</p>",
         "<div style=\"overflow-x:auto;width:50px\"><p style=\"width:90px\">not reached</p></div>",
     ];
-    let faulty = faults.map(|fault| pages[0].1.replace("</main>", &format!("{fault}</main>")));
+    let faulty = faults.map(|fault| page.replace("</main>", &format!("{fault}</main>")));
     let shown = faulty.each_ref().map(|page| Shown {
         page,
         width: 1200,
         printed: false,
         letters: Letters::Own,
     });
-    for (fault, found) in faults.iter().zip(looked_at(&chromium, &bench, &shown)?) {
+    for (fault, found) in faults.iter().zip(looked_at(chromium, bench, &shown)?) {
         assert!(!found.starts_with("nothing"), "{fault}");
     }
+    Ok(())
+}
+
+/// A page on a wide screen, on a phone, and on A4 and Letter.
+fn page_holds(chromium: &Path, bench: &Bench, name: &str, page: &str) -> Checked {
     // The printed width inside margins of 12 mm, in CSS pixels (96 an inch).
     let paper = |width_mm: f64| ((width_mm - 24.0) / 25.4 * 96.0) as u32;
-    for (name, page) in pages {
-        // On the narrowest paper in all letters; elsewhere the widest show first what does not fit.
-        let [own, .., widest] = LETTERS;
-        let a4 = LETTERS.map(|letters| (paper(210.0), true, letters));
-        let others = [
-            (paper(215.9), true, widest),
-            (1200, false, widest),
-            (390, false, widest),
-            (390, false, own),
-        ];
-        let shown = a4.into_iter().chain(others).map(|(width, printed, letters)| Shown {
-            page: &page,
+    // On the narrowest paper in all letters; elsewhere the widest show first what does not fit.
+    let [own, .., widest] = LETTERS;
+    let a4 = LETTERS.map(|letters| (paper(210.0), true, letters));
+    let others = [
+        (paper(215.9), true, widest),
+        (1200, false, widest),
+        (390, false, widest),
+        (390, false, own),
+    ];
+    let shown = a4.into_iter().chain(others).map(|(width, printed, letters)| Shown {
+        page,
+        width,
+        printed,
+        letters,
+    });
+    let shown: Vec<Shown<'_>> = shown.collect();
+    let mut seen = BTreeSet::new();
+    for (shown, found) in shown.iter().zip(looked_at(chromium, bench, &shown)?) {
+        let Shown {
             width,
             printed,
             letters,
-        });
-        let shown: Vec<Shown<'_>> = shown.collect();
-        let mut seen = BTreeSet::new();
-        for (shown, found) in shown.iter().zip(looked_at(&chromium, &bench, &shown)?) {
-            let Shown {
-                width,
-                printed,
-                letters,
-                ..
-            } = shown;
-            assert!(
-                found.starts_with("nothing found in"),
-                "{name}, {width} px, printed {printed}, {letters:?}: {found}"
-            );
-            seen.extend(found.rsplit(' ').next().map(str::to_owned));
-        }
-        eprintln!("{name}: looked at in letters of {seen:?}");
-        assert!(seen.len() >= 2, "{name}: only letters of {seen:?}");
-        for (paper, most) in [("A4", 40), ("Letter", 40)] {
-            let sized = page.replace("@page{", &format!("@page{{size:{paper};"));
-            let file = bench.write("printed.html", &sized)?;
-            let pdf = format!("--print-to-pdf={}", path("printed.pdf"));
-            browse(&chromium, &file, &["--no-pdf-header-footer", &pdf])?;
-            let pdf = fs::read(bench.path("printed.pdf"))?;
-            let pdf = String::from_utf8_lossy(&pdf);
-            let count = pdf.matches("/Type /Page\n").count();
-            assert!((2..=most).contains(&count), "{name} on {paper}: {count} pages");
-            eprintln!("{name} on {paper}: {count} pages");
-        }
+            ..
+        } = shown;
+        assert!(
+            found.starts_with("nothing found in"),
+            "{name}, {width} px, printed {printed}, {letters:?}: {found}"
+        );
+        seen.extend(found.rsplit(' ').next().map(str::to_owned));
+    }
+    eprintln!("{name}: looked at in letters of {seen:?}");
+    assert!(seen.len() >= 2, "{name}: only letters of {seen:?}");
+    Ok(())
+}
+
+/// How many sheets of paper a page takes.
+fn page_is_printed(chromium: &Path, bench: &Bench, name: &str, page: &str) -> Checked {
+    for (paper, most) in [("A4", 40), ("Letter", 40)] {
+        let sized = page.replace("@page{", &format!("@page{{size:{paper};"));
+        let file = bench.write("printed.html", &sized)?;
+        let pdf = format!("--print-to-pdf={}", bench.path("printed.pdf").display());
+        browse(chromium, &file, &["--no-pdf-header-footer", &pdf])?;
+        let pdf = fs::read(bench.path("printed.pdf"))?;
+        let pdf = String::from_utf8_lossy(&pdf);
+        let count = pdf.matches("/Type /Page\n").count();
+        assert!((2..=most).contains(&count), "{name} on {paper}: {count} pages");
+        eprintln!("{name} on {paper}: {count} pages");
+    }
+    Ok(())
+}
+
+/// The demo's book and comparison as a browser has them, on a wide screen, on a phone, and on A4 and Letter; where there is
+/// no browser, nothing is looked at, and that is said.
+#[test]
+fn the_pages_hold_in_a_browser() -> Checked {
+    let Some(chromium) = chromium() else {
+        return Ok(passed_over("the pages in a browser: there is no chromium")?);
+    };
+    let bench = Bench::new()?;
+    compared_demo(&bench)?;
+    let pages = [
+        ("book", book(&bench, "1")?),
+        ("compare", fs::read_to_string(bench.path("out/compare.html"))?),
+    ];
+    planted_faults_are_seen(&chromium, &bench, &pages[0].1)?;
+    for (name, page) in &pages {
+        page_holds(&chromium, &bench, name, page)?;
+        page_is_printed(&chromium, &bench, name, page)?;
     }
     Ok(())
 }

@@ -83,13 +83,10 @@ fn shares(mut seed: u64) -> impl FnMut() -> f64 {
     }
 }
 
-#[test]
-fn a_booking_killed_at_any_moment_is_done_or_not_done() -> Checked {
-    let kills = number("CULLET_KILLS", 60);
-    let bench = shop(3)?;
-    let home = bench.path("");
+/// Plans the job and holds its glass.
+fn held_plan(home: &Path) -> Checked {
     run(
-        &home,
+        home,
         &[
             "plan",
             "job.json",
@@ -103,6 +100,15 @@ fn a_booking_killed_at_any_moment_is_done_or_not_done() -> Checked {
         ],
         0,
     )?;
+    Ok(())
+}
+
+#[test]
+fn a_booking_killed_at_any_moment_is_done_or_not_done() -> Checked {
+    let kills = number("CULLET_KILLS", 60);
+    let bench = shop(3)?;
+    let home = bench.path("");
+    held_plan(&home)?;
     let book = ["book", "out/plan.json", "--rack", "try.rack"];
     let fresh = || -> Result<(), Box<dyn Error>> {
         for beside in ["try.rack", "try.rack-wal", "try.rack-shm", "try.rack-journal"] {

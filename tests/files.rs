@@ -129,105 +129,145 @@ impl Writer {
     }
 }
 
+/// A command that writes, tried at one fresh place after another.
+#[cfg(unix)]
+struct Trial<'a> {
+    bench: &'a Bench,
+    writer: &'a Writer,
+    count: usize,
+}
+
+#[cfg(unix)]
+impl Trial<'_> {
+    /// A fresh place: the target as it is typed, and the file of it that is looked at.
+    fn place(&mut self) -> Result<(String, String), Box<dyn Error>> {
+        self.count += 1;
+        let home = format!("{}{}", self.writer.name.replace(' ', "-"), self.count);
+        fs::create_dir(self.bench.path(&home))?;
+        Ok(match self.writer.file {
+            None => (format!("{home}/file"), format!("{home}/file")),
+            Some(file) => (home.clone(), format!("{home}/{file}")),
+        })
+    }
+
+    fn refused(&self, case: &str, target: &str, more: &[&str]) -> Checked {
+        let name = self.writer.name;
+        let before = all(&self.bench.path(""))?;
+        let output = self.writer.run(self.bench, target, more)?;
+        let err = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{name}, {case}: {err}");
+        assert!(
+            err.contains(": found ") && err.contains(", expected "),
+            "{name}, {case}: {err}"
+        );
+        let after = all(&self.bench.path(""))?;
+        assert_eq!(before, after, "{name}, {case}: something was changed");
+        Ok(())
+    }
+
+    fn done(&self, case: &str, target: &str, more: &[&str]) -> Checked {
+        let output = self.writer.run(self.bench, target, more)?;
+        let err = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{}, {case}: {err}", self.writer.name);
+        Ok(())
+    }
+
+    /// Its own files, changed and not, and somebody else's.
+    fn files(&mut self) -> Checked {
+        use std::os::unix::fs::PermissionsExt;
+        // Its own, as others may read it; then changed by somebody.
+        let (target, file) = self.place()?;
+        self.done("nothing there", &target, &[])?;
+        let mask = fs::metadata(self.bench.path("job.json"))?.permissions().mode();
+        assert_eq!(
+            fs::metadata(self.bench.path(&file))?.permissions().mode(),
+            mask,
+            "{}",
+            self.writer.name
+        );
+        self.done("its own", &target, &[])?;
+        let mut own = fs::OpenOptions::new().append(true).open(self.bench.path(&file))?;
+        own.write_all(b" and a note\n")?;
+        self.refused("its own, changed", &target, &[])?;
+        self.done("its own, changed, --replace", &target, &["--replace"])?;
+
+        let (target, file) = self.place()?;
+        self.bench.write(&file, "mine")?;
+        self.refused("somebody's file", &target, &[])?;
+        fs::set_permissions(self.bench.path(&file), PermissionsExt::from_mode(0o444))?;
+        self.refused("a file that may not be written", &target, &["--replace"])?;
+        fs::set_permissions(self.bench.path(&file), PermissionsExt::from_mode(0o644))?;
+        self.done("somebody's file, --replace", &target, &["--replace"])?;
+
+        Ok(())
+    }
+
+    /// What is no file with words in it.
+    fn no_files(&mut self) -> Checked {
+        let (target, file) = self.place()?;
+        self.bench.write(&file, "")?;
+        self.refused("an empty file", &target, &[])?;
+
+        let (target, file) = self.place()?;
+        fs::create_dir(self.bench.path(&file))?;
+        self.refused("a folder", &target, &["--replace"])?;
+
+        let (target, file) = self.place()?;
+        assert!(Command::new("mkfifo").arg(self.bench.path(&file)).status()?.success());
+        self.refused("a pipe", &target, &["--replace"])?;
+
+        Ok(())
+    }
+
+    /// Links, racks and inputs.
+    fn links(&mut self) -> Checked {
+        use std::os::unix::fs::symlink;
+        let (target, file) = self.place()?;
+        symlink("nowhere", self.bench.path(&file))?;
+        self.refused("a link to nothing", &target, &["--replace"])?;
+
+        let (target, file) = self.place()?;
+        self.bench.write("linked", "mine")?;
+        symlink(self.bench.path("linked"), self.bench.path(&file))?;
+        self.refused("a link to somebody's file", &target, &[])?;
+
+        let (target, file) = self.place()?;
+        symlink(self.bench.path("other.rack"), self.bench.path(&file))?;
+        self.refused("a link to a rack", &target, &["--replace"])?;
+
+        for (case, at) in [("a rack", "other.rack"), ("a file that it reads", self.writer.reads)] {
+            let (target, file) = self.place()?;
+            // By another name for the same file.
+            fs::hard_link(self.bench.path(at), self.bench.path(&file))?;
+            self.refused(case, &target, &["--replace"])?;
+            if self.writer.file.is_none() {
+                self.refused(case, at, &["--replace"])?;
+            }
+        }
+        Ok(())
+    }
+}
+
 /// Every command against everything that may stand there. What the program did not write stays as it is, links stay links,
 /// and `--replace` does not reach racks, inputs, folders and pipes.
 #[cfg(unix)]
 #[test]
 fn no_command_writes_over_what_is_not_the_programs_own() -> Checked {
-    use std::os::unix::fs::{PermissionsExt, symlink};
     let bench = shop()?;
     let plan = racked("shop.rack", "booked");
     ends(&bench, &plan, 0)?;
     ends(&bench, &["book", "booked/plan.json", "--rack", "shop.rack"], 0)?;
     let table = concat!(env!("CARGO_MANIFEST_DIR"), "/../../fixtures/table/shop.json");
     fs::copy(table, bench.path("table.json"))?;
-    let mut number = 0;
     for writer in &WRITERS {
-        // A fresh place: the target as it is typed, and the file of it that is looked at.
-        let mut place = || -> Result<(String, String), Box<dyn Error>> {
-            number += 1;
-            let home = format!("case{number}");
-            fs::create_dir(bench.path(&home))?;
-            Ok(match writer.file {
-                None => (format!("{home}/file"), format!("{home}/file")),
-                Some(file) => (home.clone(), format!("{home}/{file}")),
-            })
+        let mut trial = Trial {
+            bench: &bench,
+            writer,
+            count: 0,
         };
-        let name = writer.name;
-        let run = |target: &str, more: &[&str]| writer.run(&bench, target, more);
-        let refused = |case: &str, target: &str, more: &[&str]| -> Checked {
-            let before = all(&bench.path(""))?;
-            let output = run(target, more)?;
-            let err = String::from_utf8_lossy(&output.stderr).into_owned();
-            assert_eq!(output.status.code(), Some(2), "{name}, {case}: {err}");
-            assert!(
-                err.contains(": found ") && err.contains(", expected "),
-                "{name}, {case}: {err}"
-            );
-            let after = all(&bench.path(""))?;
-            assert_eq!(before, after, "{name}, {case}: something was changed");
-            Ok(())
-        };
-        let done = |case: &str, target: &str, more: &[&str]| -> Checked {
-            let output = run(target, more)?;
-            let err = String::from_utf8_lossy(&output.stderr).into_owned();
-            assert_eq!(output.status.code(), Some(0), "{name}, {case}: {err}");
-            Ok(())
-        };
-
-        // Its own, as others may read it; then changed by somebody.
-        let (target, file) = place()?;
-        done("nothing there", &target, &[])?;
-        let mask = fs::metadata(bench.path("job.json"))?.permissions().mode();
-        assert_eq!(fs::metadata(bench.path(&file))?.permissions().mode(), mask, "{name}");
-        done("its own", &target, &[])?;
-        let mut own = fs::OpenOptions::new().append(true).open(bench.path(&file))?;
-        own.write_all(b" and a note\n")?;
-        refused("its own, changed", &target, &[])?;
-        done("its own, changed, --replace", &target, &["--replace"])?;
-
-        let (target, file) = place()?;
-        bench.write(&file, "mine")?;
-        refused("somebody's file", &target, &[])?;
-        fs::set_permissions(bench.path(&file), PermissionsExt::from_mode(0o444))?;
-        refused("a file that may not be written", &target, &["--replace"])?;
-        fs::set_permissions(bench.path(&file), PermissionsExt::from_mode(0o644))?;
-        done("somebody's file, --replace", &target, &["--replace"])?;
-
-        let (target, file) = place()?;
-        bench.write(&file, "")?;
-        refused("an empty file", &target, &[])?;
-
-        let (target, file) = place()?;
-        fs::create_dir(bench.path(&file))?;
-        refused("a folder", &target, &["--replace"])?;
-
-        let (target, file) = place()?;
-        assert!(Command::new("mkfifo").arg(bench.path(&file)).status()?.success());
-        refused("a pipe", &target, &["--replace"])?;
-
-        let (target, file) = place()?;
-        symlink("nowhere", bench.path(&file))?;
-        refused("a link to nothing", &target, &["--replace"])?;
-
-        let (target, file) = place()?;
-        bench.write("linked", "mine")?;
-        symlink(bench.path("linked"), bench.path(&file))?;
-        refused("a link to somebody's file", &target, &[])?;
-
-        let (target, file) = place()?;
-        symlink(bench.path("other.rack"), bench.path(&file))?;
-        refused("a link to a rack", &target, &["--replace"])?;
-
-        for (case, at) in [("a rack", "other.rack"), ("a file that it reads", writer.reads)] {
-            let (target, file) = place()?;
-            // By another name for the same file.
-            fs::hard_link(bench.path(at), bench.path(&file))?;
-            refused(case, &target, &["--replace"])?;
-            if writer.file.is_none() {
-                refused(case, at, &["--replace"])?;
-            }
-        }
+        trial.files()?;
+        trial.no_files()?;
+        trial.links()?;
     }
     assert!(ends(&bench, &["rack", "audit", "--rack", "shop.rack"], 0)?.contains("The rack adds up."));
     Ok(())

@@ -249,6 +249,17 @@ fn what_is_wrong_is_named_at_once() -> Checked {
     Ok(())
 }
 
+/// A command that ends as it is expected to.
+fn step(line: &[&str], expected: Exit) -> Checked {
+    let args: Vec<String> = line.iter().map(ToString::to_string).collect();
+    let done = run(&args);
+    if done.exit == expected {
+        Ok(())
+    } else {
+        Err(format!("{line:?}: {done:?}").into())
+    }
+}
+
 /// A planner's day with the demo: the rack is imported, the window planned from its drawings and booked; a piece breaks,
 /// and its recut is taken back and booked again. The rack adds up at the end.
 #[test]
@@ -257,16 +268,7 @@ fn a_day_at_the_bench() -> Checked {
     let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/lighthouse");
     let path = |name: &str| bench.path(name).display().to_string();
     let fixture = |name: &str| fixtures.join(name).display().to_string();
-    let step = |line: &[&str], expected: Exit| -> Result<cullet_tests::Outcome, Box<dyn std::error::Error>> {
-        let args: Vec<String> = line.iter().map(ToString::to_string).collect();
-        let done = run(&args);
-        if done.exit == expected {
-            Ok(done)
-        } else {
-            Err(format!("{line:?}: {done:?}").into())
-        }
-    };
-    let (rack, plan) = (path("rack"), path("out/plan.json"));
+    let (rack, plan, out) = (path("rack"), path("out/plan.json"), path("again"));
     step(&["rack", "import", &fixture("stock.csv"), "--rack", &rack], Exit::Done)?;
     let chosen = "bevels on 5 mm glass";
     step(
@@ -306,32 +308,13 @@ fn a_day_at_the_bench() -> Checked {
     )?;
     step(&["check", &plan], Exit::Done)?;
     step(&["book", &plan, "--rack", &rack, "--place", "B2"], Exit::Done)?;
-    let two_glasses = [
-        "recut",
-        &plan,
-        "--piece",
-        "L12",
-        "--piece",
-        "Q1",
-        "--rack",
-        &rack,
-        "--out",
-        &path("again"),
-    ];
-    step(&two_glasses, Exit::BadInput)?;
-    step(
-        &[
-            "recut",
-            &plan,
-            "--piece",
-            "L12",
-            "--rack",
-            &rack,
-            "--out",
-            &path("again"),
-        ],
-        Exit::Done,
-    )?;
+    let recut = |pieces: &[&str], expected: Exit| {
+        let mut line = vec!["recut", &plan, "--rack", &rack, "--out", &out];
+        line.extend(pieces.iter().flat_map(|piece| ["--piece", piece]));
+        step(&line, expected)
+    };
+    recut(&["L12", "Q1"], Exit::BadInput)?;
+    recut(&["L12"], Exit::Done)?;
     let again = path("again/plan.json");
     step(&["check", &again], Exit::Done)?;
     step(&["book", &again, "--rack", &rack], Exit::Taken)?;

@@ -180,7 +180,20 @@ fn everything_that_is_refused() -> Checked {
     Ok(())
 }
 
-/// One piece on one sheet, and a panel from its drawing: everything that is printed and written for them.
+/// Reads what commands print.
+fn read_steps(steps: &[&[&str]]) {
+    for words in steps {
+        let outcome = typed(words);
+        let name = words[..2].join(" ");
+        assert!(
+            !outcome.out.is_empty() || !outcome.err.is_empty(),
+            "{name}: {outcome:?}"
+        );
+        read_outcome(&name, &outcome);
+    }
+}
+
+/// One piece on one sheet: everything that is printed and written for it.
 #[test]
 fn plans_books_and_racks() -> Checked {
     let bench = Bench::new()?;
@@ -240,20 +253,19 @@ fn plans_books_and_racks() -> Checked {
         ],
         &["new", &path("hall")],
     ];
-    for words in steps {
-        let outcome = typed(words);
-        let name = words[..2].join(" ");
-        assert!(
-            !outcome.out.is_empty() || !outcome.err.is_empty(),
-            "{name}: {outcome:?}"
-        );
-        read_outcome(&name, &outcome);
-    }
+    read_steps(&steps);
     for folder in ["out", "choices", "hall"] {
         read_folder(&bench.path(folder))?;
     }
     read("labels", &fs::read_to_string(bench.path("labels.html"))?);
-    // A panel from its drawing: leads, measurements, the pictures of the book.
+    Ok(())
+}
+
+/// A panel from its drawing: leads, measurements, the pictures of the book.
+#[test]
+fn a_panel_from_its_drawing() -> Checked {
+    let bench = Bench::new()?;
+    let path = |name: &str| bench.path(name).display().to_string();
     let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">
         <rect class="border" width="200" height="300"/><path d="M 0 150 H 200"/><text x="60" y="90">1 CL</text></svg>"#;
     bench.write("panel.svg", drawing)?;
@@ -311,6 +323,40 @@ fn is_in_inches(what: &str, text: &str) {
     }
 }
 
+/// What commands print in a shop of inches.
+fn say_it_in_inches(steps: &[&[&str]]) {
+    for words in steps {
+        let outcome = typed(words);
+        let name = words[..2].join(" ");
+        is_in_inches(&name, &outcome.out);
+        is_in_inches(&name, &outcome.err);
+        assert!(
+            !outcome.out.is_empty() || !outcome.err.is_empty(),
+            "{name}: {outcome:?}"
+        );
+    }
+}
+
+/// What commands wrote: folders of plans, and files.
+fn wrote_it_in_inches(bench: &Bench, folders: &[&str], files: &[&str]) -> Checked {
+    for folder in folders {
+        assert!(!names(&bench.path(folder))?.is_empty(), "{folder}");
+        for name in names(&bench.path(folder))?.iter().filter(|name| *name != "plan.json") {
+            is_in_inches(
+                &format!("{folder}/{name}"),
+                &fs::read_to_string(bench.path(folder).join(name))?,
+            );
+        }
+    }
+    for name in files {
+        is_in_inches(name, &fs::read_to_string(bench.path(name))?);
+    }
+    Ok(())
+}
+
+const STOCK_IN_INCHES: &str =
+    "kind,tag,glass,units,width,height,count\nsheet,C,CL,in,12,15,2\nsheet,N,CL,in,24,36,buy\n";
+
 /// Tables, maps, pages, findings, the rack: a job in inches, and a rack that is read in inches.
 #[test]
 fn a_job_in_inches_is_told_in_inches() -> Checked {
@@ -319,24 +365,10 @@ fn a_job_in_inches_is_told_in_inches() -> Checked {
     let list = "number,glass,shape,width,height,units,thickness,price,glass_grain,bevel,nose\n\
                 1,CL,round arch,8,12 1/2,in,1/4,4,two-ways,1/2,1/8\n2,CL,,60,60,,,,,,\n3,CL,,1/8,8,,,,,,\n";
     bench.write("list.csv", list)?;
-    let stock = "kind,tag,glass,units,width,height,count\nsheet,C,CL,in,12,15,2\nsheet,N,CL,in,24,36,buy\n";
-    bench.write("stock.csv", stock)?;
-    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="20in" height="40in" viewBox="0 0 20 40">
-        <rect class="border" width="20" height="40"/><path d="M 0 15 H 20 M 0.2 20 H 19.9 M 19 15 V 20"/><text x="6" y="9">1 CL</text></svg>"#;
-    bench.write("panel.svg", drawing)?;
-    let job = r#"{"format": 2, "name": "Light", "units": "in", "glasses": [{"code": "CL", "name": "Clear", "thickness": 0.125,
-        "grain": "none", "may_turn_over": true, "scored_face": "show", "grind_allowance": 0.02, "price": 4, "price_unit": "ft2"}],
-        "panels": [{"id": "P", "quantity": 1, "drawing": {"file": "panel.svg", "glass": "CL", "opening": [21, 40.125]}}]}"#;
-    bench.write("light.json", job)?;
-    bench.write(
-        "built.json",
-        &job.replace("panel.svg", "built.svg")
-            .replace(", \"opening\": [21, 40.125]", ""),
-    )?;
-    bench.write("built.svg", &drawing.replace(" M 0.2 20 H 19.9 M 19 15 V 20", ""))?;
+    bench.write("stock.csv", STOCK_IN_INCHES)?;
     let (list, stock, rack) = (path("list.csv"), path("stock.csv"), path("shop.rack"));
     let plan = path("out/plan.json");
-    let steps: [&[&str]; 17] = [
+    say_it_in_inches(&[
         &["rack", "import", &stock, "--rack", &rack],
         &["rack", "units", "in", "--rack", &rack],
         &["plan", &list, "--rack", &rack, "--out", &path("out"), "--rounds", "2"],
@@ -371,6 +403,33 @@ fn a_job_in_inches_is_told_in_inches() -> Checked {
         &["rack", "audit", "--rack", &rack],
         &["rack", "labels", "--rack", &rack, "--out", &path("labels.html")],
         &["rack", "throw-away", "N", "--rack", &rack],
+        &["new", &path("hall"), &list],
+        &["rack", "units", "--rack", &rack],
+    ]);
+    wrote_it_in_inches(&bench, &["out", "choices", "again"], &["n.svg", "labels.html"])
+}
+
+/// A drawing in inches, marked up and planned: faulty, and mended.
+#[test]
+fn a_drawing_in_inches_is_told_in_inches() -> Checked {
+    let bench = Bench::new()?;
+    let path = |name: &str| bench.path(name).display().to_string();
+    bench.write("stock.csv", STOCK_IN_INCHES)?;
+    let stock = path("stock.csv");
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="20in" height="40in" viewBox="0 0 20 40">
+        <rect class="border" width="20" height="40"/><path d="M 0 15 H 20 M 0.2 20 H 19.9 M 19 15 V 20"/><text x="6" y="9">1 CL</text></svg>"#;
+    bench.write("panel.svg", drawing)?;
+    let job = r#"{"format": 2, "name": "Light", "units": "in", "glasses": [{"code": "CL", "name": "Clear", "thickness": 0.125,
+        "grain": "none", "may_turn_over": true, "scored_face": "show", "grind_allowance": 0.02, "price": 4, "price_unit": "ft2"}],
+        "panels": [{"id": "P", "quantity": 1, "drawing": {"file": "panel.svg", "glass": "CL", "opening": [21, 40.125]}}]}"#;
+    bench.write("light.json", job)?;
+    bench.write(
+        "built.json",
+        &job.replace("panel.svg", "built.svg")
+            .replace(", \"opening\": [21, 40.125]", ""),
+    )?;
+    bench.write("built.svg", &drawing.replace(" M 0.2 20 H 19.9 M 19 15 V 20", ""))?;
+    say_it_in_inches(&[
         &[
             "drawing",
             "--job",
@@ -400,30 +459,6 @@ fn a_job_in_inches_is_told_in_inches() -> Checked {
             "--rounds",
             "1",
         ],
-        &["new", &path("hall"), &list],
-        &["rack", "units", "--rack", &rack],
-    ];
-    for words in steps {
-        let outcome = typed(words);
-        let name = words[..2].join(" ");
-        is_in_inches(&name, &outcome.out);
-        is_in_inches(&name, &outcome.err);
-        assert!(
-            !outcome.out.is_empty() || !outcome.err.is_empty(),
-            "{name}: {outcome:?}"
-        );
-    }
-    for folder in ["out", "choices", "again", "light"] {
-        assert!(!names(&bench.path(folder))?.is_empty(), "{folder}");
-        for name in names(&bench.path(folder))?.iter().filter(|name| *name != "plan.json") {
-            is_in_inches(
-                &format!("{folder}/{name}"),
-                &fs::read_to_string(bench.path(folder).join(name))?,
-            );
-        }
-    }
-    for name in ["n.svg", "labels.html", "marked.svg", "leads.csv"] {
-        is_in_inches(name, &fs::read_to_string(bench.path(name))?);
-    }
-    Ok(())
+    ]);
+    wrote_it_in_inches(&bench, &["light"], &["marked.svg", "leads.csv"])
 }

@@ -84,38 +84,9 @@ impl Case {
     }
 }
 
-/// Drawings.
-#[must_use]
-pub fn drawings() -> Vec<Case> {
+/// Lines by the thousand that cross, meet in one point or nearly lie on each other.
+fn crossing_lines() -> Vec<Case> {
     let mut all = vec![];
-    let mut r = Random(7);
-    let mut curves = |n: usize| {
-        let mut path = String::from("M0 0");
-        for _ in 0..n {
-            let mut at = || (r.next() * 1000.0) as u32;
-            let _ = write!(path, "Q{} {} {} {}", at(), at(), at(), at());
-        }
-        format!("<path d=\"{path}\"/>")
-    };
-    for n in [600, 5_000] {
-        all.push(Case::svg(format!("{n} curves over each other"), &curves(n)));
-    }
-    for n in [4_000, 10_000, 100_000] {
-        all.push(Case::svg(
-            format!("{n} equal lines on each other"),
-            &"<path d=\"M0 500H1000\"/>".repeat(n),
-        ));
-    }
-    let mut lines = String::new();
-    for k in 0..10_000 {
-        let _ = write!(
-            lines,
-            "<path d=\"M{} 500H{}\"/>",
-            k as f64 * 0.04,
-            1000.0 - k as f64 * 0.04
-        );
-    }
-    all.push(Case::svg("10000 lines on each other, each shorter", &lines));
     for n in [2_000, 5_000, 50_000] {
         let half = n / 2;
         let mut path = String::new();
@@ -148,6 +119,42 @@ pub fn drawings() -> Vec<Case> {
         })
         .collect();
     all.push(Case::svg("5000 circles nearly on each other", &circles));
+    all
+}
+
+/// Drawings.
+#[must_use]
+pub fn drawings() -> Vec<Case> {
+    let mut all = vec![];
+    let mut r = Random(7);
+    let mut curves = |n: usize| {
+        let mut path = String::from("M0 0");
+        for _ in 0..n {
+            let mut at = || (r.next() * 1000.0) as u32;
+            let _ = write!(path, "Q{} {} {} {}", at(), at(), at(), at());
+        }
+        format!("<path d=\"{path}\"/>")
+    };
+    for n in [600, 5_000] {
+        all.push(Case::svg(format!("{n} curves over each other"), &curves(n)));
+    }
+    for n in [4_000, 10_000, 100_000] {
+        all.push(Case::svg(
+            format!("{n} equal lines on each other"),
+            &"<path d=\"M0 500H1000\"/>".repeat(n),
+        ));
+    }
+    let mut lines = String::new();
+    for k in 0..10_000 {
+        let _ = write!(
+            lines,
+            "<path d=\"M{} 500H{}\"/>",
+            k as f64 * 0.04,
+            1000.0 - k as f64 * 0.04
+        );
+    }
+    all.push(Case::svg("10000 lines on each other, each shorter", &lines));
+    all.extend(crossing_lines());
     for (points, degree) in [(5_003, 3), (5_003, 7), (100_003, 3)] {
         all.push(
             Case::new(

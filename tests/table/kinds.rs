@@ -5,7 +5,7 @@ use cullet::Exit;
 use cullet_tests::{Bench, Checked, Outcome, typed};
 use serde_json::{Value, json};
 use std::error::Error;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What is changed in a table, field by field.
 type Changes = Vec<(&'static str, Value)>;
@@ -103,7 +103,7 @@ impl Tables {
     }
 
     /// What a table's check says of a file.
-    fn check(&self, file: &PathBuf, shop: &str) -> Outcome {
+    fn check(&self, file: &Path, shop: &str) -> Outcome {
         let file = file.display().to_string();
         typed(&["table", "--check", &file, &self.plan, "--shop", shop])
     }

@@ -58,6 +58,15 @@ struct Arguments {
     json: Option<PathBuf>,
 }
 
+impl Arguments {
+    fn limit(&self) -> Limit {
+        match self.rounds {
+            Some(rounds) => Limit::Rounds(rounds),
+            None => Limit::Seconds(self.seconds),
+        }
+    }
+}
+
 fn main() -> ExitCode {
     match measure(&Arguments::parse()) {
         Ok(()) => ExitCode::SUCCESS,
@@ -69,10 +78,7 @@ fn main() -> ExitCode {
 }
 
 fn measure(arguments: &Arguments) -> Result<()> {
-    let limit = match arguments.rounds {
-        Some(rounds) => Limit::Rounds(rounds),
-        None => Limit::Seconds(arguments.seconds),
-    };
+    let limit = arguments.limit();
     ensure!(
         arguments.seconds > 0.0 && arguments.seconds.is_finite(),
         "--seconds must be above 0"

@@ -63,130 +63,160 @@ fn main() -> ExitCode {
     }
 }
 
+/// What was measured: the rows of the table, and how many faults were found.
+#[derive(Default)]
+struct Report {
+    rows: Vec<String>,
+    faults: usize,
+}
+
 fn measure(arguments: &Arguments) -> Result<()> {
     let wanted = |name: &str| arguments.only.is_empty() || arguments.only.iter().any(|o| o == name);
-    let mut rows: Vec<String> = Vec::new();
-    let mut faults = 0;
+    let mut report = Report::default();
     if wanted("counts") {
-        for (name, item, sheet, least) in counts() {
-            let problem = problem(vec![(item, 200, Turns::only(vec![0.0, 90.0, 180.0, 270.0]))], sheet, 1);
-            let problem = if name.starts_with("quarries") {
-                freed(problem)
-            } else {
-                problem
-            };
-            let laying = laid(&problem, arguments);
-            faults += checked(&problem, &laying);
-            rows.push(format!(
-                "| {name} | pieces on one sheet | at least {least} | {} |",
-                laying.placed.len()
-            ));
-        }
+        known_counts(arguments, &mut report);
     }
     if wanted("order") {
-        let blanks = sets::convex_in_place(1, 150);
-        let whole = Outline::rectangle(sets::SHEET.0, sets::SHEET.1);
-        let on = Sheet {
-            whole: &whole,
-            usable: &whole,
-            kerf: 0.0,
-        };
-        let begun = Instant::now();
-        let cut = runs(&blanks, on, Rule::usual(0.0), &|_| false)?;
-        let took = begun.elapsed().as_secs_f64();
-        faults += check::faults(&whole, &blanks, &cut.breaking).len();
-        rows.push(format!(
-            "| breaking order of 150 blanks on one sheet | s | 1 | {took:.3} |"
-        ));
+        one_order(&mut report)?;
     }
     if wanted("large") {
-        let items = (1..=10).flat_map(|seed| sets::convex(seed, 0.0)).take(150);
-        let items = items.map(|p| (p, 1, Turns::free())).collect();
-        let problem = problem(items, sets::SHEET, 12);
-        let begun = Instant::now();
-        let laying = laid(&problem, arguments);
-        let took = begun.elapsed().as_secs_f64();
-        faults += checked(&problem, &laying);
-        let (sheets, _) = sheets_used(&problem, &laying);
-        let bound = placed_area(&problem, &laying) / (sets::SHEET.0 * sets::SHEET.1);
-        rows.push(format!(
-            "| 150 different convex pieces in {} s | sheets; s taken | bound {bound:.2} | {sheets}; {took:.2} |",
-            arguments.seconds
-        ));
+        one_large_set(arguments, &mut report);
     }
     for kind in ["rectangles", "convex"] {
-        if !wanted(kind) {
-            continue;
+        if wanted(kind) {
+            cut_up_sheets(kind, arguments, &mut report);
         }
-        let mut shares: Vec<f64> = Vec::new();
-        for seed in 1..=arguments.sets {
-            let (pieces, turns) = if kind == "rectangles" {
-                (sets::rectangles(seed, arguments.step), Turns::only(vec![0.0, 90.0]))
-            } else {
-                (sets::convex(seed, arguments.step), Turns::free())
-            };
-            let items = pieces.into_iter().map(|p| (p, 1, turns.clone())).collect();
-            let problem = problem(items, sets::SHEET, 1);
-            let laying = laid(&problem, arguments);
-            faults += checked(&problem, &laying);
-            let share = 100.0 * placed_area(&problem, &laying) / (sets::SHEET.0 * sets::SHEET.1);
-            progress(&format!("{kind} {seed}: {} pieces, {share:.2} %", problem.items.len()));
-            shares.push(share);
-        }
-        let mean = shares.iter().sum::<f64>() / shares.len().max(1) as f64;
-        let least = shares.iter().copied().fold(f64::INFINITY, f64::min);
-        let target = if kind == "rectangles" { "96" } else { "85, aim 92" };
-        rows.push(format!(
-            "| {} sets of {kind}, rounded to {} mm | % of the sheet placed back, mean (least) | {target} | {mean:.2} ({least:.2}) |",
-            shares.len(),
-            arguments.step
-        ));
     }
     let mut ratios: Vec<f64> = Vec::new();
     for path in data_files(&arguments.data)? {
         let text = std::fs::read_to_string(&path).with_context(|| format!("reading {}", path.display()))?;
         let data: Data = serde_json::from_str(&text).with_context(|| format!("reading {}", path.display()))?;
-        if !wanted(&data.name) {
-            continue;
+        if wanted(&data.name) {
+            ratios.push(glass_data(&data, arguments, &mut report)?);
         }
-        let mut items = Vec::new();
-        for piece in &data.pieces {
-            let points = piece.outline.iter().map(|[x, y]| Point { x: *x, y: *y }).collect();
-            items.push((Outline::new(points)?, piece.demand, Turns::free()));
-        }
-        let total: f64 = items.iter().map(|(o, n, _)| o.area() * f64::from(*n)).sum();
-        let bound = total / (GLASS_SHEET.0 * GLASS_SHEET.1);
-        let problem = problem(items, GLASS_SHEET, (2.0 * bound).ceil() as usize + 1);
-        let laying = laid(&problem, arguments);
-        faults += checked(&problem, &laying);
-        ensure!(laying.left.iter().all(|n| *n == 0), "{}: pieces left over", data.name);
-        let (sheets, used) = sheets_used(&problem, &laying);
-        ratios.push(used / bound);
-        let row = format!(
-            "| {} | sheets / area bound of {bound:.3} | 1.25, aim 1.15 | {used:.3} ({sheets} sheets) = {:.3} |",
-            data.name,
-            used / bound
-        );
-        progress(&row);
-        rows.push(row);
     }
     if !ratios.is_empty() {
         let mean = ratios.iter().sum::<f64>() / ratios.len() as f64;
-        rows.push(format!(
+        report.rows.push(format!(
             "| mean of {} | sheets / area bound | 1.25, aim 1.15 | {mean:.3} |",
             ratios.len()
         ));
     }
-    ensure!(!rows.is_empty(), "nothing was run");
+    ensure!(!report.rows.is_empty(), "nothing was run");
     let table = format!(
         "| what | figure | target | reached |\n|---|---|---|---|\n{}\n",
-        rows.join("\n")
+        report.rows.join("\n")
     );
     stdout().write_all(table.as_bytes())?;
-    if faults > 0 {
-        bail!("{faults} faults in breaking orders");
+    if report.faults > 0 {
+        bail!("{} faults in breaking orders", report.faults);
     }
     Ok(())
+}
+
+/// Pieces whose count on a sheet is known by arithmetic.
+fn known_counts(arguments: &Arguments, report: &mut Report) {
+    for (name, item, sheet, least) in counts() {
+        let problem = problem(vec![(item, 200, Turns::only(vec![0.0, 90.0, 180.0, 270.0]))], sheet, 1);
+        let problem = if name.starts_with("quarries") {
+            freed(problem)
+        } else {
+            problem
+        };
+        let laying = laid(&problem, arguments);
+        report.faults += checked(&problem, &laying);
+        report.rows.push(format!(
+            "| {name} | pieces on one sheet | at least {least} | {} |",
+            laying.placed.len()
+        ));
+    }
+}
+
+/// How long the breaking order of a full sheet takes.
+fn one_order(report: &mut Report) -> Result<()> {
+    let blanks = sets::convex_in_place(1, 150);
+    let whole = Outline::rectangle(sets::SHEET.0, sets::SHEET.1);
+    let on = Sheet {
+        whole: &whole,
+        usable: &whole,
+        kerf: 0.0,
+    };
+    let begun = Instant::now();
+    let cut = runs(&blanks, on, Rule::usual(0.0), &|_| false)?;
+    let took = begun.elapsed().as_secs_f64();
+    report.faults += check::faults(&whole, &blanks, &cut.breaking).len();
+    report.rows.push(format!(
+        "| breaking order of 150 blanks on one sheet | s | 1 | {took:.3} |"
+    ));
+    Ok(())
+}
+
+/// A large set of pieces that are all different.
+fn one_large_set(arguments: &Arguments, report: &mut Report) {
+    let items = (1..=10).flat_map(|seed| sets::convex(seed, 0.0)).take(150);
+    let items = items.map(|p| (p, 1, Turns::free())).collect();
+    let problem = problem(items, sets::SHEET, 12);
+    let begun = Instant::now();
+    let laying = laid(&problem, arguments);
+    let took = begun.elapsed().as_secs_f64();
+    report.faults += checked(&problem, &laying);
+    let (sheets, _) = sheets_used(&problem, &laying);
+    let bound = placed_area(&problem, &laying) / (sets::SHEET.0 * sets::SHEET.1);
+    report.rows.push(format!(
+        "| 150 different convex pieces in {} s | sheets; s taken | bound {bound:.2} | {sheets}; {took:.2} |",
+        arguments.seconds
+    ));
+}
+
+/// Sheets cut up at random: how much of each is placed back.
+fn cut_up_sheets(kind: &str, arguments: &Arguments, report: &mut Report) {
+    let mut shares: Vec<f64> = Vec::new();
+    for seed in 1..=arguments.sets {
+        let (pieces, turns) = if kind == "rectangles" {
+            (sets::rectangles(seed, arguments.step), Turns::only(vec![0.0, 90.0]))
+        } else {
+            (sets::convex(seed, arguments.step), Turns::free())
+        };
+        let items = pieces.into_iter().map(|p| (p, 1, turns.clone())).collect();
+        let problem = problem(items, sets::SHEET, 1);
+        let laying = laid(&problem, arguments);
+        report.faults += checked(&problem, &laying);
+        let share = 100.0 * placed_area(&problem, &laying) / (sets::SHEET.0 * sets::SHEET.1);
+        progress(&format!("{kind} {seed}: {} pieces, {share:.2} %", problem.items.len()));
+        shares.push(share);
+    }
+    let mean = shares.iter().sum::<f64>() / shares.len().max(1) as f64;
+    let least = shares.iter().copied().fold(f64::INFINITY, f64::min);
+    let target = if kind == "rectangles" { "96" } else { "85, aim 92" };
+    report.rows.push(format!(
+        "| {} sets of {kind}, rounded to {} mm | % of the sheet placed back, mean (least) | {target} | {mean:.2} ({least:.2}) |",
+        shares.len(),
+        arguments.step
+    ));
+}
+
+/// Lays out a set of glass data; the sheets it takes over what its area would.
+fn glass_data(data: &Data, arguments: &Arguments, report: &mut Report) -> Result<f64> {
+    let mut items = Vec::new();
+    for piece in &data.pieces {
+        let points = piece.outline.iter().map(|[x, y]| Point { x: *x, y: *y }).collect();
+        items.push((Outline::new(points)?, piece.demand, Turns::free()));
+    }
+    let total: f64 = items.iter().map(|(o, n, _)| o.area() * f64::from(*n)).sum();
+    let bound = total / (GLASS_SHEET.0 * GLASS_SHEET.1);
+    let problem = problem(items, GLASS_SHEET, (2.0 * bound).ceil() as usize + 1);
+    let laying = laid(&problem, arguments);
+    report.faults += checked(&problem, &laying);
+    ensure!(laying.left.iter().all(|n| *n == 0), "{}: pieces left over", data.name);
+    let (sheets, used) = sheets_used(&problem, &laying);
+    let row = format!(
+        "| {} | sheets / area bound of {bound:.3} | 1.25, aim 1.15 | {used:.3} ({sheets} sheets) = {:.3} |",
+        data.name,
+        used / bound
+    );
+    progress(&row);
+    report.rows.push(row);
+    Ok(used / bound)
 }
 
 /// Name, piece, sheet inside its trim, and how many rows and columns give by arithmetic.

@@ -7,21 +7,19 @@ use cullet_geometry::Point;
 use cullet_geometry::ring;
 use cullet_geometry::tolerance::TOUCH;
 
-/// The shortest path from far left to far right that keeps above the lower ones and below the upper ones.
-pub(crate) fn taut_path(gates: &[Gate], reach: f64) -> Option<Vec<Point>> {
-    let (first, last) = (gates.first()?, gates.last()?);
-    let clamp = |g: &Gate| {
-        if g.floor.is_finite() { g.floor } else { g.ceiling }
-    };
-    let start = Point {
-        x: first.x - reach,
-        y: clamp(first),
-    };
-    let mut path = vec![start];
-    let mut apex = start;
-    let mut k = 0;
-    loop {
-        // Steepest floor and flattest ceiling seen from the apex.
+/// What is seen from an apex through the gates ahead.
+struct View {
+    /// The steepest floor, as a slope, and its gate.
+    low: (f64, usize),
+    /// The flattest ceiling.
+    high: (f64, usize),
+    /// The gate at which a path must turn, and whether it turns round a floor; none where all can be seen through.
+    turn_at: Option<(usize, bool)>,
+}
+
+impl View {
+    /// From `apex` through the gates from `k` on.
+    fn from(apex: Point, gates: &[Gate], k: usize) -> Self {
         let (mut low, mut high) = ((f64::NEG_INFINITY, k), (f64::INFINITY, k));
         let mut turn_at = None;
         for (i, gate) in gates.iter().enumerate().skip(k) {
@@ -45,6 +43,25 @@ pub(crate) fn taut_path(gates: &[Gate], reach: f64) -> Option<Vec<Point>> {
                 high = (ceiling, i);
             }
         }
+        Self { low, high, turn_at }
+    }
+}
+
+/// The shortest path from far left to far right that keeps above the lower ones and below the upper ones.
+pub(crate) fn taut_path(gates: &[Gate], reach: f64) -> Option<Vec<Point>> {
+    let (first, last) = (gates.first()?, gates.last()?);
+    let clamp = |g: &Gate| {
+        if g.floor.is_finite() { g.floor } else { g.ceiling }
+    };
+    let start = Point {
+        x: first.x - reach,
+        y: clamp(first),
+    };
+    let mut path = vec![start];
+    let mut apex = start;
+    let mut k = 0;
+    loop {
+        let View { low, high, turn_at } = View::from(apex, gates, k);
         let Some((at, is_floor)) = turn_at else {
             // Level to the far end where that is free; else along what is in the way.
             let end_x = last.x + reach;

@@ -109,14 +109,7 @@ pub fn read<T>(
             entries.extend(entry(report, &row));
             continue;
         }
-        // What else is wrong with the line is told too, but nothing that follows from the doubtful numbers.
-        let mut others = Report::new(report.file());
-        entry(&mut others, &row);
-        let others = others.into_findings().into_iter();
-        report.extend(others.filter(|other| !doubts.iter().any(|(column, _)| row.place(column) == other.place)));
-        for (column, [found, expected, hint]) in doubts {
-            report.add(row.place(column), found, expected, hint);
-        }
+        doubtful(report, &row, doubts, &mut entry);
     }
     if header.is_none() {
         no_line(report, kind);
@@ -176,6 +169,23 @@ fn names_line<'t>(report: &mut Report, text: &'t str, kind: &Kind) -> Option<&'t
         return None;
     }
     Some(first)
+}
+
+/// Says which columns of a line can be read in two ways. What else is wrong with it is told too, but nothing that follows from the
+/// doubtful numbers.
+fn doubtful<T>(
+    report: &mut Report,
+    row: &Row<'_>,
+    doubts: Vec<(&str, [String; 3])>,
+    entry: &mut impl FnMut(&mut Report, &Row<'_>) -> Option<T>,
+) {
+    let mut others = Report::new(report.file());
+    entry(&mut others, row);
+    let others = others.into_findings().into_iter();
+    report.extend(others.filter(|other| !doubts.iter().any(|(column, _)| row.place(column) == other.place)));
+    for (column, [found, expected, hint]) in doubts {
+        report.add(row.place(column), found, expected, hint);
+    }
 }
 
 /// Says that a line of column names is missing above `line`, whose text is `first`.

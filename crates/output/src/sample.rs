@@ -85,68 +85,66 @@ fn ordered(item: &StockItem, placements: &[Placement], pieces: &[PlanPiece], ret
     order(&item.outline, 0.0, &cut, returned, &Rule::usual(6.0)).unwrap_or(Breaking { steps: vec![] })
 }
 
-/// A plan of one glass with the sheets given; figures are worked out from the outlines.
-pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) -> Plan {
-    let mut pieces: Vec<PlanPiece> = Vec::new();
-    let mut layouts = Vec::new();
-    for (n, sheet) in sheets.into_iter().enumerate() {
-        let mut placements = Vec::new();
-        let (mut used, mut cut) = (0.0, 0.0);
-        for lay in sheet.pieces {
-            let id = PieceId {
-                panel: "S".to_owned(),
-                number: lay.number,
-                mirrored: lay.mirrored,
-            };
-            used += lay.outline.area() * 0.98;
-            cut += lay.outline.area();
-            placements.push(Placement {
-                id: id.clone(),
-                copy: 1,
-                spare: lay.spare,
-                pose: lay.pose,
-            });
-            let grain_deg = (grain != GrainFile::None).then_some(90.0);
-            let finished = lay.outline.clone();
-            pieces.push(PlanPiece {
-                id,
-                glass: "R3".to_owned(),
-                finished,
-                cut: lay.outline,
-                grain_deg,
-                bevelled: false,
-            });
-        }
-        let pulled = sheet.item.outline.area();
-        let returned = sheet.returned.iter().map(Outline::area).sum();
-        let figures = Figures {
-            pulled,
-            used,
-            returned,
-            cullet: pulled - used - returned,
-            grinding: cut - used,
-            pieces: u32::try_from(placements.len()).unwrap(),
-            pulled_kg: pulled * 7.5e-6,
-            used_kg: used * 7.5e-6,
-            pulled_cost: pulled * 60e-6,
-            returned_credit: returned * 30e-6,
+/// The map of a sheet; what is cut from it is added to `pieces`.
+fn layout(number: u32, sheet: Sheet, grain: GrainFile, pieces: &mut Vec<PlanPiece>) -> Layout {
+    let mut placements = Vec::new();
+    let (mut used, mut cut) = (0.0, 0.0);
+    for lay in sheet.pieces {
+        let id = PieceId {
+            panel: "S".to_owned(),
+            number: lay.number,
+            mirrored: lay.mirrored,
         };
-        let breaking = ordered(&sheet.item, &placements, &pieces, &sheet.returned);
-        layouts.push(Layout {
-            breaking,
-            number: u32::try_from(n + 1).unwrap(),
-            stock: sheet.item,
+        used += lay.outline.area() * 0.98;
+        cut += lay.outline.area();
+        placements.push(Placement {
+            id: id.clone(),
             copy: 1,
-            edge_trim: 8.0,
-            clearance: 6.0,
-            style: Style::Shaped,
-            placements,
-            returned: sheet.returned,
-            figures,
+            spare: lay.spare,
+            pose: lay.pose,
+        });
+        let grain_deg = (grain != GrainFile::None).then_some(90.0);
+        let finished = lay.outline.clone();
+        pieces.push(PlanPiece {
+            id,
+            glass: "R3".to_owned(),
+            finished,
+            cut: lay.outline,
+            grain_deg,
+            bevelled: false,
         });
     }
-    let figures = Figures::sum(layouts.iter().map(|l| &l.figures));
-    let job = JobFile {
+    let pulled = sheet.item.outline.area();
+    let returned = sheet.returned.iter().map(Outline::area).sum();
+    let figures = Figures {
+        pulled,
+        used,
+        returned,
+        cullet: pulled - used - returned,
+        grinding: cut - used,
+        pieces: u32::try_from(placements.len()).unwrap(),
+        pulled_kg: pulled * 7.5e-6,
+        used_kg: used * 7.5e-6,
+        pulled_cost: pulled * 60e-6,
+        returned_credit: returned * 30e-6,
+    };
+    let breaking = ordered(&sheet.item, &placements, pieces, &sheet.returned);
+    Layout {
+        breaking,
+        number,
+        stock: sheet.item,
+        copy: 1,
+        edge_trim: 8.0,
+        clearance: 6.0,
+        style: Style::Shaped,
+        placements,
+        returned: sheet.returned,
+        figures,
+    }
+}
+
+fn job(grain: GrainFile, scored_face: FaceFile) -> JobFile {
+    JobFile {
         schema: None,
         format: cullet_job::JOB_FORMAT,
         name: "Lighthouse museum, stair window".to_owned(),
@@ -159,7 +157,17 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
         glasses: vec![glass(grain, scored_face)],
         panels: vec![panel()],
         choices: vec![],
-    };
+    }
+}
+
+/// A plan of one glass with the sheets given; figures are worked out from the outlines.
+pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) -> Plan {
+    let mut pieces: Vec<PlanPiece> = Vec::new();
+    let mut layouts = Vec::new();
+    for (number, sheet) in (1..).zip(sheets) {
+        layouts.push(layout(number, sheet, grain, &mut pieces));
+    }
+    let figures = Figures::sum(layouts.iter().map(|l| &l.figures));
     Plan {
         format: FORMAT.to_owned(),
         effort: Effort {
@@ -167,7 +175,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
             seconds: None,
             rounds: Some(10),
         },
-        job,
+        job: job(grain, scored_face),
         stock: Stock {
             items: layouts.iter().map(|l| l.stock.clone()).collect(),
         },
@@ -219,6 +227,28 @@ pub(crate) fn half_round(r: f64) -> Outline {
     outline(&points)
 }
 
+/// An irregular offcut with flaws, and two pieces on it.
+fn flawed_offcut() -> Sheet {
+    let shape = outline(&[(0.0, 0.0), (520.0, 0.0), (470.0, 300.0), (240.0, 380.0), (40.0, 330.0)]);
+    let mut offcut = item("OC-14", StockKind::Offcut, shape);
+    offcut.flaws = vec![
+        outline(&[(300.0, 120.0), (350.0, 110.0), (370.0, 150.0), (320.0, 170.0)]),
+        outline(&[(60.0, 290.0), (70.0, 288.0), (68.0, 300.0)]),
+    ];
+    Sheet {
+        item: offcut,
+        pieces: vec![
+            lay("12", Outline::rectangle(120.0, 200.0), at(50.0, 30.0)),
+            lay(
+                "13",
+                outline(&[(0.0, 0.0), (110.0, 0.0), (55.0, 180.0)]),
+                at(190.0, 30.0),
+            ),
+        ],
+        returned: vec![outline(&[(380.0, 0.0), (520.0, 0.0), (470.0, 300.0), (380.0, 331.3)])],
+    }
+}
+
 /// Two sheets of everything: rectangles, an L, a half round, a triangle, a sliver, a spare, a mirrored and a turned-over
 /// piece; a returned offcut; then an irregular offcut with flaws.
 pub(crate) fn varied(grain: GrainFile, scored_face: FaceFile) -> Plan {
@@ -268,25 +298,7 @@ pub(crate) fn varied(grain: GrainFile, scored_face: FaceFile) -> Plan {
         ],
         returned: vec![outline(&[(0.0, 500.0), (610.0, 500.0), (610.0, 1220.0), (0.0, 1220.0)])],
     };
-    let shape = outline(&[(0.0, 0.0), (520.0, 0.0), (470.0, 300.0), (240.0, 380.0), (40.0, 330.0)]);
-    let mut offcut = item("OC-14", StockKind::Offcut, shape);
-    offcut.flaws = vec![
-        outline(&[(300.0, 120.0), (350.0, 110.0), (370.0, 150.0), (320.0, 170.0)]),
-        outline(&[(60.0, 290.0), (70.0, 288.0), (68.0, 300.0)]),
-    ];
-    let second = Sheet {
-        item: offcut,
-        pieces: vec![
-            lay("12", Outline::rectangle(120.0, 200.0), at(50.0, 30.0)),
-            lay(
-                "13",
-                outline(&[(0.0, 0.0), (110.0, 0.0), (55.0, 180.0)]),
-                at(190.0, 30.0),
-            ),
-        ],
-        returned: vec![outline(&[(380.0, 0.0), (520.0, 0.0), (470.0, 300.0), (380.0, 331.3)])],
-    };
-    let mut plan = plan(grain, scored_face, vec![first, second]);
+    let mut plan = plan(grain, scored_face, vec![first, flawed_offcut()]);
     plan.unplaced = vec![Unplaced {
         id: PieceId {
             panel: "S".to_owned(),

@@ -61,10 +61,8 @@ pub fn job_file() -> JobFile {
     serde_json::from_str(text).unwrap()
 }
 
-/// The job worked out by hand.
-pub fn job() -> Job {
-    let source = job_file();
-    let glass = |code: &str, thickness, grain, may_turn_over, price: f64| Glass {
+fn glass(code: &str, thickness: f64, grain: Grain, may_turn_over: bool, price: f64) -> Glass {
+    Glass {
         code: code.into(),
         name: code.into(),
         thickness,
@@ -78,7 +76,12 @@ pub fn job() -> Job {
         layout: LayoutFile::Either,
         price_per_mm2: price * 1e-6,
         price: (price, PriceUnit::SquareMetre),
-    };
+    }
+}
+
+/// The job worked out by hand.
+pub fn job() -> Job {
+    let source = job_file();
     let piece = |id, glass, finished: Outline, quantity| Piece {
         id,
         glass,
@@ -243,12 +246,10 @@ pub fn plan() -> Plan {
     plan_of(&job())
 }
 
-/// The same layouts for a job that equals [`job`].
-pub fn plan_of(job: &Job) -> Plan {
-    let stock = stock();
-    let layout = |number, item: usize, placements, returned| Layout {
+fn layout(number: u32, stock: StockItem, placements: Vec<Placement>, returned: Vec<Outline>) -> Layout {
+    Layout {
         number,
-        stock: stock.items[item].clone(),
+        stock,
         copy: 1,
         edge_trim: 10.0,
         clearance: 8.0,
@@ -257,7 +258,14 @@ pub fn plan_of(job: &Job) -> Plan {
         style: Style::Shaped,
         breaking: Breaking { steps: vec![] },
         figures: Figures::default(),
-    };
+    }
+}
+
+/// The same layouts for a job that equals [`job`].
+pub fn plan_of(job: &Job) -> Plan {
+    let stock = stock();
+    let layout =
+        |number, item: usize, placements, returned| layout(number, stock.items[item].clone(), placements, returned);
     let square = || id("B", "1", false);
     let border = |mirrored| id("A", "2", mirrored);
     let mut turned = placement(square(), 4, 0.0, 150.0, 50.0);

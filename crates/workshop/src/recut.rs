@@ -327,6 +327,17 @@ fn broken(asked: &RecutRequest, plan: &Plan, findings: &mut Vec<Finding>) -> Vec
             }
         }
     }
+    not_together(asked, plan, &found, &mut refuse);
+    found
+}
+
+/// Refuses pieces that are not recut together: of two glasses, or of a panel and its mirror image.
+fn not_together(
+    asked: &RecutRequest,
+    plan: &Plan,
+    found: &[Broken],
+    refuse: &mut impl FnMut(&str, String, &str, String),
+) {
     let glass = |id: &PieceId| plan.pieces.iter().find(|p| p.id == *id).map(|p| p.glass.clone());
     let glasses: BTreeSet<String> = found.iter().filter_map(|b| glass(&b.id)).collect();
     if glasses.len() > 1 {
@@ -351,7 +362,6 @@ fn broken(asked: &RecutRequest, plan: &Plan, findings: &mut Vec<Finding>) -> Vec
             "Recut them one after the other.".into(),
         );
     }
-    found
 }
 
 /// A piece's name as one types it.

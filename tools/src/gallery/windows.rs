@@ -211,7 +211,8 @@ fn on(curve: &[(f64, f64); 4], t: f64) -> (f64, f64) {
     (of(curve.map(|p| p.0)), of(curve.map(|p| p.1)))
 }
 
-fn harbour() -> Window {
+/// Waves, the sun, and where sky, sea and sand are divided.
+fn harbour_lines() -> Vec<String> {
     let wave = |left: f64, right: f64, swing: f64| {
         [
             (0.0, left),
@@ -253,6 +254,11 @@ fn harbour() -> Window {
     }
     let (x, y) = on(&waves[2], 0.45);
     lines.push(format!("M {x:.3} {y:.3} L 200 640"));
+    lines
+}
+
+fn harbour() -> Window {
+    let lines = harbour_lines();
     let texts = [
         (330.0, 175.0, "SUN"),
         (80.0, 420.0, "SEA"),

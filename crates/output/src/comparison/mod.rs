@@ -269,6 +269,27 @@ const COLUMNS: [&str; 28] = [
     "noses_at_first_angle_mm",
 ];
 
+/// The names of the columns, with the units in them.
+fn columns(units: Units) -> impl Iterator<Item = String> {
+    let (length, area, weight) = (lengths(units), areas(units), weights(units));
+    COLUMNS.iter().map(move |name| match name.rsplit_once('_') {
+        Some((what, "m2")) => format!("{what}_{}", area.code),
+        Some((what, "kg")) => format!("{what}_{}", weight.code),
+        Some((what, "mm")) => format!("{what}_{}", length.code),
+        _ => (*name).to_owned(),
+    })
+}
+
+/// How a choice stands to the first one, in a word.
+fn against_first(outcome: &Outcome, first: &Outcome, is_first: bool) -> &'static str {
+    match outcome.against(first) {
+        _ if is_first => "first",
+        Verdict::Differs(_) => "differs",
+        Verdict::WithinSpread(_) => "within spread",
+        Verdict::NotComparable => "not comparable",
+    }
+}
+
 /// The table to reckon with (RFC 4180): a row a choice, exact figures. `against_first` is `first`, `differs`, `within spread` or
 /// `not comparable`. Numbers and columns have the `signs` asked for. Bevels stand in one field each with semicolons between them, a bevel as glass, width and nose.
 ///
@@ -278,14 +299,7 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
     let mut table = signs::writer(signs);
     let units = outcomes.first().map(|o| o.plan.job.units).unwrap_or_default();
     let (length, area, weight) = (lengths(units), areas(units), weights(units));
-    // The unit stands in the names of the columns.
-    let in_units = |name: &&str| match name.rsplit_once('_') {
-        Some((what, "m2")) => format!("{what}_{}", area.code),
-        Some((what, "kg")) => format!("{what}_{}", weight.code),
-        Some((what, "mm")) => format!("{what}_{}", length.code),
-        _ => (*name).to_owned(),
-    };
-    table.write_record(COLUMNS.iter().map(in_units))?;
+    table.write_record(columns(units))?;
     for (k, outcome) in outcomes.iter().enumerate() {
         let number = |column: &'static str, value: f64, places: usize| match value.is_finite() {
             true => Ok(signs::number(plain(value, places), signs)),
@@ -297,12 +311,8 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
         };
         let (figures, first) = (outcome.figures(), &outcomes[0]);
         let (low, high) = outcome.spread();
-        let against = match outcome.against(first) {
-            _ if k == 0 => "first",
-            Verdict::Differs(_) => "differs",
-            Verdict::WithinSpread(_) => "within spread",
-            Verdict::NotComparable => "not comparable",
-        };
+        let impossible: u32 = outcome.impossible.iter().map(|one| one.quantity).sum();
+        let spares_left_out: u32 = outcome.plan.spares_left_out.iter().map(|s| s.count).sum();
         let bevels = |cell: &dyn Fn(&cullet_planner::compare::BevelKind) -> String| {
             let cells: Vec<String> = outcome.bevels.iter().map(cell).collect();
             cells.join("; ")
@@ -318,7 +328,7 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
                 figures.net_cost() - first.figures().net_cost(),
                 6,
             )?,
-            against.to_owned(),
+            against_first(outcome, first, k == 0).to_owned(),
             number("pulled_cost", figures.pulled_cost, 6)?,
             number("returned_credit", figures.returned_credit, 6)?,
             outcome.plan.job.settings.currency.clone(),
@@ -326,19 +336,8 @@ pub fn csv(outcomes: &[Outcome], signs: Signs) -> Result<String, TableError> {
             outcome.to_buy().to_string(),
             figures.pieces.to_string(),
             outcome.unplaced().to_string(),
-            outcome
-                .impossible
-                .iter()
-                .map(|one| one.quantity)
-                .sum::<u32>()
-                .to_string(),
-            outcome
-                .plan
-                .spares_left_out
-                .iter()
-                .map(|s| s.count)
-                .sum::<u32>()
-                .to_string(),
+            impossible.to_string(),
+            spares_left_out.to_string(),
             number("yield_percent", figures.yield_share() * 100.0, 6)?,
             number("pulled", figures.pulled / area.one, 9)?,
             number("used", figures.used / area.one, 9)?,

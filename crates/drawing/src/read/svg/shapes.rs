@@ -11,26 +11,23 @@ use svgtypes::PointsParser;
 pub(super) fn read(node: Node, viewport: Viewport) -> Result<Vec<Subpath>, Bad> {
     let get = |name, along| length(node, name, along, viewport);
     let or_zero = |name, along| get(name, along).map(|value| value.unwrap_or(0.0));
+    let point = |x, y| -> Result<Point, Bad> {
+        Ok(Point {
+            x: or_zero(x, Along::Width)?,
+            y: or_zero(y, Along::Height)?,
+        })
+    };
     let one = |segments, closed| vec![Subpath { segments, closed }];
     Ok(match node.tag_name().name() {
         "path" => path::read(node.attribute("d").unwrap_or("").trim())?,
         "line" => {
-            let from = Point {
-                x: or_zero("x1", Along::Width)?,
-                y: or_zero("y1", Along::Height)?,
-            };
-            let to = Point {
-                x: or_zero("x2", Along::Width)?,
-                y: or_zero("y2", Along::Height)?,
-            };
+            let from = point("x1", "y1")?;
+            let to = point("x2", "y2")?;
             one(vec![Segment::Line { from, to }], false)
         }
         "circle" => {
             let r = not_negative("r", or_zero("r", Along::Diagonal)?)?;
-            let centre = Point {
-                x: or_zero("cx", Along::Width)?,
-                y: or_zero("cy", Along::Height)?,
-            };
+            let centre = point("cx", "cy")?;
             if r > 0.0 {
                 one(vec![ellipse(centre, [r, r])], true)
             } else {
@@ -41,10 +38,7 @@ pub(super) fn read(node: Node, viewport: Viewport) -> Result<Vec<Subpath>, Bad> 
             let (rx, ry) = (get("rx", Along::Width)?, get("ry", Along::Height)?);
             let rx_or = not_negative("rx", rx.or(ry).unwrap_or(0.0))?;
             let ry_or = not_negative("ry", ry.or(rx).unwrap_or(0.0))?;
-            let centre = Point {
-                x: or_zero("cx", Along::Width)?,
-                y: or_zero("cy", Along::Height)?,
-            };
+            let centre = point("cx", "cy")?;
             if rx_or > 0.0 && ry_or > 0.0 {
                 one(vec![ellipse(centre, [rx_or, ry_or])], true)
             } else {
@@ -52,10 +46,7 @@ pub(super) fn read(node: Node, viewport: Viewport) -> Result<Vec<Subpath>, Bad> 
             }
         }
         "rect" => {
-            let low = Point {
-                x: or_zero("x", Along::Width)?,
-                y: or_zero("y", Along::Height)?,
-            };
+            let low = point("x", "y")?;
             let width = not_negative("width", or_zero("width", Along::Width)?)?;
             let height = not_negative("height", or_zero("height", Along::Height)?)?;
             let (rx, ry) = (get("rx", Along::Width)?, get("ry", Along::Height)?);
