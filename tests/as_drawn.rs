@@ -4,20 +4,11 @@ use cullet::Exit;
 use cullet_model::Plan;
 use cullet_tests::{Bench, Checked, Sheet, bare_glass, job, sheets};
 use cullet_verify::verify;
-use serde_json::json;
+use serde_json::{Value, json};
 use std::error::Error;
 
 /// Plans a drawn panel on one sheet of this size.
 fn planned(svg: &str, size: (f64, f64), kerf: f64) -> Result<Plan, Box<dyn Error>> {
-    let bench = Bench::new()?;
-    bench.write("window.svg", svg)?;
-    let mut glass = bare_glass("A", 3.0);
-    glass["grind_allowance"] = json!(0.5);
-    glass["narrowest_strip"] = json!(6.0);
-    let mut job = job(&[glass], 1, &[]);
-    job["settings"] = json!({ "score_kerf": kerf });
-    job["y"] = json!("down");
-    job["panels"][0]["drawing"] = json!({ "file": "window.svg", "glass": "A" });
     let stock = sheets(&[Sheet {
         tag: "S",
         glass: "A",
@@ -25,7 +16,20 @@ fn planned(svg: &str, size: (f64, f64), kerf: f64) -> Result<Plan, Box<dyn Error
         height: size.1,
         count: 1,
     }]);
-    let outcome = bench.plan(&job, &stock, &["--rounds", "10"])?;
+    planned_on(&Bench::new()?, svg, &json!([]), &stock, kerf)
+}
+
+/// Plans a drawn panel with details of its pieces on a stock list.
+fn planned_on(bench: &Bench, svg: &str, details: &Value, stock: &str, kerf: f64) -> Result<Plan, Box<dyn Error>> {
+    bench.write("window.svg", svg)?;
+    let mut glass = bare_glass("A", 3.0);
+    glass["grind_allowance"] = json!(0.5);
+    glass["narrowest_strip"] = json!(6.0);
+    let mut job = job(&[glass], 1, &[]);
+    job["settings"] = json!({ "score_kerf": kerf });
+    job["y"] = json!("down");
+    job["panels"][0]["drawing"] = json!({ "file": "window.svg", "glass": "A", "details": details });
+    let outcome = bench.plan(&job, stock, &["--rounds", "10"])?;
     if outcome.exit != Exit::Done {
         return Err(format!("{outcome:?}").into());
     }
@@ -98,5 +102,22 @@ fn a_piece_off_its_shared_score_is_found() -> Checked {
         let is_named = faults.iter().any(|f| f.contains("short") || f.contains("too large"));
         assert!(is_named, "moved by {by}: {faults:?}");
     }
+    Ok(())
+}
+
+/// A group that must come from one lot is cut as drawn too: the window lies whole on one sheet, though the other is there, and the map
+/// says that its lines are shared.
+#[test]
+fn a_group_of_one_lot_lies_as_drawn() -> Checked {
+    let bench = Bench::new()?;
+    let numbers: Vec<String> = (1..=10).map(|k| k.to_string()).collect();
+    let stock = "kind,tag,glass,units,width,height,count,lot\n\
+        sheet,S,A,mm,401,601,1,first\nsheet,T,A,mm,401,601,1,second\n";
+    let details = json!([{ "numbers": numbers, "one_lot": "sky" }]);
+    let plan = planned_on(&bench, &landscape(), &details, stock, 0.0)?;
+    let layouts = &plan.glasses[0].layouts;
+    assert_eq!((layouts.len(), layouts[0].placements.len()), (1, 10));
+    let map = std::fs::read_to_string(bench.path("out/sheet-1.svg"))?;
+    assert!(map.contains("one score for both"), "{map}");
     Ok(())
 }

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Licences (SPDX) under which a dependency may be: what they ask for is met by naming it.
-const LICENCES: [&str; 13] = [
+const LICENCES: [&str; 14] = [
     "0BSD",
     "Apache-2.0",
     "Apache-2.0 WITH LLVM-exception",
@@ -17,6 +17,7 @@ const LICENCES: [&str; 13] = [
     "CC0-1.0",
     "ISC",
     "MIT",
+    "MIT-0",
     "MPL-2.0",
     "Unicode-3.0",
     "Unlicense",

@@ -4,12 +4,13 @@
 //! narrowest strip between them is saved. Pairs are chosen by what they save: the strip along the shared edge, less the waste
 //! that the pair has in its hull and its pieces have not. Pairs pair up again, to rows and blocks.
 
-use super::scored::scored;
+use super::scored::{rule_for, scored};
 use cullet_breakout::{Rule, order};
 use cullet_geometry::tolerance::JOIN;
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
 use cullet_search::{Container, Item, Placed, Problem, Turns};
 use geo::{Area, ConvexHull, MultiPoint};
+use std::collections::BTreeSet;
 
 mod drawn;
 pub(super) use drawn::Known;
@@ -26,6 +27,9 @@ const ROUNDS: usize = 3;
 const LARGEST: f64 = 0.2;
 /// Most edges looked at; beyond that the longest.
 const MOST_EDGES: usize = 400;
+
+/// The name of the group of which a piece is: its glass must come from one lot.
+pub(super) type Group<'g> = &'g dyn Fn(usize) -> Option<&'g str>;
 
 /// A problem whose last items are pairs.
 #[derive(Clone)]
@@ -58,28 +62,33 @@ struct Match {
 }
 
 impl Abutted {
-    /// The problem with the pairs that save most; nothing where they are too few. Items that `is_single` names stay so.
-    pub(super) fn of(problem: &Problem, kerf: f64, rule: &Rule, is_single: &dyn Fn(usize) -> bool) -> Option<Self> {
-        let most = most(problem.containers.iter());
+    /// The problem with the pairs that save most; nothing where they are too few. Only pieces of one `group` are paired.
+    pub(super) fn of(problem: &Problem, kerf: f64, rule: &Rule, group: Group<'_>) -> Option<Self> {
         let mut abutted = Self {
             problem: problem.clone(),
             pairs: vec![],
             singles: problem.items.len(),
             is_drawn: false,
         };
-        for _ in 0..ROUNDS {
-            abutted.pair_up(kerf, most, rule, is_single);
-        }
+        abutted.pair_all(kerf, rule, group);
         let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
         let paired = area(&abutted.problem.items[abutted.singles..]);
         (paired >= LEAST_PAIRED * area(&problem.items) && paired > 0.0).then_some(abutted)
     }
 
+    /// Pairs of what there is, and pairs of those.
+    fn pair_all(&mut self, kerf: f64, rule: &Rule, group: Group<'_>) {
+        let most = most(self.problem.containers.iter());
+        for _ in 0..ROUNDS {
+            self.pair_up(kerf, most, rule, group);
+        }
+    }
+
     /// Pairs of what there is, the most saving by their size first.
-    fn pair_up(&mut self, kerf: f64, most: f64, rule: &Rule, is_single: &dyn Fn(usize) -> bool) {
+    fn pair_up(&mut self, kerf: f64, most: f64, rule: &Rule, group: Group<'_>) {
         let problem = self.problem.clone();
-        let may_pair = |i: usize| i >= self.singles || !is_single(i);
-        let mut all = matches(&problem, kerf, most, &may_pair);
+        let of_one_group = |i: usize, j: usize| group(self.piece(i)) == group(self.piece(j));
+        let mut all = matches(&problem, kerf, most, &of_one_group);
         let size = |m: &Match| problem.items[m.first].outline.area() + problem.items[m.second].outline.area();
         all.sort_by(|a, b| (b.saved / size(b)).total_cmp(&(a.saved / size(a))));
         for found in all {
@@ -109,6 +118,26 @@ impl Abutted {
             self.problem.items.push(item);
             self.pairs.push((found.first, found.second, found.pose));
         }
+    }
+
+    /// One of the pieces that lie in an item: what holds for all of them can be asked of it.
+    pub(super) fn piece(&self, mut item: usize) -> usize {
+        while let Some(pair) = item.checked_sub(self.singles) {
+            item = self.pairs[pair].0;
+        }
+        item
+    }
+
+    /// What lies in each block, and how often there is one: the same however it was put together.
+    pub(super) fn contents(&self) -> BTreeSet<(Vec<usize>, u32)> {
+        let blocks = self.singles..self.problem.items.len();
+        let content = |block: usize| {
+            let members = self.members(block, Pose::IDENTITY).into_iter();
+            let mut pieces: Vec<usize> = members.map(|(piece, _)| piece).collect();
+            pieces.sort_unstable();
+            (pieces, self.problem.items[block].count)
+        };
+        blocks.map(content).filter(|(_, count)| *count > 0).collect()
     }
 
     /// The single items that lie in one, and how.
@@ -161,10 +190,10 @@ fn most<'a>(containers: impl Iterator<Item = &'a Container>) -> f64 {
     containers.map(|c| c.outline.area()).fold(0.0, f64::max) * LARGEST
 }
 
-fn matches(problem: &Problem, kerf: f64, most: f64, may_pair: &dyn Fn(usize) -> bool) -> Vec<Match> {
+fn matches(problem: &Problem, kerf: f64, most: f64, may_pair: &dyn Fn(usize, usize) -> bool) -> Vec<Match> {
     let strip = problem.clearance;
     let mut edges: Vec<Edge> = (0..problem.items.len())
-        .filter(|i| problem.items[*i].count > 0 && may_pair(*i))
+        .filter(|i| problem.items[*i].count > 0)
         .flat_map(|i| edges(i, &problem.items[i].outline))
         .filter(|e| e.length >= SHORTEST * strip)
         .collect();
@@ -174,7 +203,7 @@ fn matches(problem: &Problem, kerf: f64, most: f64, may_pair: &dyn Fn(usize) -> 
     let mut found = Vec::new();
     for (k, a) in edges.iter().enumerate() {
         for b in edges[k..].iter().take_while(|b| a.length - b.length <= strip) {
-            if a.item == b.item && problem.items[a.item].count < 2 {
+            if (a.item == b.item && problem.items[a.item].count < 2) || !may_pair(a.item, b.item) {
                 continue;
             }
             let (one, other) = (&problem.items[a.item], &problem.items[b.item]);
@@ -257,7 +286,7 @@ fn pair(problem: &Problem, found: &Match, count: u32, pieces: Vec<Outline>, kerf
     let [region] = <[boolean::Region; 1]>::try_from(boolean::union(&grown)).ok()?;
     let [outline] = <[Outline; 1]>::try_from(offset::shrink(&region.outer, close)).ok()?;
     let blank = offset::grow(&outline.convex_hull(), problem.clearance);
-    order(&blank, 0.0, &scored(pieces, &blank, kerf, rule.ground_off), &[], rule).ok()?;
+    comes_apart(pieces, &blank, kerf, rule).then_some(())?;
     let turned = |a: &Option<Turns>, b: &Option<Turns>| turns(a.as_ref()?, b.as_ref()?, found.pose.rotation_deg);
     Some(Item {
         outline,
@@ -266,6 +295,12 @@ fn pair(problem: &Problem, found: &Match, count: u32, pieces: Vec<Outline>, kerf
         turned_over: turned(&one.turned_over, &other.turned_over),
         allowed: vec![],
     })
+}
+
+/// Whether pieces come apart out of a blank of their own.
+fn comes_apart(pieces: Vec<Outline>, blank: &Outline, kerf: f64, rule: &Rule) -> bool {
+    let own = rule_for(&pieces, kerf, rule);
+    order(blank, 0.0, &scored(pieces, blank, kerf, rule.ground_off), &[], &own).is_ok()
 }
 
 /// Rotations of a pair that both its pieces may have, the second turned by so much against the first.
@@ -333,7 +368,7 @@ mod tests {
         ])
         .unwrap();
         let problem = problem(vec![item(half.clone(), 16, Turns::free())]);
-        let abutted = Abutted::of(&problem, 0.0, &Rule::usual(6.0), &|_| false).unwrap();
+        let abutted = Abutted::of(&problem, 0.0, &Rule::usual(6.0), &|_| None).unwrap();
         let counts: Vec<u32> = abutted.problem.items.iter().map(|i| i.count).collect();
         assert_eq!(counts.iter().rev().find(|c| **c > 0), Some(&4), "{counts:?}");
         let block = abutted.problem.items.iter().rposition(|i| i.count == 4).unwrap();
@@ -392,6 +427,6 @@ mod tests {
             0.05,
         );
         let problem = problem(vec![item(round.unwrap(), 10, Turns::free())]);
-        assert!(Abutted::of(&problem, 0.0, &Rule::usual(6.0), &|_| false).is_none());
+        assert!(Abutted::of(&problem, 0.0, &Rule::usual(6.0), &|_| None).is_none());
     }
 }

@@ -62,15 +62,9 @@ impl GlassPlanner<'_> {
         let share = sum(&batch) / sum(&counts).max(1.0);
         let pieces = self.pieces_of(&batch);
         let work = self.with_pieces(&pieces, &BTreeSet::new());
-        let began = Clock::start();
-        // The second style is not tried where the first took all the time.
-        let in_time = |k: &(usize, &Style)| k.0 == 0 || !effort::is_over(effort, began);
-        let ways = styles.iter().enumerate().filter(in_time).map(|(_, style)| {
-            let report = |_: f64, stage: &str| report(0.0, stage);
-            work.in_one(*style, &[], effort::fraction(effort, share), cancel, &report)
-        });
-        let best = ways.min_by_key(|way| work.objective(way));
-        best.map_or(styles[0], |way| way.style)
+        let report = |_: f64, stage: &str| report(0.0, stage);
+        let ways = work.in_one(styles, &[], effort::fraction(effort, share), cancel, &report);
+        ways.first().map_or(styles[0], |way| way.style)
     }
 
     fn counts(&self, out: &[usize]) -> Vec<Count> {
@@ -113,7 +107,8 @@ impl GlassPlanner<'_> {
             let used: BTreeSet<(&str, u32)> = layouts.iter().map(|l| (l.stock.tag.as_str(), l.copy)).collect();
             let mut way = self
                 .with_pieces(&pieces, &used)
-                .in_one(style, &[], part, cancel, &report);
+                .in_one(&[style], &[], part, cancel, &report)
+                .swap_remove(0);
             if let Limit::Seconds(searched) = part.limit {
                 after = (batch_began.seconds() - searched).max(0.0) / size;
             }

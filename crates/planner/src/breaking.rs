@@ -3,7 +3,7 @@
 //! What is done with a sheet for which no breaking order is found is in `repair`.
 
 use super::glass::GlassPlanner;
-use super::scored::scored;
+use super::scored::{rule_for, scored};
 use crate::leftover;
 use cullet_breakout::{Breaking, Rule, Style, Unfreed, free, order};
 use cullet_geometry::{Outline, Point, offset};
@@ -98,13 +98,10 @@ impl GlassPlanner<'_> {
                 Some(piece.cut.posed(&placement.pose))
             })
             .collect();
-        order(
-            &layout.stock.outline,
-            layout.edge_trim,
-            &scored(cut, &layout.stock.outline, self.job.score_kerf, self.glass.ground_off()),
-            &layout.returned,
-            &self.rule(),
-        )
+        let (sheet, kerf) = (&layout.stock.outline, self.job.score_kerf);
+        let rule = rule_for(&cut, kerf, &self.rule());
+        let scores = scored(cut, sheet, kerf, self.glass.ground_off());
+        order(sheet, layout.edge_trim, &scores, &layout.returned, &rule)
     }
 
     /// Straight-run layouts with their breaking orders: the runs down to the blanks, then each piece out of its blank. A piece
@@ -313,6 +310,7 @@ mod tests {
             effort,
             budget: &Budget::new(effort, &cancel),
             method: &LayoutMethod {
+                piece: &|item| item,
                 lay: &|_, _| unreachable!("nothing else is laid"),
                 draw: &|_, _, _| vec![],
                 layouts: &|placed| (work.layouts(placed), vec![0]),

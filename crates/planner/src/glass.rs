@@ -148,14 +148,9 @@ impl<'a> GlassPlanner<'a> {
         let better =
             (self.is_large(&out) && styles.len() > 1).then(|| self.better_style(styles, &out, effort, cancel, report));
         let styles = better.as_ref().map_or(styles, std::slice::from_ref);
-        let share = (1.0 - aside) / styles.len() as f64;
-        let mut ways: Vec<Way> = Vec::new();
-        for (k, style) in styles.iter().enumerate() {
-            let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
-            let part = of_rest(effort, began, share, share / (1.0 - k as f64 * share));
-            ways.push(self.in_style(*style, &out, part, cancel, &report));
-        }
-        ways.sort_by_cached_key(|way| self.objective(way));
+        let all = of_rest(effort, began, 1.0 - aside, 1.0 - aside);
+        let report = |part: f64, stage: &str| report((1.0 - aside) * part, stage);
+        let ways = self.in_styles(styles, &out, all, cancel, &report);
         let mut tried: Vec<Tried> = ways.iter().map(Way::tried).collect();
         let mut unplaced: Vec<(usize, u32, String)> = too_large
             .iter()
@@ -175,8 +170,9 @@ impl<'a> GlassPlanner<'a> {
             };
         };
         let (kept, buy) = self.buying(kept, &|work, style| {
-            let report = |_: f64, _: &str| report(1.0 - aside, "trying the next size up");
-            work.in_style(style, &out, of_rest(effort, began, aside, 1.0), cancel, &report)
+            let report = |_: f64, _: &str| report(1.0, "trying the next size up");
+            let rest = of_rest(effort, began, aside, 1.0);
+            work.in_styles(&[style], &out, rest, cancel, &report).swap_remove(0)
         });
         tried[0] = kept.tried();
         let known = |i: usize| unplaced.iter().any(|u| u.0 == self.numbers[i]);
@@ -224,39 +220,34 @@ impl<'a> GlassPlanner<'a> {
         !problem.containers.is_empty() && filling.left.iter().all(|left| *left == 0)
     }
 
-    /// All that can be laid in one style, but for the pieces `out`.
-    fn in_style(
+    /// All that can be laid, but for the pieces `out`: the best way of each style, the best first. Of many pieces only one style
+    /// is tried.
+    fn in_styles(
         &self,
-        style: Style,
+        styles: &[Style],
         out: &[usize],
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Way {
-        if self.is_large(out) {
-            self.in_batches(style, out, effort, cancel, report)
-        } else {
-            self.in_one(style, out, effort, cancel, report)
+    ) -> Vec<Way> {
+        match styles {
+            [style] if self.is_large(out) => vec![self.in_batches(*style, out, effort, cancel, report)],
+            _ => self.in_one(styles, out, effort, cancel, report),
         }
     }
 
     /// The same with all pieces in one search.
     pub(super) fn in_one(
         &self,
-        style: Style,
+        styles: &[Style],
         out: &[usize],
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Way {
+    ) -> Vec<Way> {
         let mut problem = self.problem();
         out.iter().for_each(|i| problem.items[*i].count = 0);
-        let mut way = match style {
-            Style::Shaped => self.shaped(&problem, effort, cancel, report),
-            Style::StraightRun => self.straight(problem, effort, cancel, report),
-        };
-        self.enter_figures(&mut way);
-        way
+        self.contest(&problem, styles, effort, cancel, report)
     }
 
     /// Enters what each sheet of a way comes to.

@@ -47,6 +47,7 @@ mod beside;
 mod breaking;
 mod buy;
 pub mod compare;
+mod contest;
 mod effort;
 mod glass;
 mod last;

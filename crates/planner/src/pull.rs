@@ -43,6 +43,8 @@ type LayOut<'f> = &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>);
 
 /// How one style lays pieces.
 pub(super) struct LayoutMethod<'f> {
+    /// One of the pieces in an item; all of them must come from one lot if it must.
+    pub(super) piece: &'f dyn Fn(usize) -> usize,
     /// Lays a problem's pieces.
     pub(super) lay: Lay<'f>,
     /// Draws the last sheet together a little, in some ways; none where laying does that by itself.
@@ -90,10 +92,21 @@ impl Trial {
 }
 
 impl GlassPlanner<'_> {
-    /// Lays the pieces on the glass that comes to the least net cost, with up to `share` of the budget.
-    pub(super) fn choose(&self, problem: &Problem, budget: &Budget, share: f64, method: &LayoutMethod) -> Selection {
+    /// Lays the pieces on the glass that comes to the least net cost, with up to `share` of the budget; going on from what was found
+    /// `before`, if something was.
+    pub(super) fn choose(
+        &self,
+        problem: &Problem,
+        budget: &Budget,
+        share: f64,
+        method: &LayoutMethod,
+        before: Option<&Selection>,
+    ) -> Selection {
         let end = budget.spent() + share;
-        let mut best = self.first_choice(problem, budget, 0.6 * share, method);
+        let mut best = match before {
+            Some(before) => before.clone(),
+            None => self.first_choice(problem, budget, 0.6 * share, method),
+        };
         let kinds = self.kinds();
         loop {
             let trials = self.trials(problem, &kinds, &best);
@@ -116,7 +129,7 @@ impl GlassPlanner<'_> {
         let mut best: Option<Selection> = None;
         for attempt in 0..tries.clamp(1, MOST_LOT_CHOICES) {
             let mut problem = problem.clone();
-            self.bind_to_lots(&mut problem, &groups, attempt);
+            self.bind_to_lots(&mut problem, &groups, attempt, method);
             // Nearly all the effort for the first choice: then a little shows whether another does better.
             let share = if attempt == 0 { 0.8 } else { 0.25 } * share;
             let found = self.lay_on(&problem, budget, share, attempt as u64, method);
@@ -321,7 +334,7 @@ impl GlassPlanner<'_> {
                     return better;
                 }
                 let set = members(kinds, &trial.counts);
-                let narrowed = self.narrowed(problem, &set);
+                let narrowed = self.narrowed(problem, &set, method);
                 let turn = u64::from(pass) + 1;
                 let found = match trial.found.take() {
                     // Another start may leave a larger offcut than any drawing together of this one.
@@ -350,7 +363,7 @@ impl GlassPlanner<'_> {
 
     /// The problem with nothing but the containers of `set` to lie in, and each one-lot group bound to the lot of which the
     /// set has most.
-    pub(super) fn narrowed(&self, problem: &Problem, set: &[usize]) -> Problem {
+    pub(super) fn narrowed(&self, problem: &Problem, set: &[usize], method: &LayoutMethod) -> Problem {
         let mut narrowed = problem.clone();
         let mut lots: BTreeMap<&str, f64> = BTreeMap::new();
         for c in set {
@@ -358,8 +371,7 @@ impl GlassPlanner<'_> {
         }
         let roomiest = lots.iter().max_by(|a, b| a.1.total_cmp(b.1)).map(|l| *l.0);
         for (i, item) in narrowed.items.iter_mut().enumerate() {
-            // What comes after the pieces are pairs of them, of no group.
-            let is_bound = self.pieces.get(i).is_some_and(|p| p.one_lot.is_some());
+            let is_bound = self.pieces[(method.piece)(i)].one_lot.is_some();
             let may = |c: usize| {
                 let one_lot = !is_bound || Some(self.candidates[c].lot.as_str()) == roomiest;
                 set.contains(&c) && one_lot
@@ -369,8 +381,9 @@ impl GlassPlanner<'_> {
         narrowed
     }
 
-    fn bind_to_lots(&self, problem: &mut Problem, groups: &[lots::Group], attempt: usize) {
-        for (item, piece) in problem.items.iter_mut().zip(&self.pieces) {
+    fn bind_to_lots(&self, problem: &mut Problem, groups: &[lots::Group], attempt: usize, method: &LayoutMethod) {
+        for (i, item) in problem.items.iter_mut().enumerate() {
+            let piece = self.pieces[(method.piece)(i)];
             let group = groups.iter().find(|g| piece.one_lot.as_ref() == Some(&g.name));
             let Some(group) = group.filter(|g| !g.lots.is_empty()) else {
                 continue;

@@ -2,6 +2,7 @@
 //! where two share a score as drawn.
 
 use super::beside;
+use cullet_breakout::Rule;
 use cullet_geometry::{Outline, boolean, offset};
 
 /// `pieces` grown by half of `kerf`, as far as there is glass of `sheet`: pieces a kerf apart share the score between them, as
@@ -22,6 +23,15 @@ pub(super) fn scored(pieces: Vec<Outline>, sheet: &Outline, kerf: f64, ground_of
         largest.map_or(piece, |region| region.outer)
     });
     each.collect()
+}
+
+/// The rule for breaking such pieces out: what their scores leave on them already is not left a second time.
+pub(super) fn rule_for(pieces: &[Outline], kerf: f64, rule: &Rule) -> Rule {
+    let left_on = most_off(pieces, kerf, rule.ground_off) - 0.5 * kerf;
+    Rule {
+        ground_off: (rule.ground_off - left_on).max(0.0),
+        ..*rule
+    }
 }
 
 /// How far off any of the pieces its scores lie at most, mm.
@@ -72,5 +82,25 @@ mod tests {
             "{areas:?}"
         );
         assert_eq!(scored(pieces.clone(), &sheet, 0.0, 0.0), pieces);
+    }
+
+    /// Two pieces 0.6 mm apart: their scores lie 0.2 mm off them, so that of the 0.5 mm that the grinder takes 0.3 are left for waste too
+    /// thin to be scored. A kerf is no glass.
+    #[test]
+    fn what_a_shared_score_leaves_is_not_left_twice() {
+        let pieces = |gap: f64| {
+            [
+                Outline::rectangle(100.0, 80.0),
+                Outline::rectangle(100.0, 80.0).translated(100.0 + gap, 0.0),
+            ]
+        };
+        let rule = Rule {
+            ground_off: 0.5,
+            ..Rule::usual(6.0)
+        };
+        let left = |gap: f64, kerf: f64| rule_for(&pieces(gap), kerf, &rule).ground_off;
+        assert!((left(0.6, 0.0) - 0.3).abs() < 1e-9, "{}", left(0.6, 0.0));
+        assert!((left(0.6, 0.2) - 0.4).abs() < 1e-9, "{}", left(0.6, 0.2));
+        assert!((left(6.0, 0.2) - 0.5).abs() < 1e-9, "{}", left(6.0, 0.2));
     }
 }

@@ -1,99 +1,52 @@
 //! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared score saves glass.
 
-use super::abut::{Abutted, Known};
-use super::effort::{Budget, fraction, of_rest};
+use super::abut::Abutted;
+use super::effort::Budget;
 use super::glass::{CHOOSING, GlassPlanner, SPARES, Way};
 use super::pull::{Compact, LayoutMethod, Selection};
 use super::repair::Opening;
 use cullet_breakout::Style;
-use cullet_job::Piece;
 use cullet_nest::Filling;
-use cullet_search::{Clock, Effort, Limit, Placed, Problem};
-use std::collections::BTreeSet;
+use cullet_search::{Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
-/// Share of the effort for laying blocks as drawn, where there are any.
-const AS_DRAWN: f64 = 0.4;
 /// Share of what is left of the effort, once glass is chosen and spares have found room, for laying pieces singly whose pairs are
 /// too large for the glass chosen.
 const SINGLY: f64 = 0.3;
 
 impl GlassPlanner<'_> {
-    /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that share a straight score.
-    pub(super) fn shaped(
-        &self,
-        problem: &Problem,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-    ) -> Way {
-        let drawn = self.as_drawn(problem, most_ways(effort));
-        if drawn.is_empty() {
-            return self.single_or_paired(problem, effort, cancel, report);
-        }
-        let began = Clock::start();
-        let share = AS_DRAWN / drawn.len() as f64;
-        let mut ways = vec![];
-        for (k, blocks) in drawn.iter().enumerate() {
-            let report = |part: f64, stage: &str| report(share * (k as f64 + part), stage);
-            ways.push(self.nested(problem, Some(blocks), fraction(effort, share), cancel, &report));
-        }
-        let report = |part: f64, stage: &str| report(AS_DRAWN + (1.0 - AS_DRAWN) * part, stage);
-        let rest = of_rest(effort, began, 1.0 - AS_DRAWN, 1.0);
-        ways.push(self.single_or_paired(problem, rest, cancel, &report));
-        ways.iter_mut().for_each(|way| self.enter_figures(way));
-        ways.sort_by_cached_key(|way| self.objective(way));
-        ways.swap_remove(0)
-    }
-
-    /// Blocks of neighbours as they lie in their panels, where that could save glass: up to so many ways.
-    fn as_drawn(&self, problem: &Problem, ways: usize) -> Vec<Abutted> {
-        if self.is_batch || ways == 0 {
-            return vec![];
-        }
-        let panels = self.pieces.iter().map(|p| (p.id.panel.as_str(), p.id.mirrored));
-        let panels: Vec<(&str, bool)> = panels.collect::<BTreeSet<_>>().into_iter().collect();
-        let home = |p: &&Piece| {
-            let own = (p.id.panel.as_str(), p.id.mirrored);
-            panels.binary_search(&own).ok().filter(|_| p.one_lot.is_none())
-        };
-        let homes: Vec<Option<usize>> = self.pieces.iter().map(home).collect();
-        let known = Known {
-            kerf: self.job.score_kerf,
-            rule: self.rule(),
-            homes: &homes,
-        };
-        Abutted::as_drawn(problem, &known, ways)
-    }
-
     /// Each piece by itself, or in pairs with equal straight edges.
-    fn single_or_paired(
+    pub(super) fn single_or_paired(
         &self,
         problem: &Problem,
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
+        before: &mut Option<Selection>,
     ) -> Way {
-        let is_bound = |i: usize| self.pieces[i].one_lot.is_some();
-        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &is_bound);
-        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report);
+        let group = |i: usize| self.pieces[i].one_lot.as_deref();
+        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &group);
+        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report, before);
         let missing = |way: &Way| way.missing.iter().sum::<u32>();
         if pairs.is_none() || missing(&way) == 0 {
             return way;
         }
         // Singly they may find room.
-        let singly = self.nested(problem, None, effort, cancel, report);
+        let singly = self.nested(problem, None, effort, cancel, report, &mut None);
         if missing(&singly) < missing(&way) { singly } else { way }
     }
 
-    fn nested(
+    /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that lie in `pairs` or blocks,
+    /// going on from what was found `before`.
+    pub(super) fn nested(
         &self,
         problem: &Problem,
         pairs: Option<&Abutted>,
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
+        before: &mut Option<Selection>,
     ) -> Way {
         let budget = Budget::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
@@ -118,13 +71,16 @@ impl GlassPlanner<'_> {
             }
         };
         let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
+        let piece = |item: usize| pairs.map_or(item, |p| p.piece(item));
         let method = LayoutMethod {
+            piece: &piece,
             lay: &lay,
             draw: &draw,
             layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
         };
         let items = pairs.map_or(problem, |p| &p.problem);
-        let found = self.choose(items, &budget, CHOOSING, &method);
+        let found = self.choose(items, &budget, CHOOSING, &method, before.as_ref());
+        *before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method, &top_up);
         let too_large = pairs.filter(|p| found.worth.is_whole() && !budget.is_late() && p.are_too_large(&found.placed));
@@ -145,16 +101,16 @@ impl GlassPlanner<'_> {
                 cancel,
                 report,
             };
-            opening.broken(&self.on_any_glass(narrowed, &found), &found.placed)
+            opening.broken(&self.on_any_glass(narrowed, &found, &piece), &found.placed)
         };
         let layouts = self.mended(layouts, &mut held, &|| budget.is_late() || cancel.load(Relaxed));
         self.way(Style::Shaped, layouts, held)
     }
 
     /// The problem with all glass to lie in again, but for the lots that groups are bound to.
-    fn on_any_glass(&self, mut problem: Problem, found: &Selection) -> Problem {
+    fn on_any_glass(&self, mut problem: Problem, found: &Selection, piece: &dyn Fn(usize) -> usize) -> Problem {
         for (i, item) in problem.items.iter_mut().enumerate() {
-            if self.pieces.get(i).is_some_and(|p| p.one_lot.is_some()) {
+            if self.pieces[piece(i)].one_lot.is_some() {
                 item.allowed.clone_from(&found.allowed[i]);
             } else {
                 item.allowed.clear();
@@ -179,13 +135,5 @@ impl GlassPlanner<'_> {
         } else {
             (problem, found)
         }
-    }
-}
-
-/// How many ways of laying blocks are tried: each takes a round at least, so that very little effort tries none.
-fn most_ways(effort: Effort) -> usize {
-    match effort.limit {
-        Limit::Rounds(rounds) => (AS_DRAWN * rounds as f64) as usize,
-        Limit::Seconds(_) => usize::MAX,
     }
 }

@@ -10,13 +10,14 @@ use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
 impl GlassPlanner<'_> {
-    /// Pieces in straight-sided blanks that share their scores.
+    /// Pieces in straight-sided blanks that share their scores, going on from the glass and places found `before`.
     pub(super) fn straight(
         &self,
         mut problem: Problem,
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
+        before: &mut Option<Selection>,
     ) -> Way {
         problem.clearance = self.job.score_kerf;
         let budget = Budget::new(effort, cancel);
@@ -33,11 +34,13 @@ impl GlassPlanner<'_> {
             }
         };
         let method = LayoutMethod {
+            piece: &|item| item,
             lay: &lay,
             draw: &|_, _, _| vec![],
             layouts: &|placed| self.in_runs(placed),
         };
-        let found = self.choose(&problem, &budget, CHOOSING, &method);
+        let found = self.choose(&problem, &budget, CHOOSING, &method, before.as_ref());
+        *before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let again = |problem: &Problem, found: Selection| {

@@ -38,7 +38,7 @@ pub(super) fn held(sheet: &Sheet<'_>, job: &Job) -> Vec<usize> {
     }
     let all = 0..sheet.layout.placements.len();
     let freed = |i: &usize| replay.freed.get(&(true, *i)) == Some(&1);
-    let held: Vec<usize> = all.clone().filter(|i| !freed(i)).collect();
+    let held: Vec<usize> = all.clone().filter(|i| !freed(i) || replay.wrong.contains(i)).collect();
     if held.is_empty() { all.collect() } else { held }
 }
 
@@ -81,6 +81,7 @@ fn prepared<'s, 'p>(sheet: &'s Sheet<'p>, job: &Job) -> Replay<'s, 'p> {
         hands: BTreeMap::new(),
         given: BTreeSet::from([0]),
         freed: BTreeMap::new(),
+        wrong: BTreeSet::new(),
         parted: 0.0,
         faults: vec![],
     }
@@ -108,6 +109,8 @@ struct Replay<'s, 'p> {
     given: BTreeSet<usize>,
     /// How often each piece and offcut came out.
     freed: BTreeMap<(bool, usize), u32>,
+    /// Pieces that came out short or too large.
+    wrong: BTreeSet<usize>,
     /// Area of everything that came out, mm².
     parted: f64,
     faults: Vec<(String, String)>,
@@ -328,7 +331,9 @@ impl Replay<'_, '_> {
                 if let Some(laid) = laid {
                     let (over, short) = (shape.overhang_across(&laid.cut), laid.cut.overhang_depth(&shape));
                     let name = copy_name(placement);
-                    self.same(place, &name, over, short, self.larger);
+                    if !self.same(place, &name, over, short, self.larger) {
+                        self.wrong.insert(i);
+                    }
                 }
             }
             Outcome::Offcut(i) => {
@@ -374,13 +379,15 @@ impl Replay<'_, '_> {
         }
     }
 
-    fn same(&mut self, place: &str, name: &str, over: f64, short: f64, larger: f64) {
+    /// Whether what came out is as it should be.
+    fn same(&mut self, place: &str, name: &str, over: f64, short: f64, larger: f64) -> bool {
         if short > TOLERANCE {
             self.fault(place, format!("{name} comes out {short:.3} mm short"));
         }
         if over > larger {
             self.fault(place, format!("{name} comes out {over:.3} mm too large"));
         }
+        short <= TOLERANCE && over <= larger
     }
 }
 

@@ -5,10 +5,10 @@
 //! the one that saves most for its size first: the narrowest strip along what the two share, less the waste in the hull of both
 //! that was in neither's. What does not come apart, or fits no glass, is not merged.
 
-use super::{Abutted, turns};
+use super::{Abutted, Group, comes_apart, turns};
 use crate::beside;
 use crate::scored::scored;
-use cullet_breakout::{Rule, order};
+use cullet_breakout::Rule;
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
 use cullet_search::{Item, Problem};
 use geo::{Area, ConvexHull, MultiPoint};
@@ -16,13 +16,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What a strip that is saved counts for, against waste in a block's hull: what lies by itself loses more than its strip, since its
 /// neighbours do not fit, and some of the waste in a hull is filled by others. The larger, the larger blocks grow.
-const WEIGHTS: [f64; 3] = [12.0, 4.0, 1.0];
+const WEIGHTS: [f64; 3] = [12.0, 4.0, 2.0];
+/// Largest hull of a block that is to fill a sheet or an offcut, and of one of many, as a share of the glass.
+const LARGEST: f64 = 0.97;
+const SMALL: f64 = 0.12;
+/// Sizes of glass that blocks are made for: those under so much of the next larger, and over so much of the largest.
+const SMALLER: f64 = 0.8;
+const LEAST_GLASS: f64 = 0.15;
 /// Share of all glass that must lie in blocks for them to be tried.
 const LEAST_IN_BLOCKS: f64 = 0.25;
 /// Most pieces that are looked at: the breaking order of a block is worked out with every merge.
 const MOST_PIECES: usize = 300;
-/// Largest hull of a block, as a share of the largest container.
-const LARGEST: f64 = 0.97;
 /// By how much the scores of a block are grown to make one outline of them, mm: more than the corners of flattened curves gape.
 const CLOSE: f64 = 0.15;
 
@@ -32,6 +36,8 @@ pub(crate) struct Known<'k> {
     pub(crate) rule: Rule,
     /// Of every piece the panel in whose frame it lies; nothing for pieces that stay single.
     pub(crate) homes: &'k [Option<usize>],
+    /// Of every piece the group that must come from one lot.
+    pub(crate) group: Group<'k>,
 }
 
 impl Abutted {
@@ -53,30 +59,64 @@ impl Abutted {
             known,
             pieces: &problem.items,
             weight: 0.0,
+            glass: f64::INFINITY,
+            largest: f64::INFINITY,
             runs: runs(problem, known, apart),
             refused: BTreeSet::new(),
         };
+        let singly = start.clone();
         start.whole();
         let mut found: Vec<Self> = vec![];
-        for weight in WEIGHTS {
+        for (k, size) in sizes(problem).into_iter().enumerate() {
             if found.len() == ways {
                 break;
             }
             let mut growing = Growing {
-                weight,
-                ..start.clone()
+                weight: size.weight,
+                glass: size.glass,
+                largest: size.hull,
+                ..if k == 0 { start.clone() } else { singly.clone() }
             };
             while growing.merge() {}
-            let blocks = growing.blocks;
+            let mut blocks = growing.blocks;
+            blocks.pair_all(known.kerf, &known.rule, known.group);
             let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
             let in_blocks = area(&blocks.problem.items[blocks.singles..]);
-            let is_new = found.iter().all(|other| other.pairs != blocks.pairs);
+            let is_new = found.iter().all(|other| other.contents() != blocks.contents());
             if in_blocks > 0.0 && in_blocks >= LEAST_IN_BLOCKS * area(&problem.items) && is_new {
                 found.push(blocks);
             }
         }
         found
     }
+}
+
+/// How large blocks may be.
+struct Size {
+    weight: f64,
+    /// Area of the largest glass that they are made for, mm².
+    glass: f64,
+    /// Largest hull of a block, mm².
+    hull: f64,
+}
+
+/// The sizes of blocks worth trying: such as fill the largest glass, such as fill the next smaller, and many small ones.
+fn sizes(problem: &Problem) -> [Size; 3] {
+    let mut areas: Vec<f64> = problem.containers.iter().map(|c| c.outline.area()).collect();
+    areas.sort_by(|a, b| b.total_cmp(a));
+    let largest = areas.first().copied().unwrap_or(0.0);
+    let is_next = |area: &&f64| **area < SMALLER * largest && **area > LEAST_GLASS * largest;
+    let next = areas.iter().find(is_next).copied().unwrap_or(largest);
+    let size = |weight: f64, glass: f64, share: f64| Size {
+        weight,
+        glass,
+        hull: share * glass,
+    };
+    [
+        size(WEIGHTS[0], largest, LARGEST),
+        size(WEIGHTS[1], next, LARGEST),
+        size(WEIGHTS[2], largest, SMALL),
+    ]
 }
 
 /// How long the items of each pair run along each other, mm: those that do.
@@ -103,18 +143,21 @@ fn runs(problem: &Problem, known: &Known<'_>, apart: f64) -> BTreeMap<(usize, us
 }
 
 #[derive(Clone)]
-struct Growing<'k> {
+struct Growing<'p, 'k> {
     blocks: Abutted,
-    known: &'k Known<'k>,
+    known: &'p Known<'k>,
     /// The pieces, each as often as it is wanted.
-    pieces: &'k [Item],
+    pieces: &'p [Item],
     /// What a strip saved counts for, against waste in the hull.
     weight: f64,
+    /// Area of the largest glass that blocks are made for, and the largest hull of a block, mm².
+    glass: f64,
+    largest: f64,
     runs: BTreeMap<(usize, usize), f64>,
     refused: BTreeSet<(usize, usize)>,
 }
 
-impl Growing<'_> {
+impl Growing<'_, '_> {
     /// Makes one block of all that hang together, where they come apart and fit.
     fn whole(&mut self) {
         let mut first: Vec<usize> = (0..self.blocks.singles).collect();
@@ -191,12 +234,12 @@ impl Growing<'_> {
         let pieces: Vec<Outline> = all.iter().map(|item| item.outline.clone()).collect();
         let points: Vec<Point> = pieces.iter().flat_map(|p| p.points().to_vec()).collect();
         let hull = Outline::new(MultiPoint::from(points).convex_hull().exterior().0.clone()).ok()?;
-        let largest = problem.containers.iter().map(|c| c.outline.area()).fold(0.0, f64::max);
-        if hull.area() > LARGEST * largest {
+        if hull.area() > self.largest {
             return None;
         }
         let blank = offset::grow(&hull, problem.clearance);
-        let scores = scored(pieces, &blank, self.known.kerf, self.known.rule.ground_off);
+        let (kerf, rule) = (self.known.kerf, &self.known.rule);
+        let scores = scored(pieces.clone(), &blank, kerf, rule.ground_off);
         let grown: Vec<Outline> = scores.iter().map(|o| offset::grow(o, CLOSE)).collect();
         let [region] = <[boolean::Region; 1]>::try_from(boolean::union(&grown)).ok()?;
         let [outline] = <[Outline; 1]>::try_from(offset::shrink(&region.outer, CLOSE)).ok()?;
@@ -207,12 +250,12 @@ impl Growing<'_> {
             turned_over,
             allowed: vec![],
         };
-        let comes_apart = order(&blank, 0.0, &scores, &[], &self.known.rule).is_ok();
-        (comes_apart && self.fits(&item)).then_some(item)
+        (comes_apart(pieces, &blank, kerf, rule) && self.fits(&item)).then_some(item)
     }
 
     fn fits(&self, item: &Item) -> bool {
         let mut containers = self.blocks.problem.containers.clone();
+        containers.retain(|c| c.outline.area() <= self.glass);
         containers.sort_by(|a, b| b.outline.area().total_cmp(&a.outline.area()));
         containers.truncate(2);
         let problem = Problem {
