@@ -129,7 +129,7 @@ impl Abutted {
     }
 
     /// What lies in each block, and how often there is one: the same however it was put together.
-    pub(super) fn contents(&self) -> BTreeSet<(Vec<usize>, u32)> {
+    fn contents(&self) -> BTreeSet<(Vec<usize>, u32)> {
         let blocks = self.singles..self.problem.items.len();
         let content = |block: usize| {
             let members = self.members(block, Pose::IDENTITY).into_iter();

@@ -1,9 +1,9 @@
-//! Ways of laying out one glass against each other: each is tried with a little of the effort, the best gets the rest.
+//! Ways of laying out one glass against each other: each is tried with some of the effort, the better ones get the rest.
 
 use super::abut::{Abutted, Known};
 use super::effort::{is_over, of_rest};
-use super::glass::{GlassPlanner, Way};
-use super::pull::Selection;
+use super::glass::{CHOOSING, GlassPlanner, Way};
+use super::pull::From;
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_search::{Clock, Effort, Limit, Problem};
@@ -11,11 +11,17 @@ use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
-/// Shares of the effort for the stages of the contest: all ways, those that did best and pieces by themselves, and the best. Each
-/// time they go on from the glass and the places that they found before.
-const STAGES: [f64; 3] = [0.36, 0.34, 0.3];
-/// How many of the ways are in the second stage besides pieces by themselves, which little effort shows at their worst.
-const SECOND: usize = 2;
+/// Shares of the effort for the stages of the contest: all ways, the better two and pieces by themselves, and the best. Each time they go on from the glass and
+/// the places that they found before.
+const STAGES: [f64; 3] = [0.7, 0.15, 0.15];
+/// Rounds with which there are stages.
+const LEAST_ROUNDS: u64 = 14;
+/// How many of the ways are in each, the best of them.
+const STAY: [usize; 3] = [usize::MAX, 2, 1];
+
+/// Share of a stage's effort for choosing glass: first, when all depends on it, and when it goes on from what was found.
+const CHOOSING_FIRST: f64 = 0.7;
+const CHOOSING_AGAIN: f64 = 0.3;
 
 /// One way of laying out.
 enum Contender {
@@ -24,6 +30,25 @@ enum Contender {
     Shaped,
     /// Shaped, with blocks of neighbours as they lie in their panels.
     AsDrawn(Abutted),
+}
+
+impl Contender {
+    /// Its part of the first stage against the others'. Pieces by themselves need most to show which glass will do; blocks then try
+    /// the same glass, and there are fewer of them to lay.
+    fn part(&self) -> f64 {
+        match self {
+            Self::Shaped => 8.0,
+            Self::StraightRun => 3.0,
+            Self::AsDrawn(_) => 1.0,
+        }
+    }
+}
+
+/// A way with what it has come to so far.
+struct Standing {
+    contender: Contender,
+    from: From,
+    best: Option<Way>,
 }
 
 impl GlassPlanner<'_> {
@@ -36,56 +61,86 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Vec<Way> {
-        let contenders = self.contenders(problem, styles, effort);
-        if let [only] = &contenders[..] {
-            return vec![self.laid(only, problem, effort, cancel, report, &mut None)];
-        }
-        let mut before: Vec<Option<Selection>> = contenders.iter().map(|_| None).collect();
+        let mut all = self.contenders(problem, styles, effort);
         let began = Clock::start();
-        let mut all: Vec<usize> = (0..contenders.len()).collect();
-        let mut ways: Vec<(usize, Way)> = vec![];
-        let mut gone = 0.0;
-        for (turn, share) in (0..).zip(STAGES) {
-            let each = share / all.len() as f64;
-            for k in &all {
-                if !ways.is_empty() && (is_over(effort, began) || cancel.load(Relaxed)) {
+        let stages: &[f64] = if all.len() == 1 || is_little(effort) {
+            &[1.0]
+        } else {
+            &STAGES
+        };
+        let (mut out, mut gone) = (vec![], 0.0);
+        for (turn, share) in stages.iter().enumerate() {
+            let (stay, leave): (Vec<_>, Vec<_>) = all.into_iter().enumerate().partition(|(rank, standing)| {
+                let is_single = matches!(standing.contender, Contender::Shaped);
+                *rank < STAY[turn] || (turn == 1 && is_single)
+            });
+            all = stay.into_iter().map(|(_, standing)| standing).collect();
+            out.extend(leave.into_iter().map(|(_, standing)| standing));
+            let part = |standing: &Standing| if turn == 0 { standing.contender.part() } else { 1.0 };
+            let parts: f64 = all.iter().map(part).sum();
+            for k in 0..all.len() {
+                if (turn, k) != (0, 0) && (is_over(effort, began) || cancel.load(Relaxed)) {
                     break;
                 }
-                let part = Effort {
-                    seed: effort.seed.wrapping_add(turn),
+                let each = share * part(&all[k]) / parts;
+                let own = Effort {
+                    seed: effort.seed.wrapping_add(turn as u64),
                     ..of_rest(effort, began, each, each / (1.0 - gone))
                 };
                 let report = |part: f64, stage: &str| report(gone + each * part, stage);
-                ways.push((*k, self.laid(&contenders[*k], problem, part, cancel, &report, &mut before[*k])));
-                let t = ways[ways.len()-1].1.tried(); eprintln!("DBG {} {turn} {k} {:?} net {:.2} yield {:.3} unplaced {} breaks {} {} at {:.1} on {:?}", self.glass.code, t.style, t.figures.net_cost(), t.figures.yield_share(), t.unplaced, t.breaks, match &contenders[*k] { Contender::AsDrawn(b) => format!("{:?}", b.contents().iter().map(|c| c.0.len()).collect::<Vec<_>>()), _ => String::new() }, began.seconds(), ways[ways.len()-1].1.layouts.iter().map(|l| l.stock.tag.clone()).collect::<Vec<_>>());
+                all[k].from.choosing = match (stages.len(), turn) {
+                    (1, _) => CHOOSING,
+                    (_, 0) => CHOOSING_FIRST,
+                    _ => CHOOSING_AGAIN,
+                };
+                let found = all.iter().filter_map(|standing| standing.from.before.as_ref());
+                all[k].from.rival = found.filter(|s| s.worth.is_whole()).min_by_key(|s| s.worth).cloned();
+                self.go_on(&mut all[k], problem, own, cancel, &report);
                 gone += each;
             }
-            ways.sort_by_cached_key(|(_, way)| self.objective(way));
-            all.clear();
-            for (k, _) in &ways {
-                if !all.contains(k) {
-                    all.push(*k);
-                }
-            }
-            let may_stay = |(rank, k): (usize, usize)| {
-                let is_single = matches!(contenders[k], Contender::Shaped);
-                (rank < SECOND || is_single && turn == 0).then_some(k)
-            };
-            all = all.into_iter().enumerate().filter_map(may_stay).collect();
-            if turn > 0 {
-                all.truncate(1);
-            }
+            all.sort_by_cached_key(|standing| {
+                let worth = standing.best.as_ref().map(|way| self.objective(way));
+                (worth.is_none(), worth)
+            });
         }
-        let mut best: Vec<Way> = vec![];
-        for (_, way) in ways {
-            if best.iter().all(|other| other.style != way.style) {
-                best.push(way);
-            }
-        }
-        best
+        let mut ways: Vec<Way> = all
+            .into_iter()
+            .chain(out)
+            .filter_map(|standing| standing.best)
+            .collect();
+        ways.sort_by_cached_key(|way| self.objective(way));
+        let mut styles = vec![];
+        ways.retain(|way| {
+            let is_first = !styles.contains(&way.style);
+            styles.push(way.style);
+            is_first
+        });
+        ways
     }
 
-    fn contenders(&self, problem: &Problem, styles: &[Style], effort: Effort) -> Vec<Contender> {
+    /// Lays a way once more, from where it was, and keeps what is better.
+    fn go_on(
+        &self,
+        standing: &mut Standing,
+        problem: &Problem,
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64, &str) + Sync),
+    ) {
+        let from = &mut standing.from;
+        let mut way = match &standing.contender {
+            Contender::StraightRun => self.straight(problem.clone(), effort, cancel, report, from),
+            Contender::Shaped => self.single_or_paired(problem, effort, cancel, report, from),
+            Contender::AsDrawn(blocks) => self.nested(problem, Some(blocks), effort, cancel, report, from),
+        };
+        self.enter_figures(&mut way);
+        let is_better = |best: &Way| self.objective(&way) < self.objective(best);
+        if standing.best.as_ref().is_none_or(is_better) {
+            standing.best = Some(way);
+        }
+    }
+
+    fn contenders(&self, problem: &Problem, styles: &[Style], effort: Effort) -> Vec<Standing> {
         let mut contenders = vec![];
         for style in styles {
             match style {
@@ -97,25 +152,12 @@ impl GlassPlanner<'_> {
                 }
             }
         }
-        contenders
-    }
-
-    fn laid(
-        &self,
-        contender: &Contender,
-        problem: &Problem,
-        effort: Effort,
-        cancel: &AtomicBool,
-        report: &(dyn Fn(f64, &str) + Sync),
-        before: &mut Option<Selection>,
-    ) -> Way {
-        let mut way = match contender {
-            Contender::StraightRun => self.straight(problem.clone(), effort, cancel, report, before),
-            Contender::Shaped => self.single_or_paired(problem, effort, cancel, report, before),
-            Contender::AsDrawn(blocks) => self.nested(problem, Some(blocks), effort, cancel, report, before),
+        let standing = |contender: Contender| Standing {
+            contender,
+            from: From::default(),
+            best: None,
         };
-        self.enter_figures(&mut way);
-        way
+        contenders.into_iter().map(standing).collect()
     }
 
     /// Blocks of neighbours as they lie in their panels, where that could save glass: up to so many ways.
@@ -136,6 +178,11 @@ impl GlassPlanner<'_> {
         };
         Abutted::as_drawn(problem, &known, ways)
     }
+}
+
+/// Whether it is too little for stages, each of which takes a round of every way at least.
+fn is_little(effort: Effort) -> bool {
+    matches!(effort.limit, Limit::Rounds(rounds) if rounds < LEAST_ROUNDS)
 }
 
 /// How many ways of laying blocks are tried: each takes a round at least, so that very little effort tries none.

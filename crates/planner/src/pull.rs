@@ -9,14 +9,14 @@ mod sets;
 use sets::{Counts, Kind, MOST_SETS, all_sets, members, neighbours};
 
 use super::effort::Budget;
-use super::glass::GlassPlanner;
+use super::glass::{CHOOSING, GlassPlanner};
 use super::lots;
 use crate::objective::Objective;
 use cullet_model::Layout;
 use cullet_model::figures::Figures;
 use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// No set of glass is filled more densely than this: full, but for rounding.
 const DENSEST: f64 = 1.0 + 1e-9;
@@ -62,6 +62,35 @@ pub(super) struct Selection {
     pub(super) worth: Objective,
 }
 
+impl Selection {
+    /// The candidates that something lies on.
+    fn glass(&self) -> Vec<usize> {
+        let used: BTreeSet<usize> = self.placed.iter().map(|p| p.container).collect();
+        used.into_iter().collect()
+    }
+}
+
+/// What is known of a glass before it is laid.
+#[derive(Debug, Clone)]
+pub(super) struct From {
+    /// Share of the effort for choosing glass.
+    pub(super) choosing: f64,
+    /// What was found in the same way, to go on from.
+    pub(super) before: Option<Selection>,
+    /// The best that was found in another way: this one may do on the same glass too.
+    pub(super) rival: Option<Selection>,
+}
+
+impl Default for From {
+    fn default() -> Self {
+        Self {
+            choosing: CHOOSING,
+            before: None,
+            rival: None,
+        }
+    }
+}
+
 /// A set that is tried.
 struct Trial {
     counts: Counts,
@@ -92,20 +121,19 @@ impl Trial {
 }
 
 impl GlassPlanner<'_> {
-    /// Lays the pieces on the glass that comes to the least net cost, with up to `share` of the budget; going on from what was found
-    /// `before`, if something was.
-    pub(super) fn choose(
-        &self,
-        problem: &Problem,
-        budget: &Budget,
-        share: f64,
-        method: &LayoutMethod,
-        before: Option<&Selection>,
-    ) -> Selection {
+    /// Lays the pieces on the glass that comes to the least net cost, with a share of the budget; going on from what is
+    /// known.
+    pub(super) fn choose(&self, problem: &Problem, budget: &Budget, method: &LayoutMethod, from: &From) -> Selection {
+        let share = from.choosing;
         let end = budget.spent() + share;
-        let mut best = match before {
-            Some(before) => before.clone(),
-            None => self.first_choice(problem, budget, 0.6 * share, method),
+        let mut best = match (
+            &from.before,
+            self.on_rivals_glass(problem, budget, 0.4 * share, method, from),
+        ) {
+            (Some(before), Some(there)) if before.worth < there.worth => before.clone(),
+            (_, Some(there)) => there,
+            (Some(before), None) => before.clone(),
+            (None, None) => self.first_choice(problem, budget, 0.6 * share, method),
         };
         let kinds = self.kinds();
         loop {
@@ -120,6 +148,21 @@ impl GlassPlanner<'_> {
                 return best;
             }
         }
+    }
+
+    /// The pieces on the glass on which another way did better, where all find room there.
+    fn on_rivals_glass(
+        &self,
+        problem: &Problem,
+        budget: &Budget,
+        share: f64,
+        method: &LayoutMethod,
+        from: &From,
+    ) -> Option<Selection> {
+        let is_better = |rival: &&Selection| from.before.as_ref().is_none_or(|before| rival.worth < before.worth);
+        let rival = from.rival.as_ref().filter(is_better)?;
+        let narrowed = self.narrowed(problem, &rival.glass(), method);
+        Some(self.lay_on(&narrowed, budget, share, 1, method)).filter(|there| there.worth.is_whole())
     }
 
     /// The cheapest glass that holds everything, credit left aside; other lots where a one-lot group does not fit its first.

@@ -2,8 +2,8 @@
 
 use super::abut::Abutted;
 use super::effort::Budget;
-use super::glass::{CHOOSING, GlassPlanner, SPARES, Way};
-use super::pull::{Compact, LayoutMethod, Selection};
+use super::glass::{GlassPlanner, SPARES, Way};
+use super::pull::{Compact, From, LayoutMethod, Selection};
 use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::Filling;
@@ -23,22 +23,22 @@ impl GlassPlanner<'_> {
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-        before: &mut Option<Selection>,
+        from: &mut From,
     ) -> Way {
         let group = |i: usize| self.pieces[i].one_lot.as_deref();
         let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &group);
-        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report, before);
+        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report, from);
         let missing = |way: &Way| way.missing.iter().sum::<u32>();
         if pairs.is_none() || missing(&way) == 0 {
             return way;
         }
         // Singly they may find room.
-        let singly = self.nested(problem, None, effort, cancel, report, &mut None);
+        let singly = self.nested(problem, None, effort, cancel, report, &mut From::default());
         if missing(&singly) < missing(&way) { singly } else { way }
     }
 
     /// Pieces a narrowest strip apart, each with an outline score of its own, but for those that lie in `pairs` or blocks,
-    /// going on from what was found `before`.
+    /// going on from what is known.
     pub(super) fn nested(
         &self,
         problem: &Problem,
@@ -46,7 +46,7 @@ impl GlassPlanner<'_> {
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-        before: &mut Option<Selection>,
+        from: &mut From,
     ) -> Way {
         let budget = Budget::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
@@ -79,8 +79,8 @@ impl GlassPlanner<'_> {
             layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
         };
         let items = pairs.map_or(problem, |p| &p.problem);
-        let found = self.choose(items, &budget, CHOOSING, &method, before.as_ref());
-        *before = Some(found.clone());
+        let found = self.choose(items, &budget, &method, from);
+        from.before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method, &top_up);
         let too_large = pairs.filter(|p| found.worth.is_whole() && !budget.is_late() && p.are_too_large(&found.placed));

@@ -1,8 +1,8 @@
 //! One glass laid in straight runs: pieces in straight-sided blanks that share their scores.
 
 use super::effort::Budget;
-use super::glass::{CHOOSING, GlassPlanner, SPARES, Way};
-use super::pull::{Compact, LayoutMethod, Selection};
+use super::glass::{GlassPlanner, SPARES, Way};
+use super::pull::{Compact, From, LayoutMethod, Selection};
 use cullet_breakout::Style;
 use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
@@ -10,14 +10,14 @@ use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
 impl GlassPlanner<'_> {
-    /// Pieces in straight-sided blanks that share their scores, going on from the glass and places found `before`.
+    /// Pieces in straight-sided blanks that share their scores, going on from what is known.
     pub(super) fn straight(
         &self,
         mut problem: Problem,
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-        before: &mut Option<Selection>,
+        from: &mut From,
     ) -> Way {
         problem.clearance = self.job.score_kerf;
         let budget = Budget::new(effort, cancel);
@@ -39,8 +39,8 @@ impl GlassPlanner<'_> {
             draw: &|_, _, _| vec![],
             layouts: &|placed| self.in_runs(placed),
         };
-        let found = self.choose(&problem, &budget, CHOOSING, &method, before.as_ref());
-        *before = Some(found.clone());
+        let found = self.choose(&problem, &budget, &method, from);
+        from.before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let again = |problem: &Problem, found: Selection| {
