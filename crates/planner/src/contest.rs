@@ -3,7 +3,7 @@
 use super::abut::{Abutted, Known};
 use super::effort::{is_over, of_rest};
 use super::glass::{CHOOSING, GlassPlanner, Way};
-use super::pull::From;
+use super::pull::Start;
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_search::{Clock, Effort, Limit, Problem};
@@ -11,8 +11,8 @@ use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
-/// Shares of the effort for the stages of the contest: all ways, the better two and pieces by themselves, and the best. Each time they go on from the glass and
-/// the places that they found before.
+/// Shares of the effort for the stages of the contest: all ways, the better two and pieces by themselves, and the best. Each time they
+/// go on from the glass and the places that they found before.
 const STAGES: [f64; 3] = [0.7, 0.15, 0.15];
 /// Rounds with which there are stages.
 const LEAST_ROUNDS: u64 = 14;
@@ -47,7 +47,7 @@ impl Contender {
 /// A way with what it has come to so far.
 struct Standing {
     contender: Contender,
-    from: From,
+    start: Start,
     best: Option<Way>,
 }
 
@@ -79,8 +79,10 @@ impl GlassPlanner<'_> {
             let part = |standing: &Standing| if turn == 0 { standing.contender.part() } else { 1.0 };
             let parts: f64 = all.iter().map(part).sum();
             for k in 0..all.len() {
-                if (turn, k) != (0, 0) && (is_over(effort, began) || cancel.load(Relaxed)) {
-                    break;
+                // Each style shows what it comes to, however little time there is.
+                let may_be_left_out = turn > 0 || matches!(all[k].contender, Contender::AsDrawn(_));
+                if may_be_left_out && (is_over(effort, began) || cancel.load(Relaxed)) {
+                    continue;
                 }
                 let each = share * part(&all[k]) / parts;
                 let own = Effort {
@@ -88,13 +90,13 @@ impl GlassPlanner<'_> {
                     ..of_rest(effort, began, each, each / (1.0 - gone))
                 };
                 let report = |part: f64, stage: &str| report(gone + each * part, stage);
-                all[k].from.choosing = match (stages.len(), turn) {
+                all[k].start.choosing = match (stages.len(), turn) {
                     (1, _) => CHOOSING,
                     (_, 0) => CHOOSING_FIRST,
                     _ => CHOOSING_AGAIN,
                 };
-                let found = all.iter().filter_map(|standing| standing.from.before.as_ref());
-                all[k].from.rival = found.filter(|s| s.worth.is_whole()).min_by_key(|s| s.worth).cloned();
+                let found = all.iter().filter_map(|standing| standing.start.before.as_ref());
+                all[k].start.rival = found.filter(|s| s.worth.is_whole()).min_by_key(|s| s.worth).cloned();
                 self.go_on(&mut all[k], problem, own, cancel, &report);
                 gone += each;
             }
@@ -127,11 +129,11 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) {
-        let from = &mut standing.from;
+        let start = &mut standing.start;
         let mut way = match &standing.contender {
-            Contender::StraightRun => self.straight(problem.clone(), effort, cancel, report, from),
-            Contender::Shaped => self.single_or_paired(problem, effort, cancel, report, from),
-            Contender::AsDrawn(blocks) => self.nested(problem, Some(blocks), effort, cancel, report, from),
+            Contender::StraightRun => self.straight(problem.clone(), effort, cancel, report, start),
+            Contender::Shaped => self.single_or_paired(problem, effort, cancel, report, start),
+            Contender::AsDrawn(blocks) => self.nested(problem, Some(blocks), effort, cancel, report, start),
         };
         self.enter_figures(&mut way);
         let is_better = |best: &Way| self.objective(&way) < self.objective(best);
@@ -154,7 +156,7 @@ impl GlassPlanner<'_> {
         }
         let standing = |contender: Contender| Standing {
             contender,
-            from: From::default(),
+            start: Start::default(),
             best: None,
         };
         contenders.into_iter().map(standing).collect()
@@ -190,5 +192,40 @@ fn most_ways(effort: Effort) -> usize {
     match effort.limit {
         Limit::Rounds(rounds) => (STAGES[0] * rounds as f64) as usize,
         Limit::Seconds(_) => usize::MAX,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cullet_model::figures::Accounts;
+    use cullet_testkit::plan as sample;
+
+    /// Of both styles one way comes back, the better first, and nothing is missing; of one style only that.
+    #[test]
+    fn the_best_of_each_style_comes_back() {
+        let (job, stock) = (sample::job(), sample::stock());
+        let accounts = Accounts::new(&job);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
+        let ways = |styles: &[Style], rounds: u64| {
+            let effort = Effort {
+                seed: 1,
+                limit: Limit::Rounds(rounds),
+                lanes: 1,
+            };
+            work.in_one(styles, &[], effort, &false.into(), &|_, _| {})
+        };
+        for rounds in [1, LEAST_ROUNDS] {
+            let both = ways(&[Style::Shaped, Style::StraightRun], rounds);
+            assert_eq!(both.len(), 2, "{rounds} rounds");
+            assert_ne!(both[0].style, both[1].style);
+            assert!(work.objective(&both[0]) <= work.objective(&both[1]));
+            assert!(both.iter().all(|way| way.missing.iter().all(|n| *n == 0)));
+        }
+        let one = ways(&[Style::StraightRun], 1);
+        assert_eq!(
+            one.iter().map(|way| way.style).collect::<Vec<_>>(),
+            [Style::StraightRun]
+        );
     }
 }

@@ -72,7 +72,7 @@ impl Selection {
 
 /// What is known of a glass before it is laid.
 #[derive(Debug, Clone)]
-pub(super) struct From {
+pub(super) struct Start {
     /// Share of the effort for choosing glass.
     pub(super) choosing: f64,
     /// What was found in the same way, to go on from.
@@ -81,7 +81,7 @@ pub(super) struct From {
     pub(super) rival: Option<Selection>,
 }
 
-impl Default for From {
+impl Default for Start {
     fn default() -> Self {
         Self {
             choosing: CHOOSING,
@@ -123,12 +123,12 @@ impl Trial {
 impl GlassPlanner<'_> {
     /// Lays the pieces on the glass that comes to the least net cost, with a share of the budget; going on from what is
     /// known.
-    pub(super) fn choose(&self, problem: &Problem, budget: &Budget, method: &LayoutMethod, from: &From) -> Selection {
-        let share = from.choosing;
+    pub(super) fn choose(&self, problem: &Problem, budget: &Budget, method: &LayoutMethod, start: &Start) -> Selection {
+        let share = start.choosing;
         let end = budget.spent() + share;
         let mut best = match (
-            &from.before,
-            self.on_rivals_glass(problem, budget, 0.4 * share, method, from),
+            &start.before,
+            self.on_rivals_glass(problem, budget, 0.4 * share, method, start),
         ) {
             (Some(before), Some(there)) if before.worth < there.worth => before.clone(),
             (_, Some(there)) => there,
@@ -157,10 +157,10 @@ impl GlassPlanner<'_> {
         budget: &Budget,
         share: f64,
         method: &LayoutMethod,
-        from: &From,
+        start: &Start,
     ) -> Option<Selection> {
-        let is_better = |rival: &&Selection| from.before.as_ref().is_none_or(|before| rival.worth < before.worth);
-        let rival = from.rival.as_ref().filter(is_better)?;
+        let is_better = |rival: &&Selection| start.before.as_ref().is_none_or(|before| rival.worth < before.worth);
+        let rival = start.rival.as_ref().filter(is_better)?;
         let narrowed = self.narrowed(problem, &rival.glass(), method);
         Some(self.lay_on(&narrowed, budget, share, 1, method)).filter(|there| there.worth.is_whole())
     }

@@ -3,7 +3,7 @@
 use super::abut::Abutted;
 use super::effort::Budget;
 use super::glass::{GlassPlanner, SPARES, Way};
-use super::pull::{Compact, From, LayoutMethod, Selection};
+use super::pull::{Compact, LayoutMethod, Selection, Start};
 use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::Filling;
@@ -23,17 +23,17 @@ impl GlassPlanner<'_> {
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-        from: &mut From,
+        start: &mut Start,
     ) -> Way {
         let group = |i: usize| self.pieces[i].one_lot.as_deref();
         let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &group);
-        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report, from);
+        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report, start);
         let missing = |way: &Way| way.missing.iter().sum::<u32>();
         if pairs.is_none() || missing(&way) == 0 {
             return way;
         }
         // Singly they may find room.
-        let singly = self.nested(problem, None, effort, cancel, report, &mut From::default());
+        let singly = self.nested(problem, None, effort, cancel, report, &mut Start::default());
         if missing(&singly) < missing(&way) { singly } else { way }
     }
 
@@ -46,7 +46,7 @@ impl GlassPlanner<'_> {
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-        from: &mut From,
+        start: &mut Start,
     ) -> Way {
         let budget = Budget::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
@@ -79,8 +79,8 @@ impl GlassPlanner<'_> {
             layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
         };
         let items = pairs.map_or(problem, |p| &p.problem);
-        let found = self.choose(items, &budget, &method, from);
-        from.before = Some(found.clone());
+        let found = self.choose(items, &budget, &method, start);
+        start.before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method, &top_up);
         let too_large = pairs.filter(|p| found.worth.is_whole() && !budget.is_late() && p.are_too_large(&found.placed));

@@ -2,7 +2,7 @@
 
 use super::effort::Budget;
 use super::glass::{GlassPlanner, SPARES, Way};
-use super::pull::{Compact, From, LayoutMethod, Selection};
+use super::pull::{Compact, LayoutMethod, Selection, Start};
 use cullet_breakout::Style;
 use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
@@ -17,7 +17,7 @@ impl GlassPlanner<'_> {
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
-        from: &mut From,
+        start: &mut Start,
     ) -> Way {
         problem.clearance = self.job.score_kerf;
         let budget = Budget::new(effort, cancel);
@@ -39,8 +39,8 @@ impl GlassPlanner<'_> {
             draw: &|_, _, _| vec![],
             layouts: &|placed| self.in_runs(placed),
         };
-        let found = self.choose(&problem, &budget, &method, from);
-        from.before = Some(found.clone());
+        let found = self.choose(&problem, &budget, &method, start);
+        start.before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let again = |problem: &Problem, found: Selection| {
