@@ -44,8 +44,9 @@ fn cents(figures: &Figures) -> i64 {
     (figures.net_cost() * 100.0).round() as i64
 }
 
-/// Thirty mixed jobs, each planned with one way, with the other and with both: as many rounds for each way. `CULLET_BOTH_WAYS`
-/// says how many of them.
+/// Mixed jobs, each planned with one way, with the other and with both, with as many rounds in all: what is kept is the better of
+/// what was tried, and since the effort goes where it does most, both together come to no more than 3 % above the better way with half of
+/// it. `CULLET_BOTH_WAYS` says how many jobs.
 #[test]
 fn the_better_of_two_ways_is_kept() -> Checked {
     let count: u64 = std::env::var("CULLET_BOTH_WAYS")
@@ -53,18 +54,27 @@ fn the_better_of_two_ways_is_kept() -> Checked {
         .and_then(|n| n.parse().ok())
         .unwrap_or(5);
     let (mut wrong, mut straight_runs) = (vec![], 0);
+    let (mut all_better, mut all_both) = (0, 0);
     for seed in 0..count {
         let shaped = planned(seed, "shaped", 8)?;
         let straight = planned(seed, "straight-run", 8)?;
         let both = planned(seed, "either", 16)?;
-        let better = worth(&shaped).min(worth(&straight));
         straight_runs += u64::from(worth(&straight) < worth(&shaped));
-        if worth(&both) != better || both.glasses[0].tried.len() != 2 {
-            let all = [&shaped, &straight, &both].map(worth);
-            wrong.push(format!("seed {seed}: shaped, straight-run, both: {all:?}"));
+        all_better += worth(&shaped).min(worth(&straight)).0;
+        all_both += worth(&both).0;
+        let tried = &both.glasses[0].tried;
+        let is_best = tried.len() == 2
+            && tried[0].figures == both.figures
+            && (tried[0].unplaced, cents(&tried[0].figures)) <= (tried[1].unplaced, cents(&tried[1].figures));
+        if !is_best {
+            wrong.push(format!("seed {seed}: {tried:?}"));
         }
     }
     assert!(wrong.is_empty(), "{} of {count}:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(
+        all_both as f64 <= 1.03 * all_better as f64,
+        "both {all_both}, the better {all_better}"
+    );
     // Neither way is always the better one, or there would be nothing to try.
     assert!(
         count < 5 || (1..count).contains(&straight_runs),
