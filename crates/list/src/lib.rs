@@ -27,6 +27,7 @@
 //! What the entries are.
 
 mod formula;
+mod kind;
 mod number;
 mod quotes;
 mod read;
@@ -34,6 +35,7 @@ mod row;
 mod thousands;
 
 pub use formula::{as_meant, as_text};
+pub use kind::Kind;
 pub use number::{DecimalSign, length, plain, read_size};
-pub use read::{Kind, read};
+pub use read::read;
 pub use row::{Row, Source, Trouble, cut_short, quoted, trouble};

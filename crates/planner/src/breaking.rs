@@ -323,4 +323,39 @@ mod tests {
         let returned: f64 = layouts[0].returned.iter().map(Outline::area).sum();
         assert!(returned > 430_000.0, "{returned}");
     }
+
+    /// Two pieces 0.6 mm apart that share a score, 0.6 mm off the edge of their sheet: with what the score leaves on them, 0.2 mm, the rest
+    /// along the edge is more than the grinder takes. It is broken off, and no piece comes out too large.
+    #[test]
+    fn what_a_shared_score_leaves_counts_at_the_edge_too() {
+        let mut job = sample::job();
+        job.pieces.truncate(1);
+        job.glasses[0].grind_allowance = 0.5;
+        job.pieces[0].cut = Outline::rectangle(100.0, 80.0);
+        job.pieces[0].quantity = 2;
+        let mut stock = sample::stock();
+        stock.items.truncate(1);
+        stock.items[0].flaws.clear();
+        let accounts = Accounts::new(&job);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
+        let candidate = &work.candidates[0];
+        let corner = candidate.item.outline.bounds().min;
+        let at = |copy: u32, x: f64| Placement {
+            id: work.pieces[0].id.clone(),
+            copy,
+            spare: false,
+            pose: Pose {
+                x: corner.x + x,
+                y: corner.y + 0.6,
+                ..Pose::IDENTITY
+            },
+        };
+        let mut layout = work.layout(candidate, vec![at(1, 0.6), at(2, 101.2)]);
+        layout.edge_trim = 0.0;
+        assert!(
+            work.glass.ground_off() >= 0.5 && work.apart(&layout).is_ok(),
+            "{:?}",
+            work.apart(&layout).err()
+        );
+    }
 }

@@ -26,8 +26,8 @@ const CHOOSING_AGAIN: f64 = 0.3;
 /// One way of laying out.
 enum Contender {
     StraightRun,
-    /// Shaped, each piece by itself or in pairs with equal straight edges.
-    Shaped,
+    /// Shaped, each piece by itself or in pairs with equal straight edges, where there are such.
+    Shaped(Option<Abutted>),
     /// Shaped, with blocks of neighbours as they lie in their panels.
     AsDrawn(Abutted),
 }
@@ -38,7 +38,7 @@ impl Contender {
     /// well in straight runs.
     fn part(&self, with_blocks: bool) -> f64 {
         match self {
-            Self::Shaped => 8.0,
+            Self::Shaped(_) => 8.0,
             Self::StraightRun if with_blocks => 3.0,
             Self::StraightRun => 8.0,
             Self::AsDrawn(_) => 1.0,
@@ -73,7 +73,7 @@ impl GlassPlanner<'_> {
         let (mut out, mut gone) = (vec![], 0.0);
         for (turn, share) in stages.iter().enumerate() {
             let (stay, leave): (Vec<_>, Vec<_>) = all.into_iter().enumerate().partition(|(rank, standing)| {
-                let is_single = matches!(standing.contender, Contender::Shaped);
+                let is_single = matches!(standing.contender, Contender::Shaped(_));
                 *rank < STAY[turn] || (turn == 1 && is_single)
             });
             all = stay.into_iter().map(|(_, standing)| standing).collect();
@@ -135,7 +135,7 @@ impl GlassPlanner<'_> {
         let start = &mut standing.start;
         let mut way = match &standing.contender {
             Contender::StraightRun => self.straight(problem.clone(), effort, cancel, report, start),
-            Contender::Shaped => self.single_or_paired(problem, effort, cancel, report, start),
+            Contender::Shaped(pairs) => self.single_or_paired(problem, pairs.as_ref(), effort, cancel, report, start),
             Contender::AsDrawn(blocks) => self.nested(problem, Some(blocks), effort, cancel, report, start),
         };
         self.enter_figures(&mut way);
@@ -151,7 +151,7 @@ impl GlassPlanner<'_> {
             match style {
                 Style::StraightRun => contenders.push(Contender::StraightRun),
                 Style::Shaped => {
-                    contenders.push(Contender::Shaped);
+                    contenders.push(Contender::Shaped(self.pairs(problem)));
                     let blocks = self.as_drawn(problem, most_ways(effort)).into_iter();
                     contenders.extend(blocks.map(Contender::AsDrawn));
                 }
@@ -163,6 +163,12 @@ impl GlassPlanner<'_> {
             best: None,
         };
         contenders.into_iter().map(standing).collect()
+    }
+
+    /// Pairs with equal straight edges, where they save glass.
+    fn pairs(&self, problem: &Problem) -> Option<Abutted> {
+        let group = |i: usize| self.pieces[i].one_lot.as_deref();
+        Abutted::of(problem, self.job.score_kerf, &self.rule(), &group)
     }
 
     /// Blocks of neighbours as they lie in their panels, where that could save glass: up to so many ways.

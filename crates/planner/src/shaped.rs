@@ -16,18 +16,17 @@ use std::sync::atomic::Ordering::Relaxed;
 const SINGLY: f64 = 0.3;
 
 impl GlassPlanner<'_> {
-    /// Each piece by itself, or in pairs with equal straight edges.
+    /// Each piece by itself, or in `pairs` with equal straight edges; singly once more where pairs do not all find room.
     pub(super) fn single_or_paired(
         &self,
         problem: &Problem,
+        pairs: Option<&Abutted>,
         effort: Effort,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
         start: &mut Start,
     ) -> Way {
-        let group = |i: usize| self.pieces[i].one_lot.as_deref();
-        let pairs = Abutted::of(problem, self.job.score_kerf, &self.rule(), &group);
-        let way = self.nested(problem, pairs.as_ref(), effort, cancel, report, start);
+        let way = self.nested(problem, pairs, effort, cancel, report, start);
         let missing = |way: &Way| way.missing.iter().sum::<u32>();
         if pairs.is_none() || missing(&way) == 0 {
             return way;

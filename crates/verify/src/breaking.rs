@@ -321,19 +321,8 @@ impl Replay<'_, '_> {
             Outcome::Piece(i) => {
                 self.parted += side.unsigned_area();
                 *self.freed.entry((true, i)).or_default() += 1;
-                let placements = &self.sheet.layout.placements;
-                let Some(placement) = placements.get(i) else {
-                    self.fault(place, format!("piece {} of {} comes off", i + 1, placements.len()));
+                if !self.piece(place, i, &shape) {
                     return;
-                };
-                // A pose that is no number has been named already.
-                let laid = self.sheet.laid.iter().find(|l| std::ptr::eq(l.placement, placement));
-                if let Some(laid) = laid {
-                    let (over, short) = (shape.overhang_across(&laid.cut), laid.cut.overhang_depth(&shape));
-                    let name = copy_name(placement);
-                    if !self.same(place, &name, over, short, self.larger) {
-                        self.wrong.insert(i);
-                    }
                 }
             }
             Outcome::Offcut(i) => {
@@ -377,6 +366,24 @@ impl Replay<'_, '_> {
                 ),
             );
         }
+    }
+
+    /// Judges what comes off as a piece; whether the layout has such a piece.
+    fn piece(&mut self, place: &str, i: usize, shape: &Shape) -> bool {
+        let placements = &self.sheet.layout.placements;
+        let Some(placement) = placements.get(i) else {
+            self.fault(place, format!("piece {} of {} comes off", i + 1, placements.len()));
+            return false;
+        };
+        // A pose that is no number has been named already.
+        let laid = self.sheet.laid.iter().find(|l| std::ptr::eq(l.placement, placement));
+        if let Some(laid) = laid {
+            let (over, short) = (shape.overhang_across(&laid.cut), laid.cut.overhang_depth(shape));
+            if !self.same(place, &copy_name(placement), over, short, self.larger) {
+                self.wrong.insert(i);
+            }
+        }
+        true
     }
 
     /// Whether what came out is as it should be.

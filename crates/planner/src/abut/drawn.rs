@@ -1,9 +1,10 @@
 //! Blocks of pieces that lie as they do in their panel, so that neighbours share the score along their lead line, however it
 //! curves.
 //!
-//! All that hang together are one block where they come apart. Else blocks grow from single pieces by one merge after the other,
-//! the one that saves most for its size first: the narrowest strip along what the two share, less the waste in the hull of both
-//! that was in neither's. What does not come apart, or fits no glass, is not merged.
+//! Where blocks are to be as large as the glass, all that hang together are one where they come apart. Else blocks grow from single
+//! pieces by one merge after the other, the one that saves most for its size first: the narrowest strip along what the two share, less
+//! the waste in the hull of both that was in neither's. What does not come apart, or fits no glass, is not merged. At last what has equal
+//! straight edges is paired, as without blocks.
 
 use super::{Abutted, Group, comes_apart, turns};
 use crate::beside;
@@ -20,7 +21,7 @@ const WEIGHTS: [f64; 3] = [12.0, 4.0, 2.0];
 /// Largest hull of a block that is to fill a sheet or an offcut, and of one of many, as a share of the glass.
 const LARGEST: f64 = 0.97;
 const SMALL: f64 = 0.12;
-/// Sizes of glass that blocks are made for: those under so much of the next larger, and over so much of the largest.
+/// The smaller glass that blocks are made for: the largest under so much of the very largest, and over so little of it.
 const SMALLER: f64 = 0.8;
 const LEAST_GLASS: f64 = 0.15;
 /// Share of all glass that must lie in blocks for them to be tried.
@@ -54,20 +55,21 @@ impl Abutted {
             singles: problem.items.len(),
             is_drawn: true,
         };
+        let all_sizes = sizes(problem);
         let mut start = Growing {
             blocks: single,
             known,
             pieces: &problem.items,
             weight: 0.0,
             glass: f64::INFINITY,
-            largest: f64::INFINITY,
+            largest: all_sizes[0].hull,
             runs: runs(problem, known, apart),
             refused: BTreeSet::new(),
         };
         let singly = start.clone();
         start.whole();
         let mut found: Vec<Self> = vec![];
-        for (k, size) in sizes(problem).into_iter().enumerate() {
+        for (k, size) in all_sizes.into_iter().enumerate() {
             if found.len() == ways {
                 break;
             }
@@ -79,11 +81,13 @@ impl Abutted {
             };
             while growing.merge() {}
             let mut blocks = growing.blocks;
-            blocks.pair_all(known.kerf, &known.rule, known.group);
             let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
             let in_blocks = area(&blocks.problem.items[blocks.singles..]);
-            let is_new = found.iter().all(|other| other.contents() != blocks.contents());
-            if in_blocks > 0.0 && in_blocks >= LEAST_IN_BLOCKS * area(&problem.items) && is_new {
+            if in_blocks == 0.0 || in_blocks < LEAST_IN_BLOCKS * area(&problem.items) {
+                continue;
+            }
+            blocks.pair_all(known.kerf, &known.rule, known.group);
+            if found.iter().all(|other| other.contents() != blocks.contents()) {
                 found.push(blocks);
             }
         }

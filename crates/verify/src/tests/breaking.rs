@@ -246,3 +246,13 @@ fn a_straight_run_layout_is_parted_by_straight_runs() {
         );
     }
 }
+
+/// A piece that lies a little off its scores comes out short; it is named, and none of the others.
+#[test]
+fn who_comes_out_short_is_named_alone() {
+    let (mut plan, job) = (sample::plan(), sample::job());
+    let layout = &mut plan.glasses[0].layouts[0];
+    assert!(layout.placements.len() > 1 && held(layout, &job).is_empty());
+    layout.placements[0].pose.y += 0.05;
+    assert_eq!(held(layout, &job), [0]);
+}
