@@ -205,6 +205,7 @@ pub fn hull(points: &[Point]) -> Vec<Point> {
 }
 
 /// The stretches of a path that lie inside a ring, from edge to edge, in the order of the path. Points nearer than `touch` mm are one.
+/// The ends lie on the ring: what they would lie off it, times the side that they lie on, would be lost between the parts.
 #[must_use]
 pub fn inside_stretches(ring: &[Point], path: &[Point], touch: f64) -> Vec<Vec<Point>> {
     // Where the path meets the ring: segment and share of it.
@@ -253,10 +254,20 @@ pub fn inside_stretches(ring: &[Point], path: &[Point], touch: f64) -> Vec<Vec<P
             length(w[1] - w[0]) > touch && contains(ring, middle) && !is_on(ring, middle, touch / 2.0)
         });
         if inside {
+            let last = stretch.len() - 1;
+            stretch[0] = nearest_on(ring, stretch[0]);
+            stretch[last] = nearest_on(ring, stretch[last]);
             found.push(stretch);
         }
     }
     found
+}
+
+/// The point of a ring that is nearest.
+fn nearest_on(ring: &[Point], p: Point) -> Point {
+    let (side, share, _) = on_ring(ring, p);
+    let (a, b) = (ring[side], ring[(side + 1) % ring.len()]);
+    a + (b - a) * share
 }
 
 /// Where a chain cuts into a ring, deeper than `touch` mm; nothing where it passes it by.

@@ -35,6 +35,21 @@ fn holes_may_touch_the_edge_or_each_other_in_a_point() {
     }
 }
 
+/// Many cells that share their sides, as those of a panel do: one region, and the hole in it stays.
+#[test]
+fn many_cells_join_round_a_hole() {
+    let side = 10.0;
+    let cells: Vec<Outline> = (0..400)
+        .map(|k| (k % 20, k / 20))
+        .filter(|(x, y)| !((8..12).contains(x) && (8..12).contains(y)))
+        .map(|(x, y)| Outline::rectangle(side, side).translated(side * f64::from(x), side * f64::from(y)))
+        .collect();
+    let joined = union(&cells);
+    assert_eq!(joined.len(), 1);
+    assert_eq!(joined[0].holes.len(), 1);
+    near(area(&joined), 384.0 * side * side, 1e-6);
+}
+
 #[test]
 fn neighbours_join_and_strangers_do_not() {
     let a = Outline::rectangle(10.0, 10.0);
