@@ -1,7 +1,8 @@
 //! The breaking order of a shaped layout.
 //!
 //! What goes back to the rack comes off first, then the trim. Then the glass in hand is halved between the pieces, by straight runs where there
-//! are gaps for them, else by chains that run along the pieces; the smaller side is worked down before the larger, which stays
+//! are gaps for them, else by chains that run along the pieces; where none is found the waste round them comes off by straight runs
+//! first, so that the chains have less glass to run through. The smaller side is worked down before the larger, which stays
 //! on the bench. A part with one piece left is opened stretch by stretch. See [`crate::separate`] and [`crate::free()`].
 
 use crate::breaking::{Breaking, Outcome, Step};
@@ -11,6 +12,12 @@ use crate::separate::{Body, separate};
 use cullet_geometry::ring;
 use cullet_geometry::tolerance::TOUCH;
 use cullet_geometry::{Outline, Point};
+
+/// Straight runs that take waste off glass that cannot be halved, at most, and the sides of the pieces' hull along which they are tried.
+const MOST_WASTE_OFF: usize = 6;
+const SIDES_TRIED: usize = 24;
+/// Share of the glass in hand that such a run takes off at least.
+const LEAST_WASTE: f64 = 0.02;
 
 /// Pieces for which no breaking order was found.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,6 +129,8 @@ struct Waiting {
     number: usize,
     /// Known where one target is left.
     reliefs: Vec<Relief>,
+    /// Runs that took waste off it, one after another.
+    waste_off: usize,
 }
 
 struct Bench<'a> {
@@ -245,6 +254,7 @@ impl Bench<'_> {
             targets,
             number,
             reliefs,
+            waste_off: 0,
         }];
         let (mut stuck, mut stuck_alone) = (vec![], None);
         while let Some(next) = waiting.pop() {
@@ -255,7 +265,10 @@ impl Bench<'_> {
             let bodies = self.bodies(&next.targets);
             // What holds itself together is told at the end, all of it.
             let Some(parting) = separate(&next.hand, &bodies, self.rule) else {
-                stuck.extend(next.targets);
+                match self.waste_off(&next) {
+                    Some((chain, hand)) => waiting.push(self.without_waste(next, chain, hand)),
+                    None => stuck.extend(next.targets),
+                }
                 continue;
             };
             let on = |left: bool| -> Vec<usize> {
@@ -298,6 +311,59 @@ impl Bench<'_> {
         }
     }
 
+    /// The straight run along the pieces' hull, a narrowest strip off, that takes most waste off; with what is left.
+    fn waste_off(&self, part: &Waiting) -> Option<(Vec<Point>, Vec<Point>)> {
+        if part.waste_off == MOST_WASTE_OFF {
+            return None;
+        }
+        let corners: Vec<Point> = part
+            .targets
+            .iter()
+            .flat_map(|t| self.targets[*t].ring.to_vec())
+            .collect();
+        let hull = ring::hull(&corners);
+        let mut sides: Vec<(Point, Point)> = ring::sides(&hull).collect();
+        sides.sort_by(|x, y| ring::length(y.1 - y.0).total_cmp(&ring::length(x.1 - x.0)));
+        let far = part.hand.iter().map(|p| ring::length(*p - hull[0])).fold(0.0, f64::max);
+        let least = LEAST_WASTE * ring::area(&part.hand);
+        let run = |(a, b): (Point, Point)| {
+            let along = (b - a) / ring::length(b - a);
+            let outwards = Point {
+                x: along.y,
+                y: -along.x,
+            } * self.rule.narrowest_strip;
+            let path = [a + outwards - along * far, b + outwards + along * far];
+            let [chain] = <[Vec<Point>; 1]>::try_from(ring::inside_stretches(&part.hand, &path, TOUCH)).ok()?;
+            let (rest, waste) = self.rule.part_ring(&part.hand, &chain, &(0..0)).ok()?;
+            let is_free = part
+                .targets
+                .iter()
+                .all(|t| !ring::contains(&waste, self.targets[*t].inside));
+            let area = ring::area(&waste);
+            (is_free && area >= least && self.rule.is_wide(&waste)).then_some((area, chain, rest))
+        };
+        let runs = sides.into_iter().take(SIDES_TRIED).filter_map(run);
+        let (_, chain, rest) = runs.max_by(|x, y| x.0.total_cmp(&y.0))?;
+        Some((chain, rest))
+    }
+
+    /// What is left of a part once `chain` has taken waste off it.
+    fn without_waste(&mut self, part: Waiting, chain: Vec<Point>, hand: Vec<Point>) -> Waiting {
+        let number = self.number();
+        self.breaking.steps.push(Step {
+            part: part.number,
+            chain,
+            left: Outcome::Part(number),
+            right: Outcome::Cullet,
+        });
+        Waiting {
+            hand,
+            number,
+            waste_off: part.waste_off + 1,
+            ..part
+        }
+    }
+
     /// What one side of a break is, and the work it still wants.
     fn side(&mut self, hand: Vec<Point>, targets: Vec<usize>) -> Result<(Outcome, Option<Waiting>), Unfreed> {
         let reliefs = self.reliefs(&hand, &targets)?;
@@ -310,6 +376,7 @@ impl Bench<'_> {
             targets,
             number,
             reliefs,
+            waste_off: 0,
         };
         Ok((Outcome::Part(number), Some(waiting)))
     }

@@ -7,8 +7,11 @@
 //! each other have them in the directions in which they can be pulled apart. Whether a score between them is gentle enough is
 //! the rule's question: pieces round a corner too sharp for any score hold each other.
 
+mod groups;
+use groups::{Grouping, View, squarest};
+
 use crate::bend::Course;
-use crate::corridor::{Gate, gates, taut_path};
+use crate::corridor::{Gate, taut_path};
 use crate::gentle::{gentle_path, is_hopeless};
 use crate::profile::{Profile, lifted_order};
 use crate::rule::{Refusal, Rule};
@@ -32,6 +35,8 @@ const CORNER_DEG: f64 = 10.0;
 /// Where even the shortest path turns by so much more than the rule lets it within a bend length, no gentle one is looked for,
 /// degrees: a gap of a narrowest strip has no room for it.
 const HOPELESS_DEG: f64 = 80.0;
+/// Directions in which the same two groups are looked at.
+const MOST_VIEWS: usize = 3;
 /// Scores led gently between groups before the bodies are said to hold each other.
 const MOST_GENTLE: usize = 150;
 
@@ -65,21 +70,19 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
         hand,
         bodies,
         hulls: hulls.collect(),
+        middles: bodies.iter().map(|b| middle_of_box(b.ring)).collect(),
         rule,
     };
     let runs = task.straight_runs();
     if runs.as_ref().is_some_and(|best| best.half >= HALVES) {
         return runs;
     }
-    let mut seen = BTreeSet::new();
     let views: Vec<View> = (0..DIRECTIONS.0)
         .map(|k| task.view(180.0 * k as f64 / DIRECTIONS.0 as f64))
         .collect();
-    let first: Vec<Grouping> = views
-        .iter()
-        .flat_map(|view| task.groupings(view, WAYS))
-        .filter(|g| seen.insert(g.key()))
-        .collect();
+    let groupings = views.iter().flat_map(|view| task.groupings(view, WAYS));
+    let first = squarest(groupings.collect(), 1);
+    let mut seen: BTreeSet<(Vec<usize>, u64)> = first.iter().map(Grouping::key_seen).collect();
     let mut straight = runs;
     for grouping in &first {
         keep_better(&mut straight, task.straight_between(grouping));
@@ -91,38 +94,22 @@ pub(crate) fn separate(hand: &[Point], bodies: &[Body<'_>], rule: &Rule) -> Opti
     if bent.is_some() {
         return bent;
     }
-    let mut left = MOST_GENTLE;
-    for k in 0..DIRECTIONS.1 {
-        let view = task.view(360.0 * (k as f64 + 0.5) / DIRECTIONS.1 as f64);
-        for grouping in task.groupings(&view, bodies.len()) {
-            if left == 0 {
-                return None;
-            }
-            if !seen.insert(grouping.key()) {
-                continue;
-            }
-            left -= 1;
-            let found = task
-                .straight_between(&grouping)
-                .or_else(|| task.bent(std::slice::from_ref(&grouping)));
-            if found.is_some() {
-                return found;
-            }
-        }
-    }
-    None
+    let views: Vec<View> = (0..DIRECTIONS.1)
+        .map(|k| task.view(360.0 * (k as f64 + 0.5) / DIRECTIONS.1 as f64))
+        .collect();
+    let groupings = views.iter().flat_map(|view| task.groupings(view, bodies.len()));
+    let others = squarest(groupings.collect(), MOST_VIEWS).into_iter();
+    let others = others.filter(|g| seen.insert(g.key_seen())).take(MOST_GENTLE);
+    others.into_iter().find_map(|grouping| {
+        task.straight_between(&grouping)
+            .or_else(|| task.bent(std::slice::from_ref(&grouping)))
+    })
 }
 
 fn keep_better(best: &mut Option<Parting>, found: Option<Parting>) {
     if let Some(found) = found.filter(|f| best.as_ref().is_none_or(|b| f.worth > b.worth)) {
         *best = Some(found);
     }
-}
-
-/// The bodies as seen along a direction.
-struct View {
-    angle: f64,
-    profiles: Vec<Profile>,
 }
 
 /// The shortest path between two groups.
@@ -134,37 +121,13 @@ struct Likely {
     path: Vec<Point>,
 }
 
-/// The bodies as two groups, one above the other as seen along a direction.
-struct Grouping<'v> {
-    view: &'v View,
-    lower: Vec<usize>,
-    upper: Vec<usize>,
-}
-
-impl Grouping<'_> {
-    /// The same for the same two groups, whichever is above.
-    fn key(&self) -> Vec<usize> {
-        let side = if self.lower.contains(&0) {
-            &self.lower
-        } else {
-            &self.upper
-        };
-        let mut key = side.clone();
-        key.sort_unstable();
-        key
-    }
-
-    fn corridor(&self) -> Option<Vec<Gate>> {
-        let profiles = |group: &[usize]| group.iter().map(|i| &self.view.profiles[*i]).collect::<Vec<_>>();
-        gates(&profiles(&self.lower), &profiles(&self.upper))
-    }
-}
-
 struct Task<'a> {
     hand: &'a [Point],
     bodies: &'a [Body<'a>],
     /// Of each body, empty where it has a corner that is no number.
     hulls: Vec<Vec<Point>>,
+    /// Of each body the middle of the box round it.
+    middles: Vec<Point>,
     rule: &'a Rule,
 }
 
@@ -313,12 +276,28 @@ impl Task<'_> {
         let stride = rest.len().div_ceil((ways / 2).max(1)).max(1);
         let spread = rest.iter().rev().step_by(stride);
         let cuts: Vec<(f64, usize)> = near.iter().chain(spread).copied().collect();
-        let grouping = |(_, cut): (f64, usize)| Grouping {
-            view,
-            lower: order[..cut].to_vec(),
-            upper: order[cut..].to_vec(),
+        let along = turned(Point { x: 1.0, y: 0.0 }, view.angle);
+        let grouping = |(_, cut): (f64, usize)| {
+            let (lower, upper) = order.split_at(cut);
+            let across = self.middle(upper) - self.middle(lower);
+            Grouping {
+                view,
+                lower: lower.to_vec(),
+                upper: upper.to_vec(),
+                slant: dot(across, along).abs() / length(across).max(TOUCH),
+            }
         };
         cuts.into_iter().map(grouping).collect()
+    }
+
+    /// The middle of a group, its bodies by their area.
+    fn middle(&self, group: &[usize]) -> Point {
+        let area: f64 = group.iter().map(|i| self.bodies[*i].area).sum();
+        let zero = Point { x: 0.0, y: 0.0 };
+        let sum = group
+            .iter()
+            .fold(zero, |sum, i| sum + self.middles[*i] * self.bodies[*i].area);
+        sum / area
     }
 
     /// The straight line furthest from both groups, where one parts them.
@@ -412,6 +391,23 @@ impl Task<'_> {
             .copied()
             .unwrap_or(p)
     }
+}
+
+fn middle_of_box(ring: &[Point]) -> Point {
+    let far = f64::INFINITY;
+    let start = (Point { x: far, y: far }, Point { x: -far, y: -far });
+    let (low, high) = ring.iter().fold(start, |(low, high), p| {
+        let low = Point {
+            x: low.x.min(p.x),
+            y: low.y.min(p.y),
+        };
+        let high = Point {
+            x: high.x.max(p.x),
+            y: high.y.max(p.y),
+        };
+        (low, high)
+    });
+    (low + high) / 2.0
 }
 
 /// Where two convex rings come nearest to each other: a place of each; nothing where they overlap.

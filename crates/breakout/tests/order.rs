@@ -321,3 +321,49 @@ fn neighbours_may_share_a_score() {
     let breaking = order(&sheet, 10.0, &pieces, &[], &rule).expect("shared scores are straight runs");
     replay(&sheet, &pieces, &[], &rule, &breaking);
 }
+
+/// A score between two groups is found whichever way the sheet lies on the bench: leaves in a band, as drawn, that share their scores.
+#[test]
+fn a_band_of_leaves_comes_apart_however_it_is_turned() {
+    // Seams from the foot of the band to its top: straight at first, then round a leaf on either side.
+    let (foot, tip, top) = (0.0, 60.0, 190.0);
+    let bulge = |t: f64, by: f64| by * (std::f64::consts::PI * t).sin();
+    let seam = |x: f64, by: f64| -> Vec<Point> {
+        let curve = (0..=20).map(|k| f64::from(k) / 20.0);
+        std::iter::once(p(x, foot))
+            .chain(curve.map(|t| p(x + bulge(t, by), tip + (top - tip) * t)))
+            .collect()
+    };
+    let between = |left: Vec<Point>, right: Vec<Point>, gap: f64| -> Outline {
+        let moved = |ring: Vec<Point>, by: f64| ring.into_iter().map(move |at| p(at.x + by, at.y));
+        let ring = moved(right, -gap).chain(moved(left, gap).rev()).collect();
+        Outline::new(ring).expect("an outline")
+    };
+    let (gap, leaf) = (0.1, 22.0);
+    let mut pieces = vec![];
+    for k in 0..4 {
+        let (from, to) = (130.0 * f64::from(k), 130.0 * f64::from(k + 1));
+        let left = if k == 0 { 0.0 } else { leaf };
+        let right = if k == 3 { 0.0 } else { -leaf };
+        pieces.push(between(seam(from, left), seam(to, right), gap));
+        if k > 0 {
+            // Between its tips, where it is wider than what is left free on either side.
+            let side = |by: f64| seam(from, by)[2..21].to_vec();
+            pieces.push(between(side(-leaf), side(leaf), gap));
+        }
+    }
+    let rule = Rule {
+        ground_off: 0.3,
+        ..Rule::usual(6.0)
+    };
+    let blank = Outline::rectangle(580.0, 250.0).translated(-30.0, -30.0);
+    for turn in 0..24 {
+        let pose = Pose {
+            rotation_deg: 15.0 * f64::from(turn),
+            ..Pose::IDENTITY
+        };
+        let turned: Vec<Outline> = pieces.iter().map(|piece| piece.posed(&pose)).collect();
+        let found = order(&blank.posed(&pose), 0.0, &turned, &[], &rule);
+        assert!(found.is_ok(), "turned by {}°: {found:?}", pose.rotation_deg);
+    }
+}
