@@ -5,7 +5,7 @@ use super::schema::{Instance, Piece, Room, Rotations, TOLERANCE};
 use super::verify;
 use anyhow::{Context, Result, anyhow};
 use cullet_geometry::{Outline, Point};
-use cullet_nest::{Filling, StripLayout};
+use cullet_nest::{Filling, Shapes, StripLayout};
 use cullet_search::{Container, Effort, Item, Limit, MOST_BACK, Placed, Problem, Turns};
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
@@ -192,7 +192,13 @@ fn fill(instance: &Instance, items: Vec<Item>, effort: Effort, clock: &Clock) ->
             clock.hear(filling.cost);
         }
     };
-    let best = cullet_nest::fill(&problem, effort, &AtomicBool::new(false), &|filling, _| heard(filling));
+    let best = cullet_nest::fill(
+        &problem,
+        &Shapes::default(),
+        effort,
+        &AtomicBool::new(false),
+        &|filling, _| heard(filling),
+    );
     heard(&best);
     best.placed
 }

@@ -169,7 +169,7 @@ impl Posture {
 }
 
 /// An item kind made ready.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Kind {
     /// Around the reference point, at no turn.
     base: Posture,

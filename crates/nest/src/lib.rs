@@ -22,7 +22,7 @@
 //!
 //! ```
 //! use cullet_geometry::Outline;
-//! use cullet_nest::fill;
+//! use cullet_nest::{Shapes, fill};
 //! use cullet_search::{Container, Effort, Item, Limit, Problem, Turns};
 //! let problem = Problem {
 //!     items: vec![Item {
@@ -37,7 +37,7 @@
 //!     tolerance: 0.001,
 //! };
 //! let effort = Effort { seed: 1, limit: Limit::Rounds(20), lanes: 2 };
-//! let filling = fill(&problem, effort, &false.into(), &|_, _| {});
+//! let filling = fill(&problem, &Shapes::default(), effort, &false.into(), &|_, _| {});
 //! assert_eq!((filling.placed.len(), filling.left[0]), (6, 0));
 //! ```
 //!
@@ -65,6 +65,7 @@ mod prepare;
 mod race;
 mod repeat;
 mod separate;
+mod shapes;
 mod sides;
 mod strip;
 mod tables;
@@ -73,6 +74,7 @@ mod wide;
 
 use cullet_search::{Effort, Item, Placed, Problem, StopCondition, Turns};
 use prepare::Prepared;
+pub use shapes::Shapes;
 use std::sync::atomic::AtomicBool;
 
 /// Items in a strip.
@@ -113,12 +115,15 @@ pub fn strip(
     report: &(dyn Fn(&StripLayout) + Sync),
 ) -> Option<StripLayout> {
     let prepared = |items: Vec<Item>| {
-        Prepared::new(&Problem {
-            items,
-            containers: vec![],
-            clearance,
-            tolerance,
-        })
+        Prepared::new(
+            &Problem {
+                items,
+                containers: vec![],
+                clearance,
+                tolerance,
+            },
+            &Shapes::default(),
+        )
     };
     let ready = prepared(items.to_vec());
     let watch = StopCondition::new(effort.limit, cancel);
@@ -169,6 +174,7 @@ fn at_quarters(items: &[Item]) -> Option<Vec<Item>> {
 #[must_use]
 pub fn fill(
     problem: &Problem,
+    shapes: &Shapes,
     effort: Effort,
     cancel: &AtomicBool,
     report: &(dyn Fn(&Filling, f64) + Sync),
@@ -176,7 +182,7 @@ pub fn fill(
     if problem.containers.is_empty() {
         return nothing_laid(problem);
     }
-    let ready = Prepared::new(problem);
+    let ready = Prepared::new(problem, shapes);
     let watch = StopCondition::new(effort.limit, cancel);
     let seen = |best: &fill::Filling| Filling {
         placed: strip::placed(&ready.kinds, &best.slots, |spot| {
@@ -201,6 +207,7 @@ pub fn fill(
 #[must_use]
 pub fn top_up(
     problem: &Problem,
+    shapes: &Shapes,
     layout: &[Placed],
     effort: Effort,
     cancel: &AtomicBool,
@@ -209,7 +216,7 @@ pub fn top_up(
     if layout.is_empty() {
         return nothing_laid(problem);
     }
-    let mut ready = Prepared::new(problem);
+    let mut ready = Prepared::new(problem, shapes);
     let watch = StopCondition::new(effort.limit, cancel);
     let laid = strip::taken_up(&ready.kinds, layout, &ready.origins);
     for (b, bin) in ready.bins.iter_mut().enumerate() {
@@ -247,26 +254,26 @@ pub enum Axis {
     Up,
 }
 
-/// Draws the items of `layout` away from one end of `container`, into the rest of it and into the other containers that
-/// `layout` uses, so that a straight run there returns as much glass as can be.
+/// Draws the items of `layout` away from one `end`, that of a container along an axis, into the rest of it and into the other
+/// containers that `layout` uses, so that a straight run there returns as much glass as can be.
 ///
-/// Returns the layout with the least extent found along `axis` in `container`. `report` hears which share of the effort is
+/// Returns the layout with the least extent found along the axis in that container. `report` hears which share of the effort is
 /// spent.
 #[must_use]
 pub fn shorten(
     problem: &Problem,
-    container: usize,
+    shapes: &Shapes,
+    end: (usize, Axis),
     layout: &[Placed],
-    axis: Axis,
     effort: Effort,
     cancel: &AtomicBool,
     report: &(dyn Fn(f64) + Sync),
 ) -> Vec<Placed> {
-    let mut ready = Prepared::new(problem);
+    let mut ready = Prepared::new(problem, shapes);
     let watch = StopCondition::new(effort.limit, cancel);
     let end = strip::End {
-        bin: container,
-        axis: usize::from(axis == Axis::Up),
+        bin: end.0,
+        axis: usize::from(end.1 == Axis::Up),
     };
     let slots = strip::taken_up(&ready.kinds, layout, &ready.origins);
     for (b, bin) in ready.bins.iter_mut().enumerate() {
@@ -292,15 +299,18 @@ pub fn shorten(
 
 /// Whether `outline` fits into `container` at all, at one of its turns; tried by search over a few hundred draws.
 #[must_use]
-pub fn fits_alone(problem: &Problem, item: usize, container: usize) -> bool {
-    let ready = Prepared::new(&Problem {
-        items: vec![Item {
-            count: 1,
-            allowed: vec![],
-            ..problem.items[item].clone()
-        }],
-        containers: vec![problem.containers[container].clone()],
-        ..*problem
-    });
+pub fn fits_alone(problem: &Problem, item: usize, container: usize, shapes: &Shapes) -> bool {
+    let ready = Prepared::new(
+        &Problem {
+            items: vec![Item {
+                count: 1,
+                allowed: vec![],
+                ..problem.items[item].clone()
+            }],
+            containers: vec![problem.containers[container].clone()],
+            ..*problem
+        },
+        shapes,
+    );
     fill::fits_alone(&ready.kinds, &ready.bins, &ready.obstacles)
 }

@@ -1,5 +1,6 @@
 //! From a [`Problem`] to what the search works on: kinds, bins, obstacles.
 
+use crate::Shapes;
 use crate::field::Bin;
 use crate::fill::Priced;
 use crate::form::{Form, Kind, is_upright_rectangle, number_postures, obstacle};
@@ -20,9 +21,9 @@ pub(crate) struct Prepared {
 }
 
 impl Prepared {
-    pub(crate) fn new(problem: &Problem) -> Self {
+    pub(crate) fn new(problem: &Problem, shapes: &Shapes) -> Self {
         let mut prepared = Self {
-            kinds: problem.items.iter().map(|item| Kind::new(item, problem)).collect(),
+            kinds: problem.items.iter().map(|item| shapes.kind(item, problem)).collect(),
             slot_kinds: problem
                 .items
                 .iter()

@@ -1,8 +1,8 @@
 //! What every search result must keep, whatever it was asked: checked with `geo`, which shares no code with the search.
 
 use cullet_geometry::Outline;
-use cullet_nest::Axis;
 use cullet_nest::kernel::Shape;
+use cullet_nest::{Axis, Shapes};
 use cullet_search::{Container, Effort, Item, Limit, Placed, Problem, Turns};
 use geo::{Area, BooleanOps, Contains, Distance, Euclidean, Intersects, Polygon};
 use proptest::prelude::*;
@@ -144,7 +144,7 @@ fn fill(problem: &Problem, seed: u64, threads: usize) -> cullet_nest::Filling {
         limit: Limit::Rounds(60),
         lanes: 2,
     };
-    pool.install(|| cullet_nest::fill(problem, effort, &AtomicBool::new(false), &|_, _| {}))
+    pool.install(|| cullet_nest::fill(problem, &Shapes::default(), effort, &AtomicBool::new(false), &|_, _| {}))
 }
 
 proptest! {
@@ -162,7 +162,7 @@ proptest! {
         // Drawing the pieces of a sheet together keeps the rules too, and reaches no further.
         if let Some(c) = filling.placed.iter().map(|p| p.container).max() {
             let effort = Effort { seed, limit: Limit::Rounds(40), lanes: 2 };
-            let drawn = cullet_nest::shorten(&problem, c, &filling.placed, Axis::Across, effort, &AtomicBool::new(false), &|_| {});
+            let drawn = cullet_nest::shorten(&problem, &Shapes::default(), (c, Axis::Across), &filling.placed, effort, &AtomicBool::new(false), &|_| {});
             check(&problem, &drawn);
             prop_assert_eq!(drawn.len(), filling.placed.len());
         }
@@ -279,10 +279,18 @@ fn what_has_no_room_at_all_ends_too() {
         lanes: 2,
     };
     let cancel = AtomicBool::new(false);
-    let filling = cullet_nest::fill(&problem, effort, &cancel, &|_, _| {});
+    let filling = cullet_nest::fill(&problem, &Shapes::default(), effort, &cancel, &|_, _| {});
     for container in 0..2 {
         for axis in [Axis::Across, Axis::Up] {
-            let drawn = cullet_nest::shorten(&problem, container, &filling.placed, axis, effort, &cancel, &|_| {});
+            let drawn = cullet_nest::shorten(
+                &problem,
+                &Shapes::default(),
+                (container, axis),
+                &filling.placed,
+                effort,
+                &cancel,
+                &|_| {},
+            );
             assert_eq!(drawn.len(), filling.placed.len());
         }
     }

@@ -29,7 +29,7 @@ const LARGEST: f64 = 0.2;
 const MOST_EDGES: usize = 400;
 
 /// The name of the group of which a piece is: its glass must come from one lot.
-pub(super) type Group<'g> = &'g dyn Fn(usize) -> Option<&'g str>;
+pub(super) type Group<'g> = &'g (dyn Fn(usize) -> Option<&'g str> + Sync);
 
 /// A problem whose last items are pairs.
 #[derive(Clone)]

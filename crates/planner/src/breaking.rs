@@ -315,6 +315,7 @@ mod tests {
                 draw: &|_, _, _| vec![],
                 layouts: &|placed| (work.layouts(placed), vec![0]),
             },
+            may_give_up: false,
             cancel: &cancel,
             report: &|_, _| {},
         };

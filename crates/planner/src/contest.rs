@@ -3,7 +3,7 @@
 use super::abut::{Abutted, Known};
 use super::effort::{is_over, of_rest};
 use super::glass::{CHOOSING, GlassPlanner, Way};
-use super::pull::Start;
+use super::pull::{Selection, Start};
 use cullet_breakout::Style;
 use cullet_job::Piece;
 use cullet_search::{Clock, Effort, Limit, Problem};
@@ -11,13 +11,17 @@ use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
-/// Shares of the effort for the stages of the contest: all ways, the better two and pieces by themselves, and the best. Each time they
-/// go on from the glass and the places that they found before.
-const STAGES: [f64; 3] = [0.7, 0.15, 0.15];
+/// Shares of the effort for the stages of the contest: all ways, the better two and pieces by themselves, and the best two. Each time
+/// they go on from the glass and the places that they found before.
+const STAGES: [f64; 3] = [0.6, 0.2, 0.2];
 /// Rounds with which there are stages.
 const LEAST_ROUNDS: u64 = 14;
+/// Seconds with which blocks are tried: they are worked out before anything is laid.
+const LEAST_SECONDS: f64 = 1.0;
 /// How many of the ways are in each, the best of them.
-const STAY: [usize; 3] = [usize::MAX, 2, 1];
+const STAY: [usize; 3] = [usize::MAX, 2, 2];
+/// Ways that are laid side by side, each with its part of the lanes: what is worked out between two searches takes one thread.
+const TRACKS: usize = 2;
 
 /// Share of a stage's effort for choosing glass: first, when all depends on it, and when it goes on from what was found.
 const CHOOSING_FIRST: f64 = 0.7;
@@ -53,6 +57,32 @@ struct Standing {
     best: Option<Way>,
 }
 
+impl Standing {
+    /// Whether nothing is lost where it lays nothing: it has laid everything before, or pieces by themselves are laid anyway.
+    fn may_give_up(&self) -> bool {
+        let is_whole = |way: &Way| way.missing.iter().all(|n| *n == 0);
+        matches!(self.contender, Contender::AsDrawn(_)) || self.best.as_ref().is_some_and(is_whole)
+    }
+}
+
+/// One stage of the contest.
+struct Stage {
+    turn: usize,
+    /// Share of the effort that is gone before it, its own share, and the share of that for choosing glass.
+    gone: f64,
+    share: f64,
+    choosing: f64,
+}
+
+/// What all stages work on.
+struct Run<'r> {
+    problem: &'r Problem,
+    effort: Effort,
+    began: Clock,
+    cancel: &'r AtomicBool,
+    report: &'r (dyn Fn(f64, &str) + Sync),
+}
+
 impl GlassPlanner<'_> {
     /// The best way of each of the styles, the best of all first.
     pub(super) fn contest(
@@ -63,8 +93,8 @@ impl GlassPlanner<'_> {
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Vec<Way> {
-        let mut all = self.contenders(problem, styles, effort);
         let began = Clock::start();
+        let mut all = self.contenders(problem, styles, effort);
         let stages: &[f64] = if all.len() == 1 || is_little(effort) {
             &[1.0]
         } else {
@@ -78,31 +108,26 @@ impl GlassPlanner<'_> {
             });
             all = stay.into_iter().map(|(_, standing)| standing).collect();
             out.extend(leave.into_iter().map(|(_, standing)| standing));
-            let with_blocks = all.iter().any(|s| matches!(s.contender, Contender::AsDrawn(_)));
-            let part = |s: &Standing| if turn == 0 { s.contender.part(with_blocks) } else { 1.0 };
-            let parts: f64 = all.iter().map(part).sum();
-            for k in 0..all.len() {
-                // Each style shows what it comes to, however little time there is.
-                let may_be_left_out = turn > 0 || matches!(all[k].contender, Contender::AsDrawn(_));
-                if may_be_left_out && (is_over(effort, began) || cancel.load(Relaxed)) {
-                    continue;
-                }
-                let each = share * part(&all[k]) / parts;
-                let own = Effort {
-                    seed: effort.seed.wrapping_add(turn as u64),
-                    ..of_rest(effort, began, each, each / (1.0 - gone))
-                };
-                let report = |part: f64, stage: &str| report(gone + each * part, stage);
-                all[k].start.choosing = match (stages.len(), turn) {
-                    (1, _) => CHOOSING,
-                    (_, 0) => CHOOSING_FIRST,
-                    _ => CHOOSING_AGAIN,
-                };
-                let found = all.iter().filter_map(|standing| standing.start.before.as_ref());
-                all[k].start.rival = found.filter(|s| s.worth.is_whole()).min_by_key(|s| s.worth).cloned();
-                self.go_on(&mut all[k], problem, own, cancel, &report);
-                gone += each;
-            }
+            let choosing = match (stages.len(), turn) {
+                (1, _) => CHOOSING,
+                (_, 0) => CHOOSING_FIRST,
+                _ => CHOOSING_AGAIN,
+            };
+            let stage = Stage {
+                turn,
+                gone,
+                share: *share,
+                choosing,
+            };
+            let run = Run {
+                problem,
+                effort,
+                began,
+                cancel,
+                report,
+            };
+            self.side_by_side(&mut all, &stage, &run);
+            gone += share;
             all.sort_by_cached_key(|standing| {
                 let worth = standing.best.as_ref().map(|way| self.objective(way));
                 (worth.is_none(), worth)
@@ -121,6 +146,70 @@ impl GlassPlanner<'_> {
             is_first
         });
         ways
+    }
+
+    /// One stage: the ways in tracks side by side, those of a track one after another.
+    fn side_by_side(&self, all: &mut [Standing], stage: &Stage, run: &Run) {
+        let found = all.iter().filter_map(|standing| standing.start.before.as_ref());
+        let rival = found.filter(|s| s.worth.is_whole()).min_by_key(|s| s.worth).cloned();
+        let with_blocks = all.iter().any(|s| matches!(s.contender, Contender::AsDrawn(_)));
+        let part = |s: &Standing| {
+            if stage.turn == 0 {
+                s.contender.part(with_blocks)
+            } else {
+                1.0
+            }
+        };
+        let mut tracks: Vec<(f64, Vec<&mut Standing>)> = vec![];
+        tracks.resize_with(TRACKS.min(all.len()).min(run.effort.lanes).max(1), || (0.0, vec![]));
+        for standing in all {
+            let idlest = tracks.iter_mut().min_by(|a, b| a.0.total_cmp(&b.0));
+            let Some(track) = idlest else { return };
+            track.0 += part(standing);
+            track.1.push(standing);
+        }
+        let count = tracks.len();
+        rayon::scope(|scope| {
+            for (number, (parts, standings)) in tracks.into_iter().enumerate() {
+                let rival = rival.clone();
+                let lanes = (run.effort.lanes + number) / count;
+                scope.spawn(move |_| self.one_by_one(standings, &|s| part(s) / parts, rival, lanes, stage, run));
+            }
+        });
+    }
+
+    /// The ways of one track, each with its share of the stage.
+    fn one_by_one(
+        &self,
+        standings: Vec<&mut Standing>,
+        part: &dyn Fn(&Standing) -> f64,
+        mut rival: Option<Selection>,
+        lanes: usize,
+        stage: &Stage,
+        run: &Run,
+    ) {
+        let mut gone = stage.gone;
+        for standing in standings {
+            // Each style shows what it comes to, however little time there is.
+            let may_be_left_out = stage.turn > 0 || matches!(standing.contender, Contender::AsDrawn(_));
+            if may_be_left_out && (is_over(run.effort, run.began) || run.cancel.load(Relaxed)) {
+                continue;
+            }
+            let each = stage.share * part(standing);
+            let effort = Effort {
+                seed: run.effort.seed.wrapping_add(stage.turn as u64),
+                lanes,
+                ..of_rest(run.effort, run.began, each, each / (1.0 - gone))
+            };
+            let report = |part: f64, stage: &str| (run.report)(gone + each * part, stage);
+            standing.start.choosing = stage.choosing;
+            standing.start.rival.clone_from(&rival);
+            standing.start.may_give_up = standing.may_give_up();
+            self.go_on(standing, run.problem, effort, run.cancel, &report);
+            gone += each;
+            let own = standing.start.before.iter().filter(|s| s.worth.is_whole());
+            rival = own.cloned().chain(rival).min_by_key(|s| s.worth);
+        }
     }
 
     /// Lays a way once more, from where it was, and keeps what is better.
@@ -186,6 +275,7 @@ impl GlassPlanner<'_> {
             rule: self.rule(),
             homes: &homes,
             group: &group,
+            shapes: &self.shapes,
         };
         Abutted::as_drawn(problem, &known, ways)
     }
@@ -200,6 +290,7 @@ fn is_little(effort: Effort) -> bool {
 fn most_ways(effort: Effort) -> usize {
     match effort.limit {
         Limit::Rounds(rounds) => (STAGES[0] * rounds as f64) as usize,
+        Limit::Seconds(seconds) if seconds < LEAST_SECONDS => 0,
         Limit::Seconds(_) => usize::MAX,
     }
 }

@@ -12,10 +12,12 @@ use cullet_geometry::{Outline, Pose};
 use cullet_job::{Glass, Job, LayoutFile, Piece, PieceId, Units, measure};
 use cullet_model::figures::{Accounts, Figures};
 use cullet_model::{Layout, Purchase, Tried};
+use cullet_nest::Shapes;
 use cullet_rack::{Count, Stock, StockKind};
 use cullet_search::{Clock, Effort, Item, Limit, Problem};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 /// How deep two pieces may sink into each other and still count as touching, mm.
@@ -47,6 +49,8 @@ pub(super) struct GlassPlanner<'a> {
     pub(super) pieces: Vec<&'a Piece>,
     pub(super) candidates: Vec<Candidate<'a>>,
     pub(super) accounts: &'a Accounts<'a>,
+    /// Pieces and blocks made ready for the search.
+    pub(super) shapes: Arc<Shapes>,
     /// Who is shown what is found on the way.
     pub(super) live: Option<&'a Live<'a>>,
 }
@@ -117,6 +121,7 @@ impl<'a> GlassPlanner<'a> {
             stock,
             accounts,
             is_batch: false,
+            shapes: Arc::default(),
             live: None,
         }
     }
@@ -216,7 +221,7 @@ impl<'a> GlassPlanner<'a> {
             limit: Limit::Rounds(1),
             lanes: 1,
         };
-        let filling = cullet_nest::fill(&problem, effort, &false.into(), &|_, _| {});
+        let filling = cullet_nest::fill(&problem, &self.shapes, effort, &false.into(), &|_, _| {});
         !problem.containers.is_empty() && filling.left.iter().all(|left| *left == 0)
     }
 
@@ -271,6 +276,7 @@ impl<'a> GlassPlanner<'a> {
             pieces: pieces.iter().collect(),
             candidates,
             is_batch: true,
+            shapes: Arc::clone(&self.shapes),
             live: None,
             ..*self
         }
@@ -282,6 +288,7 @@ impl<'a> GlassPlanner<'a> {
             numbers: self.numbers.clone(),
             pieces: self.pieces.clone(),
             candidates,
+            shapes: Arc::clone(&self.shapes),
             live: None,
             ..*self
         }
@@ -363,7 +370,7 @@ impl<'a> GlassPlanner<'a> {
             let tag = self.candidates[c].item.tag.as_str();
             let new = !seen.contains(&tag);
             seen.push(tag);
-            new && cullet_nest::fits_alone(problem, i, c)
+            new && cullet_nest::fits_alone(problem, i, c, &self.shapes)
         })
     }
 

@@ -34,7 +34,7 @@ impl GlassPlanner<'_> {
         let from = budget.spent();
         let draw = |placed: &[Placed], axis: Axis, share: f64| {
             let (effort, before) = (budget.allot(share, 0), budget.spent());
-            let drawn = shortened(problem, last, placed, axis, effort, cancel, &|part| {
+            let drawn = self.shortened(problem, (last, axis), placed, effort, cancel, &|part| {
                 report(before + share * part, "closing up the last sheet");
             });
             budget.charge(effort, 1.0);
@@ -67,7 +67,7 @@ impl GlassPlanner<'_> {
             return vec![];
         };
         let half = fraction(effort, 0.5);
-        let draw = |axis| shortened(problem, last, placed, axis, half, cancel, &|_| {});
+        let draw = |axis| self.shortened(problem, (last, axis), placed, half, cancel, &|_| {});
         [Axis::Across, Axis::Up].into_iter().map(draw).collect()
     }
 
@@ -97,22 +97,24 @@ impl GlassPlanner<'_> {
         used.into_iter()
             .min_by(|a, b| offcut(a).cmp(&offcut(b)).then(filled(*a).total_cmp(&filled(*b))))
     }
-}
 
-fn shortened(
-    problem: &Problem,
-    last: usize,
-    placed: &[Placed],
-    axis: Axis,
-    effort: Effort,
-    cancel: &AtomicBool,
-    report: &(dyn Fn(f64) + Sync),
-) -> Vec<Placed> {
-    let compact = Compact::of(problem);
-    let Some(number) = compact.number(last) else {
-        return placed.to_vec();
-    };
-    let inner = compact.inwards(placed);
-    let drawn = cullet_nest::shorten(&compact.problem, number, &inner, axis, effort, cancel, report);
-    compact.outwards(&drawn)
+    /// What is laid with the items drawn away from one end of a container.
+    fn shortened(
+        &self,
+        problem: &Problem,
+        (last, axis): (usize, Axis),
+        placed: &[Placed],
+        effort: Effort,
+        cancel: &AtomicBool,
+        report: &(dyn Fn(f64) + Sync),
+    ) -> Vec<Placed> {
+        let compact = Compact::of(problem);
+        let Some(number) = compact.number(last) else {
+            return placed.to_vec();
+        };
+        let inner = compact.inwards(placed);
+        let end = (number, axis);
+        let drawn = cullet_nest::shorten(&compact.problem, &self.shapes, end, &inner, effort, cancel, report);
+        compact.outwards(&drawn)
+    }
 }

@@ -81,6 +81,8 @@ pub(super) struct Start {
     pub(super) before: Option<Selection>,
     /// The best that was found in another way: this one may do on the same glass too.
     pub(super) rival: Option<Selection>,
+    /// Whether another way lays everything, so that one whose sheets do not come apart is given up.
+    pub(super) may_give_up: bool,
 }
 
 impl Default for Start {
@@ -89,6 +91,7 @@ impl Default for Start {
             choosing: CHOOSING,
             before: None,
             rival: None,
+            may_give_up: false,
         }
     }
 }

@@ -16,6 +16,7 @@ use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering::Relaxed;
 
 /// Times that pieces are given more room, and times once the seconds are gone.
 const MOST_REPAIRS: usize = 8;
@@ -124,6 +125,8 @@ pub(super) struct Opening<'o> {
     pub(super) effort: Effort,
     pub(super) budget: &'o Budget<'o>,
     pub(super) method: &'o LayoutMethod<'o>,
+    /// Whether nothing is laid where the sheets do not come apart.
+    pub(super) may_give_up: bool,
     pub(super) cancel: &'o AtomicBool,
     pub(super) report: &'o (dyn Fn(f64, &str) + Sync),
 }
@@ -143,10 +146,12 @@ impl Opening<'_> {
                 let layouts = self.work.ordered(&pieces, &mut known).unwrap_or_default();
                 (layouts, vec![0; self.work.pieces.len()])
             }
+            Err(laid) if self.may_give_up => (vec![], self.work.counted(&laid.pieces(self.pairs).0)),
             Err(laid) => self.work.thinned(
                 laid.pieces(self.pairs).0,
                 problem,
                 for_repairs(self.effort),
+                &|| self.budget.is_late() || self.cancel.load(Relaxed),
                 self.cancel,
                 &mut known,
             ),
@@ -250,13 +255,16 @@ impl Opening<'_> {
         let beside = |problem: &Compact, effort| {
             cullet_nest::top_up(
                 &problem.problem,
+                &self.work.shapes,
                 &problem.inwards(&laid.placed),
                 effort,
                 self.cancel,
                 &|_| {},
             )
         };
-        let again = |problem: &Compact, effort| cullet_nest::fill(&problem.problem, effort, self.cancel, &|_, _| {});
+        let again = |problem: &Compact, effort| {
+            cullet_nest::fill(&problem.problem, &self.work.shapes, effort, self.cancel, &|_, _| {})
+        };
         let ways: [(&Problem, Lay, f64); 4] = [
             (of, &beside, LEAST_REPAIR),
             (of, &beside, REPAIR),
@@ -280,26 +288,41 @@ impl Opening<'_> {
 }
 
 impl GlassPlanner<'_> {
+    /// How many of each piece are placed.
+    fn counted(&self, placed: &[Placed]) -> Vec<u32> {
+        let mut counts = vec![0; self.pieces.len()];
+        placed.iter().for_each(|p| counts[p.item] += 1);
+        counts
+    }
+
     /// Takes pieces off sheets that do not come apart, the smallest of those that hold each other first, until they do; those
-    /// get glass that was not pulled yet.
+    /// get glass that was not pulled yet. Where it `is_late` ever more of them go at once.
     fn thinned(
         &self,
         mut placed: Vec<Placed>,
         problem: &Problem,
         effort: Effort,
+        is_late: &dyn Fn() -> bool,
         cancel: &AtomicBool,
         known: &mut Known,
     ) -> (Vec<Layout>, Vec<u32>) {
         let mut held = vec![0u32; self.pieces.len()];
+        let mut at_once = 1;
         let layouts = loop {
             match self.ordered(&placed, known) {
                 Ok(layouts) => break layouts,
-                Err(blocking) => {
-                    let area = |i: &usize| self.pieces[placed[*i].item].cut.area();
-                    let Some(smallest) = blocking.into_iter().min_by(|a, b| area(a).total_cmp(&area(b))) else {
+                Err(mut blocking) => {
+                    if blocking.is_empty() {
                         return (vec![], held);
-                    };
-                    held[placed.remove(smallest).item] += 1;
+                    }
+                    let area = |i: &usize| self.pieces[placed[*i].item].cut.area();
+                    blocking.sort_by(|a, b| area(a).total_cmp(&area(b)).then(a.cmp(b)));
+                    blocking.truncate(at_once);
+                    blocking.sort_unstable();
+                    for at in blocking.into_iter().rev() {
+                        held[placed.remove(at).item] += 1;
+                    }
+                    at_once *= if is_late() { 2 } else { 1 };
                 }
             }
         };
@@ -318,7 +341,13 @@ impl GlassPlanner<'_> {
                 .collect();
         }
         let compact = Compact::of(&apart);
-        let filled = cullet_nest::fill(&compact.problem, fraction(effort, REPAIR), cancel, &|_, _| {});
+        let filled = cullet_nest::fill(
+            &compact.problem,
+            &self.shapes,
+            fraction(effort, REPAIR),
+            cancel,
+            &|_, _| {},
+        );
         let with: Vec<Placed> = placed.into_iter().chain(compact.outwards(&filled.placed)).collect();
         match self.ordered(&with, known) {
             Ok(layouts) => (layouts, filled.left),

@@ -1,13 +1,13 @@
 //! One glass laid freely: pieces a narrowest strip apart, in pairs and blocks where a shared score saves glass.
 
 use super::abut::Abutted;
-use super::effort::Budget;
+use super::effort::{Budget, of_rest};
 use super::glass::{GlassPlanner, SPARES, Way};
 use super::pull::{Compact, LayoutMethod, Selection, Start};
 use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::Filling;
-use cullet_search::{Effort, Placed, Problem};
+use cullet_search::{Clock, Effort, Placed, Problem};
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -26,13 +26,15 @@ impl GlassPlanner<'_> {
         report: &(dyn Fn(f64, &str) + Sync),
         start: &mut Start,
     ) -> Way {
+        let began = Clock::start();
         let way = self.nested(problem, pairs, effort, cancel, report, start);
         let missing = |way: &Way| way.missing.iter().sum::<u32>();
         if pairs.is_none() || missing(&way) == 0 {
             return way;
         }
         // Singly they may find room.
-        let singly = self.nested(problem, None, effort, cancel, report, &mut Start::default());
+        let rest = of_rest(effort, began, 1.0, 1.0);
+        let singly = self.nested(problem, None, rest, cancel, report, &mut Start::default());
         if missing(&singly) < missing(&way) { singly } else { way }
     }
 
@@ -51,7 +53,7 @@ impl GlassPlanner<'_> {
         let lay = |problem: &Problem, effort: Effort| {
             report(budget.spent(), "choosing glass");
             let compact = Compact::of(problem);
-            let filling = cullet_nest::fill(&compact.problem, effort, cancel, &|_, _| {});
+            let filling = cullet_nest::fill(&compact.problem, &self.shapes, effort, cancel, &|_, _| {});
             Filling {
                 placed: compact.outwards(&filling.placed),
                 ..filling
@@ -63,7 +65,7 @@ impl GlassPlanner<'_> {
             report(budget.spent(), "finding room for spares");
             let compact = Compact::of(problem);
             let laid = compact.inwards(placed);
-            let filling = cullet_nest::top_up(&compact.problem, &laid, effort, cancel, &|_| {});
+            let filling = cullet_nest::top_up(&compact.problem, &self.shapes, &laid, effort, cancel, &|_| {});
             Filling {
                 placed: compact.outwards(&filling.placed),
                 ..filling
@@ -97,6 +99,7 @@ impl GlassPlanner<'_> {
                 effort,
                 budget: &budget,
                 method: &method,
+                may_give_up: start.may_give_up,
                 cancel,
                 report,
             };

@@ -1,4 +1,5 @@
 use super::*;
+use crate::Shapes;
 use crate::prepare::Prepared;
 use cullet_geometry::{Outline, Point};
 use cullet_search::{Container, Item, Problem, Turns};
@@ -32,19 +33,22 @@ fn ready() -> Prepared {
         cost: 1.0,
     };
     let cut_off = outline(&[[0.0, 0.0], [200.0, 0.0], [200.0, 90.0], [120.0, 150.0], [0.0, 150.0]]);
-    Prepared::new(&Problem {
-        items: vec![
-            item(&ell, quarters.clone()),
-            item(&[[0.0, 0.0], [55.0, 5.0], [20.0, 45.0]], Turns::free()),
-            item(&[[0.0, 0.0], [80.0, 1.0], [80.0, 9.0]], quarters),
-        ],
-        containers: vec![
-            container(cut_off, vec![Outline::rectangle(15.0, 15.0).translated(90.0, 60.0)]),
-            container(Outline::rectangle(110.0, 95.0), vec![]),
-        ],
-        clearance: 2.0,
-        tolerance: 0.001,
-    })
+    Prepared::new(
+        &Problem {
+            items: vec![
+                item(&ell, quarters.clone()),
+                item(&[[0.0, 0.0], [55.0, 5.0], [20.0, 45.0]], Turns::free()),
+                item(&[[0.0, 0.0], [80.0, 1.0], [80.0, 9.0]], quarters),
+            ],
+            containers: vec![
+                container(cut_off, vec![Outline::rectangle(15.0, 15.0).translated(90.0, 60.0)]),
+                container(Outline::rectangle(110.0, 95.0), vec![]),
+            ],
+            clearance: 2.0,
+            tolerance: 0.001,
+        },
+        &Shapes::default(),
+    )
 }
 
 /// What every pair would be measured at from nothing, in the order of the field's own.

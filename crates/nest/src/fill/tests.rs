@@ -1,4 +1,5 @@
 use super::*;
+use crate::Shapes;
 use cullet_geometry::Outline;
 use cullet_search::{Container, Item, Problem, Turns};
 
@@ -22,7 +23,7 @@ fn rows_of_rectangles_are_filled_to_the_last_place() {
         clearance: 0.0,
         tolerance: 0.001,
     };
-    let ready = Prepared::new(&problem);
+    let ready = Prepared::new(&problem, &Shapes::default());
     for seed in 0..5 {
         let bins = ready.bins.iter().map(|b| b.bin.clone()).collect();
         let mut field = Field::new(&ready.kinds, bins, &[], &ready.slot_kinds);

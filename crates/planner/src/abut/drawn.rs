@@ -11,8 +11,10 @@ use crate::beside;
 use crate::scored::scored;
 use cullet_breakout::Rule;
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
+use cullet_nest::Shapes;
 use cullet_search::{Item, Problem};
 use geo::{Area, ConvexHull, MultiPoint};
+use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What a strip that is saved counts for, against waste in a block's hull: what lies by itself loses more than its strip, since its
@@ -39,6 +41,8 @@ pub(crate) struct Known<'k> {
     pub(crate) homes: &'k [Option<usize>],
     /// Of every piece the group that must come from one lot.
     pub(crate) group: Group<'k>,
+    /// Pieces and blocks made ready for the search.
+    pub(crate) shapes: &'k Shapes,
 }
 
 impl Abutted {
@@ -68,11 +72,7 @@ impl Abutted {
         };
         let singly = start.clone();
         start.whole();
-        let mut found: Vec<Self> = vec![];
-        for (k, size) in all_sizes.into_iter().enumerate() {
-            if found.len() == ways {
-                break;
-            }
+        let blocks_of = |k: usize, size: &Size| {
             let mut growing = Growing {
                 weight: size.weight,
                 glass: size.glass,
@@ -84,13 +84,22 @@ impl Abutted {
             let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
             let in_blocks = area(&blocks.problem.items[blocks.singles..]);
             if in_blocks == 0.0 || in_blocks < LEAST_IN_BLOCKS * area(&problem.items) {
-                continue;
+                return None;
             }
             blocks.pair_all(known.kerf, &known.rule, known.group);
+            Some(blocks)
+        };
+        let all = all_sizes
+            .par_iter()
+            .enumerate()
+            .filter_map(|(k, size)| blocks_of(k, size));
+        let mut found: Vec<Self> = vec![];
+        for blocks in all.collect::<Vec<_>>() {
             if found.iter().all(|other| other.contents() != blocks.contents()) {
                 found.push(blocks);
             }
         }
+        found.truncate(ways);
         found
     }
 }
@@ -267,7 +276,7 @@ impl Growing<'_, '_> {
             containers,
             ..self.blocks.problem
         };
-        (0..problem.containers.len()).any(|c| cullet_nest::fits_alone(&problem, 0, c))
+        (0..problem.containers.len()).any(|c| cullet_nest::fits_alone(&problem, 0, c, self.known.shapes))
     }
 
     /// Puts a block in the place of two items; its number.
