@@ -37,6 +37,11 @@ fn with(line: &str, letter: char, change: impl Fn(f64) -> f64) -> String {
     words.collect::<Vec<_>>().join(" ")
 }
 
+/// The number behind a letter.
+fn number(line: &str, letter: char) -> Option<f64> {
+    line.split(' ').find_map(|word| word.strip_prefix(letter)?.parse().ok())
+}
+
 /// A file that passes, with a straight score in its middle to be edited.
 struct GoodFile {
     good: String,
@@ -83,10 +88,22 @@ fn wrong_scores(file: &GoodFile) -> Vec<Planted> {
             "scored twice",
         ),
         (
-            "0.05 mm off",
+            // A break that is a side of a flattened curve may be off by its facet too.
+            "0.1 mm off",
             file.edited(&|l, a, b| {
+                // Across the score, whichever way it runs.
+                let places: Vec<(f64, f64)> = l[a..=b]
+                    .iter()
+                    .filter_map(|line| Some((number(line, 'X')?, number(line, 'Y')?)))
+                    .collect();
+                let (from, to) = (places[0], places[places.len() - 1]);
+                let up = if (to.0 - from.0) * (to.1 - from.1) > 0.0 {
+                    -0.1
+                } else {
+                    0.1
+                };
                 for line in &mut l[a..=b] {
-                    *line = with(&with(line, 'X', |x| x + 0.05), 'Y', |y| y + 0.05);
+                    *line = with(&with(line, 'X', |x| x + 0.1), 'Y', |y| y + up);
                 }
             }),
             "off the nearest break",

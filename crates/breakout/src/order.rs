@@ -313,7 +313,9 @@ impl Bench<'_> {
 
     /// The straight run along the pieces' hull, a narrowest strip off, that takes most waste off; with what is left.
     fn waste_off(&self, part: &Waiting) -> Option<(Vec<Point>, Vec<Point>)> {
-        if part.waste_off == MOST_WASTE_OFF {
+        let is_usable = |p: &Point| p.x.is_finite() && p.y.is_finite();
+        let mut of_targets = part.targets.iter().flat_map(|t| self.targets[*t].ring);
+        if part.waste_off == MOST_WASTE_OFF || !of_targets.all(is_usable) {
             return None;
         }
         let corners: Vec<Point> = part

@@ -280,6 +280,12 @@ fn what_has_no_room_at_all_ends_too() {
     };
     let cancel = AtomicBool::new(false);
     let filling = cullet_nest::fill(&problem, &Shapes::default(), effort, &cancel, &|_, _| {});
+    // What was made ready for an earlier search, or another item of its shape, changes nothing.
+    let shapes = Shapes::default();
+    for _ in 0..2 {
+        let again = cullet_nest::fill(&problem, &shapes, effort, &cancel, &|_, _| {});
+        assert_eq!(again.placed, filling.placed);
+    }
     for container in 0..2 {
         for axis in [Axis::Across, Axis::Up] {
             let drawn = cullet_nest::shorten(

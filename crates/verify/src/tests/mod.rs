@@ -211,6 +211,8 @@ proptest! {
         kind in 0u8..6,
         by in 0.01f64..5.0,
     ) {
+        // So near that the grinders of both leave room for one score only: no fault.
+        prop_assume!(kind > 1 || !(0.0..=1.05).contains(&(gap - by)));
         let (mut plan, job) = grid(size.0, size.1, columns, rows, gap, &turns);
         prop_assert_eq!(told(&plan, &job), Vec::<String>::new());
 
