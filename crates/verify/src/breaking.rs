@@ -14,8 +14,7 @@ use cullet_model::{Outcome, Step, Style};
 use geo::{Area, BooleanOps, Coord, Distance, Euclidean, Length, Line, LineString, MultiLineString, Point, Polygon};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// How far a chain's end may lie off the edge of the glass in hand, and the chain outside it, mm: pieces may sink into each
-/// other by half of this.
+/// How far a chain may end off the edge of the glass in hand or lie outside it, mm: pieces sink into each other by half of this.
 const ON_EDGE: f64 = 0.005;
 /// What a piece may be larger than its cut outline besides the score kerf, mm.
 const LARGER: f64 = 0.01;
