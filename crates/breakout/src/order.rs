@@ -313,16 +313,12 @@ impl Bench<'_> {
 
     /// The straight run along the pieces' hull, a narrowest strip off, that takes most waste off; with what is left.
     fn waste_off(&self, part: &Waiting) -> Option<(Vec<Point>, Vec<Point>)> {
+        let targets = part.targets.iter().map(|t| &self.targets[*t]);
+        let corners: Vec<Point> = targets.clone().flat_map(|t| t.ring.to_vec()).collect();
         let is_usable = |p: &Point| p.x.is_finite() && p.y.is_finite();
-        let mut of_targets = part.targets.iter().flat_map(|t| self.targets[*t].ring);
-        if part.waste_off == MOST_WASTE_OFF || !of_targets.all(is_usable) {
+        if part.waste_off == MOST_WASTE_OFF || !corners.iter().all(is_usable) {
             return None;
         }
-        let corners: Vec<Point> = part
-            .targets
-            .iter()
-            .flat_map(|t| self.targets[*t].ring.to_vec())
-            .collect();
         let hull = ring::hull(&corners);
         let mut sides: Vec<(Point, Point)> = ring::sides(&hull).collect();
         sides.sort_by(|x, y| ring::length(y.1 - y.0).total_cmp(&ring::length(x.1 - x.0)));
@@ -337,10 +333,7 @@ impl Bench<'_> {
             let path = [a + outwards - along * far, b + outwards + along * far];
             let [chain] = <[Vec<Point>; 1]>::try_from(ring::inside_stretches(&part.hand, &path, TOUCH)).ok()?;
             let (rest, waste) = self.rule.part_ring(&part.hand, &chain, &(0..0)).ok()?;
-            let is_free = part
-                .targets
-                .iter()
-                .all(|t| !ring::contains(&waste, self.targets[*t].inside));
+            let is_free = targets.clone().all(|t| !ring::contains(&waste, t.inside));
             let area = ring::area(&waste);
             (is_free && area >= least && self.rule.is_wide(&waste)).then_some((area, chain, rest))
         };

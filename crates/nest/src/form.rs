@@ -9,7 +9,7 @@ use rotations::{all_turns, distinct, most_snapped, snaps};
 
 use crate::disks::{self, Disk};
 use cullet_geometry::{Bounds, Outline, Point, offset};
-use cullet_search::{Item, Problem};
+use cullet_search::{Container, Item, Problem};
 
 /// Disk arrays are padded to a multiple of this, for whole-vector loops.
 pub(crate) const LANE: usize = 8;
@@ -216,11 +216,7 @@ impl Kind {
         } else {
             Form::new(&touching)
         };
-        let obstacles = problem
-            .containers
-            .iter()
-            .any(|c| !c.keep_off.is_empty() || !is_upright_rectangle(&c.outline));
-        let bare = if problem.clearance > 0.0 && obstacles {
+        let bare = if problem.clearance > 0.0 && has_obstacles(problem) {
             Form::new(&touching)
         } else {
             Form::default()
@@ -299,6 +295,12 @@ pub(crate) fn number_postures(kinds: &mut [Kind]) {
 /// An obstacle as a form around the origin of its bin. Not inset: items keep clear of obstacles strictly.
 pub(crate) fn obstacle(outline: &[Point]) -> Form {
     Form::new(outline)
+}
+
+/// Whether anything but its sides is in the way in some container.
+pub(crate) fn has_obstacles(problem: &Problem) -> bool {
+    let is_in_the_way = |c: &Container| !c.keep_off.is_empty() || !is_upright_rectangle(&c.outline);
+    problem.containers.iter().any(is_in_the_way)
 }
 
 /// Whether an outline is an upright rectangle, which needs no obstacles around it.

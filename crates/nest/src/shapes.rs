@@ -3,13 +3,14 @@
 //! A planner asks for hundreds of short searches over the same items: on a window of 35 curved pieces making them ready took 45 % of
 //! the time, searching 4 %.
 
-use crate::form::{Kind, is_upright_rectangle};
+use crate::form::{Kind, has_obstacles};
 use cullet_search::{Item, Problem};
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
-/// More than so many are not remembered: then it starts anew.
-const MOST: usize = 4096;
+/// Numbers that what is remembered is known by, at most: then it starts anew. Two stand for a corner, and a corner made ready takes
+/// about ten times their memory, so that this is some 200 MB.
+const MOST: usize = 2_000_000;
 
 /// What items are once they are made ready for the search. Searches that share it need not make an item ready that an earlier one
 /// knew; what they find does not depend on it. May be asked from several threads.
@@ -34,7 +35,14 @@ const MOST: usize = 4096;
 /// assert!(fits_alone(&problem, 0, 0, &shapes));
 /// ```
 #[derive(Debug, Default)]
-pub struct Shapes(Mutex<BTreeMap<Key, Kind>>);
+pub struct Shapes(Mutex<Known>);
+
+#[derive(Debug, Default)]
+struct Known {
+    kinds: BTreeMap<Key, Kind>,
+    /// How long their keys are together.
+    numbers: usize,
+}
 
 /// The bits of all numbers that a kind is made of.
 type Key = Vec<u64>;
@@ -43,14 +51,16 @@ impl Shapes {
     /// The item made ready for `problem`.
     pub(crate) fn kind(&self, item: &Item, problem: &Problem) -> Kind {
         let key = key(item, problem);
-        let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
-        let mut kind = known.unwrap_or_else(|| {
+        let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let ready = known().kinds.get(&key).cloned();
+        let mut kind = ready.unwrap_or_else(|| {
             let kind = Kind::new(item, problem);
-            let mut known = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-            if known.len() >= MOST {
-                known.clear();
+            let mut known = known();
+            if known.numbers + key.len() > MOST {
+                *known = Known::default();
             }
-            known.insert(key, kind.clone());
+            known.numbers += key.len();
+            known.kinds.insert(key, kind.clone());
             kind
         });
         kind.allowed.clone_from(&item.allowed);
@@ -59,14 +69,10 @@ impl Shapes {
 }
 
 fn key(item: &Item, problem: &Problem) -> Key {
-    let has_obstacles = problem
-        .containers
-        .iter()
-        .any(|c| !c.keep_off.is_empty() || !is_upright_rectangle(&c.outline));
     let mut key = vec![
         problem.clearance.to_bits(),
         problem.tolerance.to_bits(),
-        u64::from(has_obstacles),
+        u64::from(has_obstacles(problem)),
         item.outline.points().len() as u64,
     ];
     key.extend(

@@ -34,7 +34,11 @@ impl GlassPlanner<'_> {
         }
         // Singly they may find room.
         let rest = of_rest(effort, began, 1.0, 1.0);
-        let singly = self.nested(problem, None, rest, cancel, report, &mut Start::default());
+        let mut afresh = Start {
+            may_give_up: start.may_give_up,
+            ..Start::default()
+        };
+        let singly = self.nested(problem, None, rest, cancel, report, &mut afresh);
         if missing(&singly) < missing(&way) { singly } else { way }
     }
 
