@@ -76,7 +76,7 @@ impl Putting {
         let beside =
             self.beside[number * field.bins.len() + bin].get_or_insert_with(|| Beside::new(field, kind, bin, main));
         let best = beside.best(field, i, bin, main, &self.lying[bin]);
-        let Some(best) = drawn(field, i, bin, main, best, samples, random) else {
+        let Some(best) = drawn(field, i, (bin, main), &beside.postures, best, samples, random) else {
             return false;
         };
         field.put(i, &best.posture, spot(bin, best.at));
@@ -85,12 +85,13 @@ impl Putting {
     }
 }
 
-/// The best of `samples` free places drawn all over `bin`, or `best` where none is better.
+/// The best of `samples` free places drawn all over `bin`, or `best` where none is better. `ready` are the postures in which the item
+/// fits there snapped, or at all where it turns in steps.
 fn drawn(
     field: &mut Field,
     i: usize,
-    bin: usize,
-    main: usize,
+    (bin, main): (usize, usize),
+    ready: &[Posture],
     mut best: Option<Place>,
     samples: usize,
     random: &mut Random,
@@ -99,11 +100,15 @@ fn drawn(
     let kind = &kinds[field.slots[i].kind];
     let mut scratch = Posture::default();
     for _ in 0..samples {
-        let (turn, fixed) = turn_of(kind, SNAPPED, random);
-        let posture = if kind.tolerance_deg == 0.0 {
-            &kind.fixed[fixed]
+        // To turn an outline takes as long as to look at some places.
+        let is_ready = kind.tolerance_deg == 0.0 || (!kind.snaps.is_empty() && random.unit() < SNAPPED);
+        let posture = if is_ready {
+            if ready.is_empty() {
+                continue;
+            }
+            &ready[random.below(ready.len())]
         } else {
-            scratch.set(kind, turn);
+            scratch.set(kind, turn_of(kind, 0.0, random).0);
             &scratch
         };
         let Some((low, high)) = field.range(posture, bin) else {

@@ -85,7 +85,7 @@ pub(super) fn first_filling(
         let mut field = Field::new(kinds, empty.clone(), obstacles, slot_kinds);
         let lean = if attempt % 2 == 0 { Lean::Left } else { Lean::Down };
         // Ever more thorough: the early ones are there soon, the late ones find the last place in a row.
-        let samples = if slot_kinds.len() > 500 { 60 } else { 150 } << (attempt / 2);
+        let samples = 60 << (attempt / 2);
         put_all(&mut field, &vec![false; bins.len()], lean, samples, &mut random);
         let found = filling(&field, bins);
         if best.as_ref().is_none_or(|b| found.better_than(b)) {
