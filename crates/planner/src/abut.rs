@@ -10,9 +10,10 @@ use cullet_geometry::tolerance::JOIN;
 use cullet_geometry::{Outline, Point, Pose, boolean, offset};
 use cullet_search::{Container, Item, Placed, Problem, Turns};
 use geo::{Area, ConvexHull, MultiPoint};
-use std::collections::BTreeSet;
 
+mod contents;
 mod drawn;
+mod parts;
 pub(super) use drawn::Known;
 
 /// Shortest edge that is worth sharing, in narrowest strips.
@@ -35,8 +36,8 @@ pub(super) type Group<'g> = &'g (dyn Fn(usize) -> Option<&'g str> + Sync);
 #[derive(Clone)]
 pub(super) struct Abutted {
     pub(super) problem: Problem,
-    /// The two pieces of each pair, and how the second lies in the frame of the first.
-    pairs: Vec<(usize, usize, Pose)>,
+    /// The items in each pair or block, and how they lie in its frame.
+    pairs: Vec<Vec<(usize, Pose)>>,
     /// How many items are no pairs.
     singles: usize,
     /// Whether the pairs lie as in their panel.
@@ -116,43 +117,9 @@ impl Abutted {
             self.problem.items[found.first].count -= count;
             self.problem.items[found.second].count -= count;
             self.problem.items.push(item);
-            self.pairs.push((found.first, found.second, found.pose));
+            self.pairs
+                .push(vec![(found.first, Pose::IDENTITY), (found.second, found.pose)]);
         }
-    }
-
-    /// One of the pieces that lie in an item: what holds for all of them can be asked of it.
-    pub(super) fn piece(&self, mut item: usize) -> usize {
-        while let Some(pair) = item.checked_sub(self.singles) {
-            item = self.pairs[pair].0;
-        }
-        item
-    }
-
-    /// What lies in each block, and how often there is one: the same however it was put together.
-    fn contents(&self) -> BTreeSet<(Vec<usize>, u32)> {
-        let blocks = self.singles..self.problem.items.len();
-        let content = |block: usize| {
-            let members = self.members(block, Pose::IDENTITY).into_iter();
-            let mut pieces: Vec<usize> = members.map(|(piece, _)| piece).collect();
-            pieces.sort_unstable();
-            (pieces, self.problem.items[block].count)
-        };
-        blocks.map(content).filter(|(_, count)| *count > 0).collect()
-    }
-
-    /// The single items that lie in one, and how.
-    fn members(&self, item: usize, pose: Pose) -> Vec<(usize, Pose)> {
-        let Some((first, second, other)) = item.checked_sub(self.singles).map(|k| self.pairs[k]) else {
-            return vec![(item, pose)];
-        };
-        let there = pose.apply(Point { x: other.x, y: other.y });
-        let second_pose = Pose {
-            rotation_deg: (pose.rotation_deg + other.rotation_deg).rem_euclid(360.0),
-            turned_over: pose.turned_over,
-            x: there.x,
-            y: there.y,
-        };
-        [self.members(first, pose), self.members(second, second_pose)].concat()
     }
 
     /// Whether a pair lies on glass for which it would not have been made, larger glass being left unused.
@@ -160,28 +127,6 @@ impl Abutted {
         let most = most(placed.iter().map(|p| &self.problem.containers[p.container]));
         let is_large = |p: &Placed| p.item >= self.singles && self.problem.items[p.item].outline.area() > most;
         !self.is_drawn && placed.iter().any(is_large)
-    }
-
-    /// The pieces of a layout with pairs, each by itself, to be laid on the same glass.
-    pub(super) fn singly(&self, problem: &Problem, placed: &[Placed]) -> Problem {
-        let mut singly = problem.clone();
-        singly.items.truncate(self.singles);
-        singly.items.iter_mut().for_each(|item| item.count = 0);
-        for piece in self.parted(placed) {
-            singly.items[piece.item].count += 1;
-        }
-        singly
-    }
-
-    /// Each piece where it lies.
-    pub(super) fn parted(&self, placed: &[Placed]) -> Vec<Placed> {
-        let each = |at: &Placed| {
-            let members = self.members(at.item, at.pose).into_iter();
-            members
-                .map(|(item, pose)| Placed { item, pose, ..*at })
-                .collect::<Vec<_>>()
-        };
-        placed.iter().flat_map(each).collect()
     }
 }
 

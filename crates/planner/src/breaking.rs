@@ -310,8 +310,9 @@ mod tests {
             effort,
             budget: &Budget::new(effort, &cancel),
             method: &LayoutMethod {
-                piece: &|item| item,
+                pieces: &|item| vec![item],
                 lay: &|_, _| unreachable!("nothing else is laid"),
+                go_on: &|_, _, _| unreachable!("nothing else is laid"),
                 draw: &|_, _, _| vec![],
                 layouts: &|placed| (work.layouts(placed), vec![0]),
             },

@@ -17,9 +17,11 @@ const STAGES: [f64; 3] = [0.6, 0.2, 0.2];
 /// Rounds with which there are stages.
 const LEAST_ROUNDS: u64 = 14;
 /// Seconds with which blocks are tried: they are worked out before anything is laid.
-const LEAST_SECONDS: f64 = 1.0;
+const LEAST_SECONDS: f64 = 1.5;
 /// How many of the ways are in each, the best of them.
 const STAY: [usize; 3] = [usize::MAX, 2, 2];
+/// A way that comes to so many times what the best does after the first stage is not gone on with.
+const HOPELESS: f64 = 1.12;
 /// Ways that are laid side by side, each with its part of the lanes: what is worked out between two searches takes one thread.
 const TRACKS: usize = 2;
 
@@ -58,10 +60,17 @@ struct Standing {
 }
 
 impl Standing {
+    /// What it comes to, where it lays everything.
+    fn net(&self) -> Option<f64> {
+        self.best
+            .as_ref()
+            .filter(|way| way.is_whole())
+            .map(|way| way.tried().figures.net_cost())
+    }
+
     /// Whether nothing is lost where it lays nothing: it has laid everything before, or pieces by themselves are laid anyway.
     fn may_give_up(&self) -> bool {
-        let is_whole = |way: &Way| way.missing.iter().all(|n| *n == 0);
-        matches!(self.contender, Contender::AsDrawn(_)) || self.best.as_ref().is_some_and(is_whole)
+        matches!(self.contender, Contender::AsDrawn(_)) || self.best.as_ref().is_some_and(Way::is_whole)
     }
 }
 
@@ -102,9 +111,11 @@ impl GlassPlanner<'_> {
         };
         let (mut out, mut gone) = (vec![], 0.0);
         for (turn, share) in stages.iter().enumerate() {
+            let hopeless = all.first().and_then(Standing::net).map(|net| HOPELESS * net);
             let (stay, leave): (Vec<_>, Vec<_>) = all.into_iter().enumerate().partition(|(rank, standing)| {
                 let is_single = matches!(standing.contender, Contender::Shaped(_));
-                *rank < STAY[turn] || (turn == 1 && is_single)
+                let may_win = hopeless.is_none_or(|most| standing.net().is_some_and(|net| net <= most));
+                may_win && (*rank < STAY[turn] || (turn == 1 && is_single))
             });
             all = stay.into_iter().map(|(_, standing)| standing).collect();
             out.extend(leave.into_iter().map(|(_, standing)| standing));
@@ -205,7 +216,7 @@ impl GlassPlanner<'_> {
             standing.start.choosing = stage.choosing;
             standing.start.rival.clone_from(&rival);
             standing.start.may_give_up = standing.may_give_up();
-            self.go_on(standing, run.problem, effort, run.cancel, &report);
+            self.go_on(standing, stage.turn, run.problem, effort, run.cancel, &report);
             gone += each;
             let own = standing.start.before.iter().filter(|s| s.worth.is_whole());
             rival = own.cloned().chain(rival).min_by_key(|s| s.worth);
@@ -216,6 +227,7 @@ impl GlassPlanner<'_> {
     fn go_on(
         &self,
         standing: &mut Standing,
+        turn: usize,
         problem: &Problem,
         effort: Effort,
         cancel: &AtomicBool,
@@ -225,7 +237,9 @@ impl GlassPlanner<'_> {
         let mut way = match &standing.contender {
             Contender::StraightRun => self.straight(problem.clone(), effort, cancel, report, start),
             Contender::Shaped(pairs) => self.single_or_paired(problem, pairs.as_ref(), effort, cancel, report, start),
-            Contender::AsDrawn(blocks) => self.nested(problem, Some(blocks), effort, cancel, report, start),
+            Contender::AsDrawn(blocks) => {
+                self.nested(problem, Some(&blocks.finer(turn)), effort, cancel, report, start)
+            }
         };
         self.enter_figures(&mut way);
         let is_better = |best: &Way| self.objective(&way) < self.objective(best);

@@ -92,6 +92,11 @@ impl Way {
         self.layouts.iter().any(bought)
     }
 
+    /// Whether it leaves no piece out.
+    pub(super) fn is_whole(&self) -> bool {
+        self.missing.iter().all(|n| *n == 0)
+    }
+
     pub(super) fn tried(&self) -> Tried {
         let breaks: usize = self.layouts.iter().map(|l| l.breaking.steps.len()).sum();
         Tried {

@@ -80,7 +80,7 @@ impl GlassPlanner<'_> {
         }
     }
 
-    /// The sheet with the largest share of unused glass; an offcut only where there is nothing else.
+    /// The sheet or offcut with the largest share of unused glass, a sheet where they are alike.
     fn emptiest(&self, problem: &Problem, placed: &[Placed]) -> Option<usize> {
         let filled = |c: usize| {
             let used: f64 = placed
@@ -95,7 +95,7 @@ impl GlassPlanner<'_> {
         used.dedup();
         let offcut = |c: &usize| self.candidates[*c].item.kind == StockKind::Offcut;
         used.into_iter()
-            .min_by(|a, b| offcut(a).cmp(&offcut(b)).then(filled(*a).total_cmp(&filled(*b))))
+            .min_by(|a, b| filled(*a).total_cmp(&filled(*b)).then(offcut(a).cmp(&offcut(b))))
     }
 
     /// What is laid with the items drawn away from one end of a container.

@@ -7,8 +7,10 @@
 
 mod compact;
 mod sets;
+mod trials;
 pub(super) use compact::Compact;
-use sets::{Counts, Kind, MOST_SETS, all_sets, members, neighbours};
+use sets::{Kind, members};
+use trials::Trial;
 
 use super::effort::Budget;
 use super::glass::{CHOOSING, GlassPlanner};
@@ -20,14 +22,6 @@ use cullet_nest::Filling;
 use cullet_search::{Effort, Placed, Problem};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// No set of glass is filled more densely than this: full, but for rounding.
-const DENSEST: f64 = 1.0 + 1e-9;
-/// Filling that is hoped for, to order sets by what they may come to.
-const HOPED: f64 = 0.7;
-/// So many of the most promising sets are tried.
-const MOST_TRIED: usize = 64;
-/// Pieces laid by all tries together, so that a large job does not wait for many first layouts.
-const MOST_LAID: usize = 20_000;
 /// The most starts of one set's layout in a pass, and the share of the budget that each is worth at least.
 const MOST_STARTS: f64 = 8.0;
 const LEAST_START: f64 = 0.01;
@@ -38,6 +32,8 @@ const MOST_LOT_CHOICES: usize = 4;
 
 /// Lays a problem's pieces.
 type Lay<'f> = &'f dyn Fn(&Problem, Effort) -> Filling;
+/// Lays more pieces beside those that lie already, on the same glass.
+pub(super) type GoOn<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Filling;
 /// Draws what is laid together, in some ways.
 type Draw<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Vec<Vec<Placed>>;
 /// Layouts of what is laid.
@@ -45,10 +41,12 @@ type LayOut<'f> = &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>);
 
 /// How one style lays pieces.
 pub(super) struct LayoutMethod<'f> {
-    /// One of the pieces in an item; all of them must come from one lot if it must.
-    pub(super) piece: &'f dyn Fn(usize) -> usize,
+    /// The pieces in an item; all of them must come from one lot if one must.
+    pub(super) pieces: &'f dyn Fn(usize) -> Vec<usize>,
     /// Lays a problem's pieces.
     pub(super) lay: Lay<'f>,
+    /// Looks on, from what is laid, for room for what is not.
+    pub(super) go_on: GoOn<'f>,
     /// Draws the last sheet together a little, in some ways; none where laying does that by itself.
     pub(super) draw: Draw<'f>,
     /// The layouts of what is laid, with how many of each piece do not come out.
@@ -96,35 +94,6 @@ impl Default for Start {
     }
 }
 
-/// A set that is tried.
-struct Trial {
-    counts: Counts,
-    /// What it comes to if every bit of glass but the pieces goes back.
-    least: f64,
-    /// What it may come to, before it was tried.
-    hoped: f64,
-    found: Option<Selection>,
-}
-
-impl Trial {
-    /// Where it stands among the others: its net cost, or what it may come to and what its missing pieces would take.
-    fn standing(&self, price: f64) -> f64 {
-        match &self.found {
-            None => self.hoped,
-            Some(found) if found.worth.is_whole() => found.worth.net,
-            Some(found) => self.hoped + 2.0 * price * found.worth.missing,
-        }
-    }
-
-    /// Whether it may still come to something of its own that is less than `net`. Where some of its glass stays unused, the
-    /// set without that glass is a trial too.
-    fn is_open(&self, net: f64) -> bool {
-        let glass = self.counts.iter().sum::<u32>() as usize;
-        let is_whole = |f: &Selection| !f.worth.is_whole() || f.worth.pulled == glass;
-        self.least < net - CENT && self.found.as_ref().is_none_or(is_whole)
-    }
-}
-
 impl GlassPlanner<'_> {
     /// Lays the pieces on the glass that comes to the least net cost, with a share of the budget; going on from what is
     /// known.
@@ -140,7 +109,7 @@ impl GlassPlanner<'_> {
             (Some(before), None) => before.clone(),
             (None, None) => self.first_choice(problem, budget, 0.6 * share, method),
         };
-        let kinds = self.kinds();
+        let kinds = self.kinds(problem.clearance / 2.0);
         loop {
             let trials = self.trials(problem, &kinds, &best);
             let neighbours_only = trials.1;
@@ -235,6 +204,23 @@ impl GlassPlanner<'_> {
         best.unwrap_or_else(|| self.found(problem, vec![], method))
     }
 
+    /// Looks on for room for what found none.
+    fn gone_on(
+        &self,
+        problem: &Problem,
+        found: Selection,
+        budget: &Budget,
+        share: f64,
+        turn: u64,
+        method: &LayoutMethod,
+    ) -> Selection {
+        let effort = budget.allot(share, turn);
+        let filling = (method.go_on)(problem, &found.placed, effort);
+        budget.charge(effort, filling.spent);
+        let more = self.found(problem, filling.placed, method);
+        if more.worth < found.worth { more } else { found }
+    }
+
     /// Draws together what is laid; what was before where that is no better.
     fn drawn_on(
         &self,
@@ -258,17 +244,19 @@ impl GlassPlanner<'_> {
 
     /// What `placed` comes to.
     pub(super) fn found(&self, problem: &Problem, placed: Vec<Placed>, method: &LayoutMethod) -> Selection {
-        let mut left: Vec<u32> = problem.items.iter().map(|i| i.count).collect();
-        placed
-            .iter()
-            .for_each(|p| left[p.item] = left[p.item].saturating_sub(1));
-        let (layouts, held) = (method.layouts)(&placed);
-        let left = left.iter().zip(&problem.items);
-        let left: f64 = left.map(|(n, i)| f64::from(*n) * i.outline.area()).sum();
-        let held = held.iter().zip(&self.pieces);
-        let held: f64 = held.map(|(n, p)| f64::from(*n) * p.cut.area()).sum();
+        let (layouts, mut missing) = (method.layouts)(&placed);
+        for (item, own) in problem.items.iter().enumerate().filter(|(_, item)| item.count > 0) {
+            (method.pieces)(item)
+                .into_iter()
+                .for_each(|piece| missing[piece] += own.count);
+        }
+        for piece in placed.iter().flat_map(|p| (method.pieces)(p.item)) {
+            missing[piece] = missing[piece].saturating_sub(1);
+        }
+        let missing = missing.iter().zip(&self.pieces);
+        let missing: f64 = missing.map(|(n, p)| f64::from(*n) * p.cut.area()).sum();
         let figures = self.figures(&layouts);
-        let worth = Objective::of(&layouts, &figures, left + held);
+        let worth = Objective::of(&layouts, &figures, missing);
         if let Some(live) = self.live {
             live.offer(&worth, &layouts, figures);
         }
@@ -286,74 +274,6 @@ impl GlassPlanner<'_> {
             .map(|l| self.accounts.layout(&l.stock, &l.placements, &l.returned))
             .collect();
         Figures::sum(each.iter())
-    }
-
-    fn kinds(&self) -> Vec<Kind> {
-        let mut kinds: BTreeMap<&str, Kind> = BTreeMap::new();
-        for (number, candidate) in self.candidates.iter().enumerate() {
-            let kind = kinds.entry(&candidate.alike).or_insert_with(|| Kind {
-                members: vec![],
-                area: candidate.item.outline.area(),
-                usable: candidate.container.outline.area(),
-                cost: candidate.container.cost,
-            });
-            kind.members.push(number);
-        }
-        let mut kinds: Vec<Kind> = kinds.into_values().collect();
-        kinds.sort_by_key(|k| k.members[0]);
-        kinds
-    }
-
-    /// The sets worth trying after `best`, its own among them, the most promising first, and whether they are only its neighbours.
-    fn trials(&self, problem: &Problem, kinds: &[Kind], best: &Selection) -> (Vec<Trial>, bool) {
-        let items = problem.items.iter();
-        let needed: f64 = items.map(|i| f64::from(i.count) * i.outline.area()).sum();
-        let pieces: u32 = problem.items.iter().map(|i| i.count).sum();
-        let used: Counts = kinds
-            .iter()
-            .map(|k| {
-                let is_used = |m: &&usize| best.placed.iter().any(|p| p.container == **m);
-                k.members.iter().filter(is_used).count() as u32
-            })
-            .collect();
-        let many = kinds.iter().fold(1usize, |n, k| n.saturating_mul(k.members.len() + 1));
-        let sets = if many > MOST_SETS {
-            let mut sets = neighbours(kinds, &used);
-            sets.push(used);
-            sets
-        } else {
-            all_sets(kinds)
-        };
-        let rate = self.job.credit_rate * self.glass.price_per_mm2;
-        let ceiling = if best.worth.is_whole() {
-            best.worth.net - CENT
-        } else {
-            f64::INFINITY
-        };
-        let mut trials: Vec<Trial> = Vec::new();
-        // The best's own glass too: laid from other starts it may come to less.
-        for counts in sets {
-            let of = |figure: fn(&Kind) -> f64| -> f64 {
-                kinds.iter().zip(&counts).map(|(k, n)| f64::from(*n) * figure(k)).sum()
-            };
-            let (cost, area, usable) = (of(|k| k.cost), of(|k| k.area), of(|k| k.usable));
-            let least = cost - rate * (area - needed).max(0.0);
-            if usable * DENSEST < needed || least >= ceiling {
-                continue;
-            }
-            let taken = kinds.iter().zip(&counts).filter(|(_, n)| **n > 0);
-            let largest = taken.map(|(k, _)| k.area).fold(0.0, f64::max);
-            let hoped = cost - rate * (area - needed / HOPED).clamp(0.0, largest);
-            trials.push(Trial {
-                counts,
-                least,
-                hoped,
-                found: None,
-            });
-        }
-        trials.sort_by(|a, b| a.hoped.total_cmp(&b.hoped).then(a.counts.cmp(&b.counts)));
-        trials.truncate(MOST_TRIED.min(MOST_LAID / pieces.max(1) as usize));
-        (trials, many > MOST_SETS)
     }
 
     /// Tries sets until the budget is down to `end`: all with little effort, then ever fewer with more.
@@ -376,8 +296,11 @@ impl GlassPlanner<'_> {
         let mut better: Option<Selection> = None;
         for pass in 0..passes {
             let left = (end - budget.spent()).max(0.0);
-            let share = left / f64::from(passes - pass) / trials.len().max(1) as f64;
-            for trial in &mut trials {
+            let to_beat = better.as_ref().unwrap_or(best).worth;
+            let promised: Vec<f64> = trials.iter().map(|trial| trial.promises(&to_beat, price)).collect();
+            let all: f64 = promised.iter().sum();
+            for (trial, promised) in trials.iter_mut().zip(promised) {
+                let share = left / f64::from(passes - pass) * promised / all;
                 if budget.spent() >= end || budget.over() {
                     return better;
                 }
@@ -390,6 +313,15 @@ impl GlassPlanner<'_> {
                         let afresh = self.lay_on(&narrowed, budget, 0.5 * share, turn, method);
                         let found = if afresh.worth < found.worth { afresh } else { found };
                         self.drawn_on(&narrowed, found, budget, 0.5 * share, turn, method)
+                    }
+                    Some(found) if !found.placed.is_empty() => {
+                        let found = self.gone_on(&narrowed, found, budget, 0.5 * share, turn, method);
+                        if found.worth.is_whole() {
+                            found
+                        } else {
+                            let afresh = self.lay_afresh(&narrowed, budget, 0.5 * share, turn, method);
+                            if afresh.worth < found.worth { afresh } else { found }
+                        }
                     }
                     _ => self.lay_afresh(&narrowed, budget, share, turn, method),
                 };
@@ -419,7 +351,7 @@ impl GlassPlanner<'_> {
         }
         let roomiest = lots.iter().max_by(|a, b| a.1.total_cmp(b.1)).map(|l| *l.0);
         for (i, item) in narrowed.items.iter_mut().enumerate() {
-            let is_bound = self.pieces[(method.piece)(i)].one_lot.is_some();
+            let is_bound = self.pieces[(method.pieces)(i)[0]].one_lot.is_some();
             let may = |c: usize| {
                 let one_lot = !is_bound || Some(self.candidates[c].lot.as_str()) == roomiest;
                 set.contains(&c) && one_lot
@@ -431,7 +363,7 @@ impl GlassPlanner<'_> {
 
     fn bind_to_lots(&self, problem: &mut Problem, groups: &[lots::Group], attempt: usize, method: &LayoutMethod) {
         for (i, item) in problem.items.iter_mut().enumerate() {
-            let piece = self.pieces[(method.piece)(i)];
+            let piece = self.pieces[(method.pieces)(i)[0]];
             let group = groups.iter().find(|g| piece.one_lot.as_ref() == Some(&g.name));
             let Some(group) = group.filter(|g| !g.lots.is_empty()) else {
                 continue;

@@ -220,7 +220,7 @@ impl Opening<'_> {
             (self.work.layouts(&pieces), vec![0; self.work.pieces.len()])
         };
         what(&LayoutMethod {
-            piece: &|item| (self.method.piece)(laid.origin[item]),
+            pieces: &|item| (self.method.pieces)(laid.origin[item]),
             layouts: &layouts,
             ..*self.method
         })

@@ -15,6 +15,10 @@ use std::sync::atomic::Ordering::Relaxed;
 /// too large for the glass chosen.
 const SINGLY: f64 = 0.3;
 
+/// How often blocks that find no room are let go, and the share of what is left of the effort for laying them before.
+const MOST_LET_GO: usize = 6;
+const LET_GO: f64 = 0.25;
+
 impl GlassPlanner<'_> {
     /// Each piece by itself, or in `pairs` with equal straight edges; singly once more where pairs do not all find room.
     pub(super) fn single_or_paired(
@@ -56,18 +60,14 @@ impl GlassPlanner<'_> {
         let budget = Budget::new(effort, cancel);
         let lay = |problem: &Problem, effort: Effort| {
             report(budget.spent(), "choosing glass");
-            let compact = Compact::of(problem);
-            let filling = cullet_nest::fill(&compact.problem, &self.shapes, effort, cancel, &|_, _| {});
-            Filling {
-                placed: compact.outwards(&filling.placed),
-                ..filling
-            }
+            self.filled(problem, pairs, effort, cancel)
         };
         let draw =
             |problem: &Problem, placed: &[Placed], effort: Effort| self.draw_briefly(problem, placed, effort, cancel);
-        let top_up = |problem: &Problem, placed: &[Placed], effort: Effort| {
-            report(budget.spent(), "finding room for spares");
-            let compact = Compact::of(problem);
+        let go_on = |problem: &Problem, placed: &[Placed], effort: Effort| {
+            report(budget.spent(), "finding room for what has none");
+            let wanted = pairs.map_or_else(|| problem.clone(), |p| p.as_placed(problem, placed));
+            let compact = Compact::of(&wanted);
             let laid = compact.inwards(placed);
             let filling = cullet_nest::top_up(&compact.problem, &self.shapes, &laid, effort, cancel, &|_| {});
             Filling {
@@ -78,16 +78,18 @@ impl GlassPlanner<'_> {
         let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
         let piece = |item: usize| pairs.map_or(item, |p| p.piece(item));
         let method = LayoutMethod {
-            piece: &piece,
+            pieces: &|item| pairs.map_or_else(|| vec![item], |p| p.pieces(item)),
             lay: &lay,
+            go_on: &go_on,
             draw: &draw,
             layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
         };
         let items = pairs.map_or(problem, |p| &p.problem);
         let found = self.choose(items, &budget, &method, start);
         start.before = Some(found.clone());
+        let items = &pairs.map_or_else(|| items.clone(), |p| p.as_placed(items, &found.placed));
         let may_have_spares = |i: usize| problem.items[i].count > 0;
-        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method, &top_up);
+        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method);
         let too_large = pairs.filter(|p| found.worth.is_whole() && !budget.is_late() && p.are_too_large(&found.placed));
         let (narrowed, found) = match too_large {
             Some(pairs) => self.laid_singly(pairs, narrowed, found, &budget, &method),
@@ -111,6 +113,38 @@ impl GlassPlanner<'_> {
         };
         let layouts = self.mended(layouts, &mut held, &|| budget.is_late() || cancel.load(Relaxed));
         self.way(Style::Shaped, layouts, held)
+    }
+
+    /// Lays all that it can; blocks that find no room are let go, and what was in them is laid with the others.
+    fn filled(&self, problem: &Problem, pairs: Option<&Abutted>, effort: Effort, cancel: &AtomicBool) -> Filling {
+        let began = Clock::start();
+        let mut compact = Compact::of(problem);
+        let lay = |problem: &Problem, share: f64, of_rest_share: f64| {
+            let own = of_rest(effort, began, share, of_rest_share);
+            cullet_nest::fill(problem, &self.shapes, own, cancel, &|_, _| {})
+        };
+        let mut spent = 0.0;
+        for _ in 0..if pairs.is_some() { MOST_LET_GO } else { 0 } {
+            let share = LET_GO * (1.0 - spent);
+            let filling = lay(&compact.problem, share, LET_GO);
+            spent += share * filling.spent;
+            if filling.left.iter().all(|left| *left == 0) {
+                return Filling {
+                    placed: compact.outwards(&filling.placed),
+                    spent,
+                    ..filling
+                };
+            }
+            if !pairs.is_some_and(|p| p.let_go(&mut compact.problem, &filling.left)) {
+                break;
+            }
+        }
+        let filling = lay(&compact.problem, 1.0 - spent, 1.0);
+        Filling {
+            placed: compact.outwards(&filling.placed),
+            spent: spent + (1.0 - spent) * filling.spent,
+            ..filling
+        }
     }
 
     /// The problem with all glass to lie in again, but for the lots that groups are bound to.

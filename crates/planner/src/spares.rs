@@ -4,11 +4,7 @@ use super::effort::Budget;
 use super::glass::GlassPlanner;
 use super::pull::{LayoutMethod, Selection};
 use cullet_job::SparesFile;
-use cullet_nest::Filling;
-use cullet_search::{Effort, Placed, Problem};
-
-/// Lays more pieces beside those that lie already, on the same glass.
-pub(super) type TopUp<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Filling;
+use cullet_search::Problem;
 
 impl GlassPlanner<'_> {
     /// Whether every spare is laid, whatever it costs.
@@ -30,7 +26,6 @@ impl GlassPlanner<'_> {
         budget: &Budget,
         share: f64,
         method: &LayoutMethod,
-        top_up: TopUp,
     ) -> (Problem, Selection) {
         let mut used: Vec<usize> = found.placed.iter().map(|p| p.container).collect();
         used.sort_unstable();
@@ -51,7 +46,7 @@ impl GlassPlanner<'_> {
             fuller.items[i].count += piece.spares;
         }
         let effort = budget.allot(share, 0);
-        let filling = top_up(&fuller, &found.placed, effort);
+        let filling = (method.go_on)(&fuller, &found.placed, effort);
         budget.charge(effort, filling.spent);
         for (item, left) in fuller.items.iter_mut().zip(&filling.left) {
             item.count -= left;

@@ -33,16 +33,17 @@ impl GlassPlanner<'_> {
                 spent: laying.spent,
             }
         };
+        let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let method = LayoutMethod {
-            piece: &|item| item,
+            pieces: &|item| vec![item],
             lay: &lay,
+            go_on: &from_nothing,
             draw: &|_, _, _| vec![],
             layouts: &|placed| self.in_runs(placed),
         };
         let found = self.choose(&problem, &budget, &method, start);
         start.before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
-        let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let again = |problem: &Problem, found: Selection| {
             if budget.is_late() {
                 return found;
@@ -52,15 +53,7 @@ impl GlassPlanner<'_> {
             let better = self.found(problem, filling.placed, &method);
             if better.worth < found.worth { better } else { found }
         };
-        let (narrowed, topped) = self.with_spares(
-            &problem,
-            found,
-            &may_have_spares,
-            &budget,
-            2.0 * SPARES,
-            &method,
-            &from_nothing,
-        );
+        let (narrowed, topped) = self.with_spares(&problem, found, &may_have_spares, &budget, 2.0 * SPARES, &method);
         let found = again(&narrowed, topped);
         let (layouts, mut held) = self.in_runs(&found.placed);
         let layouts = self.mended(layouts, &mut held, &|| budget.is_late() || cancel.load(Relaxed));

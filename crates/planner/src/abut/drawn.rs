@@ -1,11 +1,12 @@
 //! Blocks of pieces that lie as they do in their panel, so that neighbours share the score along their lead line, however it
 //! curves.
 //!
-//! Where blocks are to be as large as the glass, all that hang together are one where they come apart. Else blocks grow from single
-//! pieces by one merge after the other, the one that saves most for its size first: the narrowest strip along what the two share, less
-//! the waste in the hull of both that was in neither's. What does not come apart, or fits no glass, is not merged. At last what has equal
-//! straight edges is paired, as without blocks.
+//! They are made from above, parted along lead lines until they fit the glass (`parts`), or grow from single pieces by one merge after
+//! the other, the one that saves most for its size first: the narrowest strip along what the two share, less the waste in the hull of
+//! both that was in neither's. What does not come apart, or fits no glass, is no block. At last what has equal straight edges is
+//! paired, as without blocks.
 
+use super::parts::Shape;
 use super::{Abutted, Group, comes_apart, turns};
 use crate::beside;
 use crate::scored::scored;
@@ -16,10 +17,12 @@ use cullet_search::{Item, Problem};
 use geo::{Area, ConvexHull, MultiPoint};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering::Relaxed;
 
 /// What a strip that is saved counts for, against waste in a block's hull: what lies by itself loses more than its strip, since its
 /// neighbours do not fit, and some of the waste in a hull is filled by others. The larger, the larger blocks grow.
-const WEIGHTS: [f64; 3] = [12.0, 4.0, 2.0];
+const WEIGHTS: [f64; 2] = [4.0, 2.0];
 /// Largest hull of a block that is to fill a sheet or an offcut, and of one of many, as a share of the glass.
 const LARGEST: f64 = 0.97;
 const SMALL: f64 = 0.12;
@@ -46,8 +49,8 @@ pub(crate) struct Known<'k> {
 }
 
 impl Abutted {
-    /// The problem with blocks as drawn, up to `ways` of it, from the largest blocks to the smallest; nothing where there is little
-    /// to be merged.
+    /// The problem with blocks as drawn, up to `ways` of it: parted for the next smaller glass and for the largest, then grown, large
+    /// and small; nothing where little comes apart.
     pub(crate) fn as_drawn(problem: &Problem, known: &Known<'_>, ways: usize) -> Vec<Self> {
         let most = beside::most_apart(known.kerf, known.rule.ground_off);
         let Some(apart) = most.filter(|_| problem.items.len() <= MOST_PIECES) else {
@@ -60,41 +63,50 @@ impl Abutted {
             is_drawn: true,
         };
         let all_sizes = sizes(problem);
-        let mut start = Growing {
+        let beside = runs(problem, known, apart);
+        let shapes: Vec<Shape> = problem.items.iter().map(|item| Shape::of(&item.outline)).collect();
+        let start = Growing {
             blocks: single,
             known,
             pieces: &problem.items,
             weight: 0.0,
             glass: f64::INFINITY,
-            largest: all_sizes[0].hull,
-            runs: runs(problem, known, apart),
+            largest: f64::INFINITY,
+            shapes: &shapes,
+            beside: &beside,
+            runs: beside.clone(),
             refused: BTreeSet::new(),
         };
-        let singly = start.clone();
-        start.whole();
-        let blocks_of = |k: usize, size: &Size| {
+        // Where parting finds little that comes apart, blocks that grow are not worth their time either.
+        let in_vain = AtomicBool::new(false);
+        let blocks_of = |size: &Size| {
             let mut growing = Growing {
-                weight: size.weight,
+                weight: size.weight.unwrap_or(0.0),
                 glass: size.glass,
                 largest: size.hull,
-                ..if k == 0 { start.clone() } else { singly.clone() }
+                ..start.clone()
             };
-            while growing.merge() {}
+            if size.weight.is_some() {
+                while !in_vain.load(Relaxed) && growing.merge() {}
+            } else {
+                growing.part_all();
+            }
             let mut blocks = growing.blocks;
             let area = |items: &[Item]| -> f64 { items.iter().map(|i| f64::from(i.count) * i.outline.area()).sum() };
             let in_blocks = area(&blocks.problem.items[blocks.singles..]);
             if in_blocks == 0.0 || in_blocks < LEAST_IN_BLOCKS * area(&problem.items) {
+                in_vain.fetch_or(size.weight.is_none(), Relaxed);
                 return None;
             }
             blocks.pair_all(known.kerf, &known.rule, known.group);
             Some(blocks)
         };
-        let all = all_sizes
-            .par_iter()
-            .enumerate()
-            .filter_map(|(k, size)| blocks_of(k, size));
+        let all: Vec<Option<Self>> = all_sizes.par_iter().map(blocks_of).collect();
         let mut found: Vec<Self> = vec![];
-        for blocks in all.collect::<Vec<_>>() {
+        if in_vain.into_inner() {
+            return found;
+        }
+        for blocks in all.into_iter().flatten() {
             if found.iter().all(|other| other.contents() != blocks.contents()) {
                 found.push(blocks);
             }
@@ -106,29 +118,31 @@ impl Abutted {
 
 /// How large blocks may be.
 struct Size {
-    weight: f64,
+    /// What a strip that is saved counts for where blocks grow from single pieces; nothing where they are parted from above.
+    weight: Option<f64>,
     /// Area of the largest glass that they are made for, mm².
     glass: f64,
     /// Largest hull of a block, mm².
     hull: f64,
 }
 
-/// The sizes of blocks worth trying: such as fill the largest glass, such as fill the next smaller, and many small ones.
-fn sizes(problem: &Problem) -> [Size; 3] {
+/// The sizes of blocks worth trying: parted for the next smaller glass and for the largest, grown for the next smaller, and many small.
+fn sizes(problem: &Problem) -> [Size; 4] {
     let mut areas: Vec<f64> = problem.containers.iter().map(|c| c.outline.area()).collect();
     areas.sort_by(|a, b| b.total_cmp(a));
     let largest = areas.first().copied().unwrap_or(0.0);
     let is_next = |area: &&f64| **area < SMALLER * largest && **area > LEAST_GLASS * largest;
     let next = areas.iter().find(is_next).copied().unwrap_or(largest);
-    let size = |weight: f64, glass: f64, share: f64| Size {
+    let size = |weight: Option<f64>, glass: f64, share: f64| Size {
         weight,
         glass,
         hull: share * glass,
     };
     [
-        size(WEIGHTS[0], largest, LARGEST),
-        size(WEIGHTS[1], next, LARGEST),
-        size(WEIGHTS[2], largest, SMALL),
+        size(None, next, LARGEST),
+        size(None, largest, LARGEST),
+        size(Some(WEIGHTS[0]), next, LARGEST),
+        size(Some(WEIGHTS[1]), largest, SMALL),
     ]
 }
 
@@ -156,41 +170,25 @@ fn runs(problem: &Problem, known: &Known<'_>, apart: f64) -> BTreeMap<(usize, us
 }
 
 #[derive(Clone)]
-struct Growing<'p, 'k> {
-    blocks: Abutted,
+pub(super) struct Growing<'p, 'k> {
+    pub(super) blocks: Abutted,
     known: &'p Known<'k>,
     /// The pieces, each as often as it is wanted.
-    pieces: &'p [Item],
+    pub(super) pieces: &'p [Item],
+    pub(super) shapes: &'p [Shape],
+    /// How long pieces run along each other, mm: those that do.
+    pub(super) beside: &'p BTreeMap<(usize, usize), f64>,
     /// What a strip saved counts for, against waste in the hull.
     weight: f64,
     /// Area of the largest glass that blocks are made for, and the largest hull of a block, mm².
-    glass: f64,
-    largest: f64,
+    pub(super) glass: f64,
+    pub(super) largest: f64,
+    /// The same of the blocks that there are.
     runs: BTreeMap<(usize, usize), f64>,
     refused: BTreeSet<(usize, usize)>,
 }
 
 impl Growing<'_, '_> {
-    /// Makes one block of all that hang together, where they come apart and fit.
-    fn whole(&mut self) {
-        let mut first: Vec<usize> = (0..self.blocks.singles).collect();
-        for (i, j) in self.runs.keys() {
-            let (low, high) = (first[*i].min(first[*j]), first[*i].max(first[*j]));
-            first.iter_mut().filter(|f| **f == high).for_each(|f| *f = low);
-        }
-        for root in 0..first.len() {
-            let group: Vec<usize> = (0..first.len()).filter(|i| first[*i] == root).collect();
-            if group.len() < 3 {
-                continue;
-            }
-            let Some(item) = self.joined(&group) else { continue };
-            let mut block = group[0];
-            for next in &group[1..] {
-                block = self.put((block, *next), item.clone());
-            }
-        }
-    }
-
     /// Merges the two that save most for their size; whether there were two.
     fn merge(&mut self) -> bool {
         loop {
@@ -202,7 +200,7 @@ impl Growing<'_, '_> {
             let Some((pair, _)) = best else { return false };
             match self.block(pair) {
                 Some(item) => {
-                    self.put(pair, item);
+                    self.put(&[pair.0, pair.1], item);
                     return true;
                 }
                 None => self.refused.insert(pair),
@@ -228,7 +226,7 @@ impl Growing<'_, '_> {
     }
 
     /// Pieces as one item, if they come apart, are wanted equally often, may lie the same way and fit some glass.
-    fn joined(&self, members: &[usize]) -> Option<Item> {
+    pub(super) fn joined(&self, members: &[usize]) -> Option<Item> {
         let problem = &self.blocks.problem;
         let all: Vec<&Item> = members.iter().map(|piece| &self.pieces[*piece]).collect();
         let (one, others) = all.split_first()?;
@@ -279,16 +277,16 @@ impl Growing<'_, '_> {
         (0..problem.containers.len()).any(|c| cullet_nest::fits_alone(&problem, 0, c, self.known.shapes))
     }
 
-    /// Puts a block in the place of two items; its number.
-    fn put(&mut self, (i, j): (usize, usize), item: Item) -> usize {
+    /// Puts a block in the place of `parts`, one of each; its number.
+    pub(super) fn put(&mut self, parts: &[usize], item: Item) -> usize {
         let block = self.blocks.problem.items.len();
-        self.blocks.problem.items[i].count = 0;
-        self.blocks.problem.items[j].count = 0;
+        parts.iter().for_each(|part| self.blocks.problem.items[*part].count = 0);
         self.blocks.problem.items.push(item);
-        self.blocks.pairs.push((i, j, Pose::IDENTITY));
+        let members = parts.iter().map(|part| (*part, Pose::IDENTITY)).collect();
+        self.blocks.pairs.push(members);
         let mut along: BTreeMap<(usize, usize), f64> = BTreeMap::new();
         for ((a, b), run) in std::mem::take(&mut self.runs) {
-            let [a, b] = [a, b].map(|k| if k == i || k == j { block } else { k });
+            let [a, b] = [a, b].map(|k| if parts.contains(&k) { block } else { k });
             if a != b {
                 *along.entry((a.min(b), a.max(b))).or_default() += run;
             }
