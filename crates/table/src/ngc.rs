@@ -213,12 +213,12 @@ impl<'a> File<'a> {
         };
         let turn = angle - self.angle;
         self.angle = angle;
-        let rounded = (angle * 1e4).round() / 1e4;
+        let rounded = to_last_place(angle);
         match self.run.table.wheel.angles {
             WheelAngles::Unwrapped => format!(" {letter}{}", trimmed(rounded)),
             WheelAngles::Modulo => {
                 // From 0 up to 360; the sign says which way it turns there.
-                let within = ((rounded.rem_euclid(360.0)) * 1e4).round() / 1e4 % 360.0;
+                let within = to_last_place(rounded.rem_euclid(360.0)) % 360.0;
                 let sign = if turn < -5e-5 { "-" } else { "" };
                 format!(" {letter}{sign}{within:.4}")
             }
@@ -242,5 +242,24 @@ fn trimmed(angle: f64) -> String {
         text.replace('-', "")
     } else {
         text
+    }
+}
+
+/// An angle to the last place written, never a negative zero: its sign would be read as a direction, or stand twice.
+fn to_last_place(angle: f64) -> f64 {
+    (angle * 1e4).round() / 1e4 + 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hair_below_zero_is_written_without_a_sign() {
+        for angle in [0.0, -0.0, -1e-5, -4e-5, 1e-5] {
+            let within = to_last_place(to_last_place(angle).rem_euclid(360.0)) % 360.0;
+            assert_eq!(format!("{within:.4}"), "0.0000", "{angle}");
+        }
+        assert_eq!(to_last_place(-0.00016), -0.0002);
     }
 }
