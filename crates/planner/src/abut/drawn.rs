@@ -87,7 +87,11 @@ impl Abutted {
                 ..start.clone()
             };
             if size.weight.is_some() {
-                while !in_vain.load(Relaxed) && growing.merge() {}
+                loop {
+                    if in_vain.load(Relaxed) || !growing.merge() {
+                        break;
+                    }
+                }
             } else {
                 growing.part_all();
             }

@@ -49,6 +49,9 @@ struct Parting {
     score: f64,
 }
 
+/// How good a parting into two is; nothing where it is none.
+type Score<'s> = &'s dyn Fn(&[usize], &[usize]) -> Option<f64>;
+
 impl Growing<'_, '_> {
     /// Parts every group that hangs together into blocks as large as the glass.
     pub(super) fn part_all(&mut self) {
@@ -119,7 +122,7 @@ impl Growing<'_, '_> {
     }
 
     /// Every parting of a group by a straight line that `score` likes, the best first.
-    fn partings(&self, group: &[usize], score: &dyn Fn(&[usize], &[usize]) -> Option<f64>) -> Vec<Parting> {
+    fn partings(&self, group: &[usize], score: Score<'_>) -> Vec<Parting> {
         let mut all = vec![];
         for direction in 0..DIRECTIONS {
             let (sin, cos) = (std::f64::consts::TAU * f64::from(direction) / f64::from(DIRECTIONS)).sin_cos();
