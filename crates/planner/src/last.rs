@@ -118,3 +118,36 @@ impl GlassPlanner<'_> {
         compact.outwards(&drawn)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cullet_geometry::Pose;
+    use cullet_model::figures::Accounts;
+    use cullet_testkit::plan as sample;
+
+    /// Of a sheet and an offcut the one that is used less is drawn together.
+    #[test]
+    fn the_emptiest_is_drawn_together_be_it_an_offcut() {
+        let (job, stock) = (sample::job(), sample::stock());
+        let accounts = Accounts::new(&job);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
+        let problem = work.problem();
+        let of_kind = |kind: StockKind| work.candidates.iter().position(|c| c.item.kind == kind).unwrap();
+        let (sheet, offcut) = (of_kind(StockKind::Sheet), of_kind(StockKind::Offcut));
+        let filled = |container: usize, share: f64| {
+            let glass = work.candidates[container].container.outline.area();
+            let count = (share * glass / problem.items[0].outline.area()).ceil();
+            let placed = Placed {
+                item: 0,
+                container,
+                pose: Pose::IDENTITY,
+            };
+            vec![placed; count as usize]
+        };
+        for (full, empty) in [(sheet, offcut), (offcut, sheet)] {
+            let placed = [filled(full, 0.9), filled(empty, 0.01)].concat();
+            assert_eq!(work.emptiest(&problem, &placed), Some(empty));
+        }
+    }
+}

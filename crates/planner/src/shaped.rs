@@ -124,7 +124,8 @@ impl GlassPlanner<'_> {
             cullet_nest::fill(problem, &self.shapes, own, cancel, &|_, _| {})
         };
         let mut spent = 0.0;
-        for _ in 0..if pairs.is_some() { MOST_LET_GO } else { 0 } {
+        let turns = if pairs.is_some() { MOST_LET_GO } else { 0 };
+        for _ in 0..turns {
             let share = LET_GO * (1.0 - spent);
             let filling = lay(&compact.problem, share, LET_GO);
             spent += share * filling.spent;

@@ -70,8 +70,7 @@ impl Abutted {
     pub(crate) fn contents(&self) -> BTreeSet<(Vec<usize>, u32)> {
         let blocks = self.singles..self.problem.items.len();
         let content = |block: usize| {
-            let members = self.members(block, Pose::IDENTITY).into_iter();
-            let mut pieces: Vec<usize> = members.map(|(piece, _)| piece).collect();
+            let mut pieces = self.pieces(block);
             pieces.sort_unstable();
             (pieces, self.problem.items[block].count)
         };

@@ -6,7 +6,7 @@
 //! both that was in neither's. What does not come apart, or fits no glass, is no block. At last what has equal straight edges is
 //! paired, as without blocks.
 
-use super::parts::Shape;
+use super::parts::PieceShape;
 use super::{Abutted, Group, comes_apart, turns};
 use crate::beside;
 use crate::scored::scored;
@@ -64,7 +64,7 @@ impl Abutted {
         };
         let all_sizes = sizes(problem);
         let beside = runs(problem, known, apart);
-        let shapes: Vec<Shape> = problem.items.iter().map(|item| Shape::of(&item.outline)).collect();
+        let shapes: Vec<PieceShape> = problem.items.iter().map(|item| PieceShape::of(&item.outline)).collect();
         let start = Growing {
             blocks: single,
             known,
@@ -179,7 +179,7 @@ pub(super) struct Growing<'p, 'k> {
     known: &'p Known<'k>,
     /// The pieces, each as often as it is wanted.
     pub(super) pieces: &'p [Item],
-    pub(super) shapes: &'p [Shape],
+    pub(super) shapes: &'p [PieceShape],
     /// How long pieces run along each other, mm: those that do.
     pub(super) beside: &'p BTreeMap<(usize, usize), f64>,
     /// What a strip saved counts for, against waste in the hull.

@@ -24,13 +24,13 @@ const FEWEST_IN_BLOCK: usize = 4;
 const MOST_CHILDREN: usize = 3;
 
 /// What is asked of a piece again and again.
-pub(super) struct Shape {
+pub(super) struct PieceShape {
     area: f64,
     hull: Vec<Point>,
     middle: Point,
 }
 
-impl Shape {
+impl PieceShape {
     pub(super) fn of(outline: &Outline) -> Self {
         let bounds = outline.bounds();
         Self {
