@@ -56,9 +56,9 @@ fn the_better_of_two_ways_is_kept() -> Checked {
     let (mut wrong, mut straight_runs) = (vec![], 0);
     let (mut all_better, mut all_both) = (0, 0);
     for seed in 0..count {
-        let shaped = planned(seed, "shaped", 8)?;
-        let straight = planned(seed, "straight-run", 8)?;
-        let both = planned(seed, "either", 16)?;
+        let shaped = planned(seed, "shaped", 4)?;
+        let straight = planned(seed, "straight-run", 4)?;
+        let both = planned(seed, "either", 8)?;
         straight_runs += u64::from(worth(&straight) < worth(&shaped));
         all_better += worth(&shaped).min(worth(&straight)).0;
         all_both += worth(&both).0;
@@ -95,7 +95,7 @@ fn sharing_scores_is_worth_what_the_readme_says() -> Checked {
     for layout in ["straight-run", "shaped"] {
         job["glasses"][0]["layout"] = json!(layout);
         let bench = Bench::new()?;
-        let outcome = bench.plan(&job, &stock, &["--rounds", "30", "--seed", "1"])?;
+        let outcome = bench.plan(&job, &stock, &["--rounds", "12", "--seed", "1"])?;
         assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
         plans.push(bench.checked_plan()?);
     }

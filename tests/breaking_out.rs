@@ -61,7 +61,7 @@ fn every_piece_of_random_jobs_is_freed() -> Checked {
     let count: u64 = std::env::var("CULLET_RANDOM_JOBS")
         .ok()
         .and_then(|n| n.parse().ok())
-        .unwrap_or(12);
+        .unwrap_or(8);
     let wrong: Vec<String> = (0..count).filter_map(|seed| one(seed).err()).collect();
     assert!(wrong.is_empty(), "{} of {count}:\n{}", wrong.len(), wrong.join("\n"));
     Ok(())

@@ -40,7 +40,7 @@ fn squares_cannot_be_broken_out(width: f64, height: f64, sides: &[f64]) -> Check
 
 fn fills_one_sheet(job: &serde_json::Value, stock: &str, pieces: usize) -> Checked {
     let bench = Bench::new()?;
-    let outcome = bench.plan(job, stock, &["--seconds", "20"])?;
+    let outcome = bench.plan(job, stock, &["--seconds", "8"])?;
     assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
     let plan = bench.checked_plan()?;
     let layout = only_layout(&plan)?;
@@ -141,7 +141,7 @@ fn cutting_rate_of_the_processors_note() -> Checked {
     let outcome = bench.plan(
         &job(&[glass], 72, &[rectangle("1", "A", 454.0, 131.0)]),
         &stock,
-        &["--seconds", "20"],
+        &["--seconds", "8"],
     )?;
     assert_eq!(outcome.exit, Exit::Done, "{}", outcome.err);
     let plan = bench.checked_plan()?;

@@ -68,7 +68,7 @@ fn case() -> impl Strategy<Value = Case> {
 
 proptest! {
     // Each case plans a whole job; the search's own properties are tested by the hundred in its crate.
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_plan_holds_and_accounts_for_every_piece(case in case()) {
@@ -78,7 +78,7 @@ proptest! {
         let stock = sheets(&[Sheet { tag: "S", glass: "A", width, height, count }]);
         let bench = Bench::new().map_err(|error| TestCaseError::fail(error.to_string()))?;
         let seed = case.seed.to_string();
-        let outcome = bench.plan(&job, &stock, &["--rounds", "20", "--seed", &seed])
+        let outcome = bench.plan(&job, &stock, &["--rounds", "12", "--seed", &seed])
             .map_err(|error| TestCaseError::fail(error.to_string()))?;
         // Exit code 4 would be a plan that the verifier refused.
         prop_assert!(matches!(outcome.exit, Exit::Done | Exit::Unplaced), "{outcome:?}");
