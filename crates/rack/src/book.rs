@@ -149,7 +149,7 @@ fn not_yet_booked(transaction: &Transaction<'_>, plan: &str) -> Result<(), Stop>
             &format!("plan {plan}"),
             &format!("a plan that is booked already, entry {entry} of the history"),
             "a plan that is not booked",
-            "Nothing is left to do. To undo it: cullet rack book --undo.",
+            "If this one was booked, nothing is left to do; cullet rack book --undo undoes it. If somebody else cut the same from that glass, plan or recut again.",
         )),
     }
 }
