@@ -98,7 +98,6 @@ impl Abutted {
     /// The pieces of a layout with pairs, each by itself, to be laid on the same glass.
     pub(crate) fn singly(&self, problem: &Problem, placed: &[Placed]) -> Problem {
         let mut singly = problem.clone();
-        singly.items.truncate(self.singles);
         singly.items.iter_mut().for_each(|item| item.count = 0);
         for piece in self.parted(placed) {
             singly.items[piece.item].count += 1;
@@ -189,5 +188,20 @@ mod tests {
         assert_eq!(counts(&wanted), [0, 0, 1, 1, 1, 0, 1]);
         assert_eq!(blocks.parted(&placed).len(), 7);
         assert_eq!(blocks.pieces(6), [0, 1, 2, 3]);
+    }
+
+    /// What is laid singly goes through the same search, which lets blocks go that find no room: there are none to let go.
+    #[test]
+    fn what_is_laid_singly_has_no_block_to_let_go() {
+        let blocks = blocks();
+        let placed = [6, 4, 2].map(|item| Placed {
+            item,
+            container: 0,
+            pose: Pose::IDENTITY,
+        });
+        let mut singly = blocks.singly(&blocks.problem, &placed);
+        assert_eq!(counts(&singly), [2, 2, 2, 1, 0, 0, 0]);
+        let left = counts(&singly);
+        assert!(!blocks.let_go(&mut singly, &left));
     }
 }
