@@ -10,7 +10,7 @@ use crate::source;
 use crate::tables::leads_rows;
 use cullet_drawing::expand::PanelDrawing;
 use cullet_drawing::panel;
-use cullet_geometry::{Outline, boolean};
+use cullet_geometry::Outline;
 use cullet_job::{Bevel, PanelFile, PieceFile, Units};
 use cullet_model::Plan;
 
@@ -127,12 +127,8 @@ fn is_rectangle(book: &Book, panel: &PanelFile) -> bool {
         return true;
     };
     let found = &drawing.cartoon.arrangement;
-    let outlines = found
-        .faces
-        .iter()
-        .map(|face| Outline::new(found.points_of(&face.sides)));
-    let outlines: Vec<Outline> = outlines.flatten().collect();
-    let area: f64 = boolean::union(&outlines).iter().map(boolean::Region::area).sum();
+    let outsides = found.outsides.iter().map(|sides| Outline::new(found.points_of(sides)));
+    let area = outsides.flatten().map(|outside| outside.area()).fold(0.0, f64::max);
     let (low, high) = drawing.cartoon.bounds;
     area >= RECTANGLE * (high.x - low.x) * (high.y - low.y)
 }

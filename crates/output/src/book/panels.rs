@@ -248,10 +248,21 @@ fn scale(book: &Book) -> f64 {
 
 /// Whether the pieces lie side by side and not on top of each other.
 fn have_places(pieces: &[&PlanPiece]) -> bool {
-    let outlines: Vec<Outline> = pieces.iter().map(|p| p.finished.clone()).collect();
-    let sum: f64 = outlines.iter().map(Outline::area).sum();
-    let covered: f64 = boolean::union(&outlines).iter().map(boolean::Region::area).sum();
-    covered >= sum * (1.0 - OVERLAP)
+    let mut outlines: Vec<&Outline> = pieces.iter().map(|p| &p.finished).collect();
+    outlines.sort_by(|a, b| a.bounds().min.x.total_cmp(&b.bounds().min.x));
+    let most = OVERLAP * outlines.iter().map(|o| o.area()).sum::<f64>();
+    let mut doubled = 0.0;
+    for (k, one) in outlines.iter().enumerate() {
+        let own = one.bounds();
+        let beside = outlines[k + 1..].iter().take_while(|o| o.bounds().min.x < own.max.x);
+        for other in beside.filter(|o| o.bounds().min.y < own.max.y && own.min.y < o.bounds().max.y) {
+            doubled += boolean::intersection(one, other).iter().map(boolean::Region::area).sum::<f64>();
+            if doubled > most {
+                return false;
+            }
+        }
+    }
+    true
 }
 
 fn picture(book: &Book, panel: &PanelFile, pieces: &[&PlanPiece], place: Bounds, scale: f64, words: &str) -> Element {
@@ -341,14 +352,12 @@ fn cames(drawing: &PanelDrawing, view: &View, frame: &Frame, place: Bounds, id: 
 /// The panel within its outer line, or a box round all of it where came reaches beyond that line.
 fn clipped_to(drawing: &PanelDrawing, view: &View, frame: &Frame, place: Bounds) -> Element {
     let found = &drawing.cartoon.arrangement;
-    let outlines: Vec<Outline> = found
-        .faces
-        .iter()
-        .filter_map(|face| Outline::new(found.points_of(&face.sides).into_iter().map(|p| frame.at(p)).collect()).ok())
-        .collect();
-    let regions = boolean::union(&outlines);
-    let path: Vec<String> = match (drawing.settings.border_line, regions.is_empty()) {
-        (BorderLine::OuterEdge, false) => regions.iter().map(|r| view.path(r.outer.points(), true, 2)).collect(),
+    let path: Vec<String> = match drawing.settings.border_line {
+        BorderLine::OuterEdge if !found.outsides.is_empty() => {
+            let outsides = found.outsides.iter().map(|sides| found.points_of(sides));
+            let framed = outsides.map(|ring| ring.into_iter().map(|p| frame.at(p)).collect::<Vec<Point>>());
+            framed.map(|ring| view.path(&ring, true, 2)).collect()
+        }
         _ => vec![view.path(
             &[
                 place.min,
