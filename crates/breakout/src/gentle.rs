@@ -18,10 +18,12 @@ const BEYOND: f64 = 30.0;
 const TENSION: f64 = 1e-7;
 /// Steps of the interior-point method before a corridor is given up.
 const MOST_STEPS: usize = 45;
-/// Times that stretches are stiffened.
-const STIFFENED: usize = 4;
-/// A path that bends by so many times too much is not stiffened: that takes off a third or so.
-const HOPELESS: f64 = 2.5;
+/// Mean of force times slack at which there is no way through: it begins below a tenth and falls.
+const BLOWN_UP: f64 = 10.0;
+/// How often stretches are stiffened, and by how many times too much a path may bend each time to be gone on with: the first time takes
+/// off a third or so, the later ones little. Of 132 paths that came to something 131 bent by less than 1.23 after the second time and
+/// by less than 1.22 after the third; most of 839 that came to nothing bent by more.
+const GONE_ON_WITH: [f64; 4] = [2.5, 1.5, 1.25, 1.25];
 /// How far before and behind a corner of the shortest path it is looked at, mm.
 const PROBED: [f64; 4] = [10.0, 18.0, 30.0, 45.0];
 /// An arc may be so many times tighter than the rule's bend, since that is judged over a whole bend length.
@@ -34,7 +36,7 @@ pub(crate) fn gentle_path(gates: &[Gate], reach: f64, rule: &Rule) -> Option<Vec
     let corridor = Corridor::of(gates)?;
     let mut weights = vec![1.0; corridor.places];
     let mut start: Option<Vec<f64>> = None;
-    for _ in 0..STIFFENED {
+    for most in GONE_ON_WITH {
         let heights = corridor.solved(&weights, start.as_deref())?;
         for slack in STRAIGHTENED {
             let path = corridor.drawn(&heights, slack, reach);
@@ -46,7 +48,7 @@ pub(crate) fn gentle_path(gates: &[Gate], reach: f64, rule: &Rule) -> Option<Vec
         if rule.follows(&path, &(0..0)).is_ok() {
             return Some(path);
         }
-        if stiffen(&mut weights, &corridor, &path, rule) > HOPELESS {
+        if stiffen(&mut weights, &corridor, &path, rule) > most {
             return None;
         }
         start = Some(heights);
@@ -262,7 +264,8 @@ impl Corridor {
                 .map(|(r, s)| gap(&y, r) - s - r.least)
                 .collect();
             let worst = short.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
-            if worst < 1e-5 && mean < 1e-8 {
+            // Where there is no way through the forces grow without end, and the heights stay as they are.
+            if (worst < 1e-5 && mean < 1e-8) || mean > BLOWN_UP {
                 break;
             }
             let aim = 0.15 * mean;
