@@ -1,12 +1,15 @@
 //! Small random jobs over all settings: each ends, with a plan that the verifier passes.
 //!
-//! A few are run each time; `CULLET_ANY_JOBS=10000` runs so many, `CULLET_ANY_JOBS_FROM=500` from that seed on.
+//! A few are run each time; `CULLET_ANY_JOBS=10000` runs so many, `CULLET_ANY_JOBS_FROM=500` from that seed on. `CULLET_PLANS=FOLDER`
+//! keeps the job and the stock list of each that goes wrong there.
 
 #![allow(clippy::print_stderr, reason = "a long run tells where it is")]
 
 use cullet::Exit;
 use cullet_tests::any_job::any_job;
 use cullet_tests::{Bench, Checked};
+use std::fs;
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 /// A job that takes longer than this, in the least effort there is, does not end.
@@ -55,6 +58,18 @@ fn one(seed: u64, tally: &mut Tally) -> Checked {
     }
 }
 
+fn keep(seed: u64) -> Checked {
+    let Some(folder) = std::env::var_os("CULLET_PLANS") else {
+        return Ok(());
+    };
+    let folder = Path::new(&folder).join(seed.to_string());
+    fs::create_dir_all(&folder)?;
+    let (job, stock) = any_job(seed);
+    fs::write(folder.join("job.json"), job.to_string())?;
+    fs::write(folder.join("stock.csv"), stock)?;
+    Ok(())
+}
+
 #[test]
 fn every_random_job_ends_with_a_plan_that_passes() {
     let number = |name: &str| std::env::var(name).ok().and_then(|n| n.parse::<u64>().ok());
@@ -63,6 +78,7 @@ fn every_random_job_ends_with_a_plan_that_passes() {
     let mut tally = Tally::default();
     for seed in from..from + count {
         if let Err(error) = one(seed, &mut tally) {
+            keep(seed).unwrap_or_else(|error| eprintln!("seed {seed}: not kept: {error}"));
             eprintln!("seed {seed}: {error}");
             tally.wrong.push(format!("seed {seed}: {error}"));
         }

@@ -126,12 +126,13 @@ pub(crate) fn settle_somewhere(field: &mut Field, i: usize, random: &mut Random,
     true
 }
 
+/// The open bins that item `i` may lie in; where there is none, the one that it lies in.
 fn open_bins(field: &Field, i: usize) -> Vec<usize> {
     let kind = &field.kinds[field.slots[i].kind];
     let open: Vec<usize> = (0..field.bins.len())
         .filter(|b| field.bins[*b].open && kind.may_lie_in(*b))
         .collect();
-    if open.is_empty() {
+    if open.is_empty() && field.slots[i].placed {
         vec![field.slots[i].spot.bin]
     } else {
         open
@@ -179,6 +180,9 @@ impl Field<'_> {
     pub(crate) fn any_spot(&self, i: usize, random: &mut Random) -> Option<Candidate> {
         let kind = &self.kinds[self.slots[i].kind];
         let bins = open_bins(self, i);
+        if bins.is_empty() {
+            return None;
+        }
         let mut scratch = Posture::default();
         for _ in 0..64 {
             let bin = bins[random.below(bins.len())];

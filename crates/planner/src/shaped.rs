@@ -8,6 +8,7 @@ use super::repair::Opening;
 use cullet_breakout::Style;
 use cullet_nest::Filling;
 use cullet_search::{Clock, Effort, Placed, Problem};
+use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -148,13 +149,14 @@ impl GlassPlanner<'_> {
         }
     }
 
-    /// The problem with all glass to lie in again, but for the lots that groups are bound to.
+    /// The problem with all glass to lie in again, of groups all of the lot that they are bound to.
     fn on_any_glass(&self, mut problem: Problem, found: &Selection, piece: &dyn Fn(usize) -> usize) -> Problem {
         for (i, item) in problem.items.iter_mut().enumerate() {
+            item.allowed.clear();
             if self.pieces[piece(i)].one_lot.is_some() {
-                item.allowed.clone_from(&found.allowed[i]);
-            } else {
-                item.allowed.clear();
+                let bound = self.candidates.iter().zip(&found.allowed[i]).filter(|(_, may)| **may);
+                let lots: BTreeSet<&str> = bound.map(|(c, _)| c.lot.as_str()).collect();
+                item.allowed = self.candidates.iter().map(|c| lots.contains(c.lot.as_str())).collect();
             }
         }
         problem

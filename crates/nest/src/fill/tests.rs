@@ -31,3 +31,33 @@ fn rows_of_rectangles_are_filled_to_the_last_place() {
         assert_eq!(field.slots.iter().filter(|s| s.placed).count(), 72, "seed {seed}");
     }
 }
+
+/// Two pieces and a sheet with room for both, which one of them may not lie on: it stays left, however long the search is.
+#[test]
+fn what_may_lie_nowhere_is_left() {
+    let item = |allowed: Vec<bool>| Item {
+        outline: Outline::rectangle(60.0, 40.0),
+        count: 1,
+        turns: Turns::free(),
+        turned_over: None,
+        allowed,
+    };
+    let problem = Problem {
+        items: vec![item(vec![false]), item(vec![])],
+        containers: vec![Container {
+            outline: Outline::rectangle(300.0, 300.0),
+            keep_off: vec![],
+            cost: 1.0,
+        }],
+        clearance: 6.0,
+        tolerance: 0.001,
+    };
+    let effort = Effort {
+        seed: 1,
+        limit: Limit::Rounds(4),
+        lanes: 1,
+    };
+    let filling = crate::fill(&problem, &Shapes::default(), effort, &false.into(), &|_, _| {});
+    assert_eq!(filling.left, [1, 0]);
+    assert_eq!(filling.placed.iter().map(|p| p.item).collect::<Vec<_>>(), [1]);
+}

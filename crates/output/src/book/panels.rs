@@ -256,7 +256,10 @@ fn have_places(pieces: &[&PlanPiece]) -> bool {
         let own = one.bounds();
         let beside = outlines[k + 1..].iter().take_while(|o| o.bounds().min.x < own.max.x);
         for other in beside.filter(|o| o.bounds().min.y < own.max.y && own.min.y < o.bounds().max.y) {
-            doubled += boolean::intersection(one, other).iter().map(boolean::Region::area).sum::<f64>();
+            doubled += boolean::intersection(one, other)
+                .iter()
+                .map(boolean::Region::area)
+                .sum::<f64>();
             if doubled > most {
                 return false;
             }
