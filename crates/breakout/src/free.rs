@@ -11,6 +11,7 @@ use bays::{Bay, Span};
 use crate::ground;
 use crate::rule::Rule;
 use cullet_geometry::ring::{self, length, turned};
+use cullet_geometry::stripes::Striped;
 use cullet_geometry::tolerance::TOUCH;
 use cullet_geometry::{Outline, Point};
 use std::ops::Range;
@@ -137,21 +138,21 @@ struct Edges {
 
 impl Edges {
     fn of(hand: &[Point], piece: &[Point]) -> Self {
+        // Corners of the glass in hand that lie on sides of the piece, with the share of the side that they lie at.
+        let mut on_sides: Vec<Vec<(f64, Point)>> = vec![vec![]; piece.len()];
+        let striped = Striped::of(piece, TOUCH);
+        for p in hand {
+            for (i, a, b) in striped.near(*p) {
+                let (t, far) = ring::nearest(a, b, *p);
+                let is_between = length(*p - a) > 2.0 * TOUCH && length(*p - b) > 2.0 * TOUCH;
+                if far <= TOUCH && (0.0..1.0).contains(&t) && is_between {
+                    on_sides[i].push((t, a + (b - a) * t));
+                }
+            }
+        }
         let mut refined: Vec<Point> = Vec::with_capacity(piece.len());
-        for (a, b) in ring::sides(piece) {
-            refined.push(a);
-            let mut on_side: Vec<(f64, Point)> = hand
-                .iter()
-                .filter(|p| ring::is_near(a, b, **p, TOUCH))
-                .map(|p| (ring::nearest(a, b, *p), *p))
-                .filter(|((t, d), p)| {
-                    *d <= TOUCH
-                        && (0.0..1.0).contains(t)
-                        && length(*p - a) > 2.0 * TOUCH
-                        && length(*p - b) > 2.0 * TOUCH
-                })
-                .map(|((t, _), _)| (t, a + (b - a) * t))
-                .collect();
+        for (corner, mut on_side) in piece.iter().zip(on_sides) {
+            refined.push(*corner);
             on_side.sort_by(|x, y| x.0.total_cmp(&y.0));
             for (_, p) in on_side {
                 if refined.last().is_none_or(|q| length(p - *q) > 2.0 * TOUCH) {
@@ -160,10 +161,10 @@ impl Edges {
             }
         }
         let n = refined.len();
-        let near = |p: Point| ring::is_on(hand, p, TOUCH);
-        let on_edge: Vec<bool> = refined.iter().map(|p| near(*p)).collect();
+        let edge = Striped::of(hand, TOUCH);
+        let on_edge: Vec<bool> = refined.iter().map(|p| edge.is_on(*p)).collect();
         let open = (0..n)
-            .map(|i| on_edge[i] && on_edge[(i + 1) % n] && near((refined[i] + refined[(i + 1) % n]) / 2.0))
+            .map(|i| on_edge[i] && on_edge[(i + 1) % n] && edge.is_on((refined[i] + refined[(i + 1) % n]) / 2.0))
             .collect();
         Self {
             ring: refined,

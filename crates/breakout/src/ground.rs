@@ -4,6 +4,7 @@ use crate::free::Relief;
 use crate::rule::Rule;
 use cullet_geometry::Point;
 use cullet_geometry::ring::{self, length};
+use cullet_geometry::stripes::Striped;
 use cullet_geometry::tolerance::{SHORT, TOUCH};
 
 /// What the corners and middles of sides may miss of the deepest place between them, mm.
@@ -15,7 +16,8 @@ const BETWEEN: f64 = 0.02;
 pub fn is_ground(hand: &[Point], piece: &[Point], rule: &Rule) -> bool {
     let most = rule.ground_off - BETWEEN;
     let runs_along = |one: &[Point], other: &[Point]| {
-        ring::sides(one).all(|(a, b)| [a, (a + b) / 2.0].iter().all(|p| ring::is_on(other, *p, most)))
+        let other = Striped::of(other, most);
+        ring::sides(one).all(|(a, b)| [a, (a + b) / 2.0].iter().all(|p| other.is_on(*p)))
     };
     runs_along(hand, piece) && runs_along(piece, hand)
 }
@@ -54,9 +56,8 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
         relief.nibbled = !rule.is_wide(&right);
         hand = left;
     }
-    let is_whole = piece
-        .iter()
-        .all(|p| ring::contains(&hand, *p) || ring::is_on(&hand, *p, SHORT));
+    let edge = Striped::of(&hand, SHORT);
+    let is_whole = piece.iter().all(|p| edge.is_on(*p) || ring::contains(&hand, *p));
     (is_whole && is_ground(&hand, piece, rule)).then_some(breaks)
 }
 

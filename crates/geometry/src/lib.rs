@@ -5,7 +5,7 @@
 //! [`Pose`] says how it lies, [`path`] turns drawn curves into outlines that are never short of glass, [`offset`] grows
 //! and shrinks them, [`boolean`] joins and cuts them, [`run`] parts them along a straight line, [`rectangle`] finds
 //! the largest rectangle inside, which is what an offcut is worth, and [`ring`] is plane geometry of bare
-//! points. [`tolerance`] lists the tolerances that depend on each other.
+//! points, [`stripes`] the same fast for rings of thousands. [`tolerance`] lists the tolerances that depend on each other.
 //!
 //! # Units and axes
 //! Millimetres and degrees, `f64`, x to the right and y **up**. Angles run counter-clockwise, 0° along +x. An outline
@@ -66,6 +66,7 @@ pub mod ring;
 mod rings;
 pub mod run;
 mod simple;
+pub mod stripes;
 pub mod tolerance;
 
 pub use clipper::GRID_PER_MM;
