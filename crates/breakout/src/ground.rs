@@ -45,12 +45,9 @@ pub(crate) fn without_thin(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Po
 fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule) -> Option<Vec<Relief>> {
     let mut hand = blank.to_vec();
     for relief in &mut breaks {
-        lead_on(&mut relief.chain, &hand)?;
-        relief.chain.reverse();
-        lead_on(&mut relief.chain, &hand)?;
-        relief.chain.reverse();
-        if ring::cut_at(piece, &relief.chain, TOUCH).is_some() {
-            return None;
+        for _ in 0..2 {
+            lead_on(&mut relief.chain, &hand, piece)?;
+            relief.chain.reverse();
         }
         let (left, right) = rule.part_ring(&hand, &relief.chain, &relief.along).ok()?;
         relief.nibbled = !rule.is_wide(&right);
@@ -61,8 +58,9 @@ fn led_on(mut breaks: Vec<Relief>, blank: &[Point], piece: &[Point], rule: &Rule
     (is_whole && is_ground(&hand, piece, rule)).then_some(breaks)
 }
 
-/// Leads the end of a chain straight on to the edge of the glass in hand, where it is not there.
-fn lead_on(chain: &mut [Point], hand: &[Point]) -> Option<()> {
+/// Leads the end of a chain straight on to the edge of the glass in hand, where it is not there; nothing where that cuts into the
+/// piece.
+fn lead_on(chain: &mut [Point], hand: &[Point], piece: &[Point]) -> Option<()> {
     let [.., before, end] = chain else { return None };
     if ring::is_on(hand, *end, TOUCH) {
         return Some(());
@@ -70,7 +68,7 @@ fn lead_on(chain: &mut [Point], hand: &[Point]) -> Option<()> {
     let along = (*end - *before) / length(*end - *before);
     let far = ring::ray(hand, *end, along, 0.0)?;
     *end = *end + along * far;
-    Some(())
+    ring::cut_at(piece, &[*before, *end], TOUCH).is_none().then_some(())
 }
 
 #[cfg(test)]
