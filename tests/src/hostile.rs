@@ -262,7 +262,7 @@ pub fn jobs() -> Vec<Case> {
                 &[piece("1", "A", &rough_round(corners, 250.0))],
                 2,
             )
-            .asked(corners != 700),
+            .asked(corners != 4_999),
         );
     }
     all.push(Case::plan(

@@ -145,8 +145,8 @@ impl Filler<'_> {
                 continue;
             }
             shape.directions(self.kinds, part.sides.iter().map(|s| s.angle), &mut turns);
-            for (turn, along) in &turns {
-                self.places(part, s, *turn, *along, &mut points, &mut places, random);
+            for direction in &turns {
+                self.places(part, s, *direction, &mut points, &mut places, random);
             }
         }
         places.sort_by(|a, b| b.score.total_cmp(&a.score));
@@ -197,17 +197,13 @@ impl Filler<'_> {
             .sum()
     }
 
-    /// The places of one shape in one direction: along the given side of the part, or any.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "the lists are lent so that none is made anew in the innermost loop"
-    )]
+    /// The places of one shape in one direction, its turn, along the side of the part that comes with it, or along any. The lists are
+    /// lent so that none is made anew in the innermost loop.
     fn places(
         &self,
         part: &Part,
         s: usize,
-        turn: f64,
-        along: Option<usize>,
+        (turn, along): (f64, Option<usize>),
         points: &mut Vec<Point>,
         places: &mut Vec<Place>,
         random: &mut Random,

@@ -1,6 +1,6 @@
 //! The last sheet drawn together, so that one straight run returns a clean offcut.
 
-use super::effort::{Budget, fraction};
+use super::effort::fraction;
 use super::glass::GlassPlanner;
 use super::pull::{Compact, LayoutMethod, Selection};
 use cullet_nest::Axis;
@@ -14,20 +14,16 @@ const PROBE: f64 = 0.06;
 impl GlassPlanner<'_> {
     /// Draws the pieces of the emptiest sheet together until so much of the budget is spent: first a little in both directions,
     /// then in the one that returns more.
-    #[allow(
-        clippy::too_many_arguments,
-        reason = "each is another thing: what is laid, the effort, how to lay"
-    )]
     pub(super) fn draw_together(
         &self,
         problem: &Problem,
         start: Selection,
-        budget: &Budget,
         until: f64,
         method: &LayoutMethod,
         cancel: &AtomicBool,
         report: &(dyn Fn(f64, &str) + Sync),
     ) -> Selection {
+        let budget = method.budget;
         let Some(last) = self.emptiest(problem, &start.placed).filter(|_| !budget.is_late()) else {
             return start;
         };

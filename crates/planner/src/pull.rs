@@ -39,8 +39,10 @@ type Draw<'f> = &'f dyn Fn(&Problem, &[Placed], Effort) -> Vec<Vec<Placed>>;
 /// Layouts of what is laid.
 type LayOut<'f> = &'f dyn Fn(&[Placed]) -> (Vec<Layout>, Vec<u32>);
 
-/// How one style lays pieces.
+/// How one style lays pieces, and what it may take.
 pub(super) struct LayoutMethod<'f> {
+    /// The effort of the way, and what is left of it.
+    pub(super) budget: &'f Budget<'f>,
     /// The pieces in an item; all of them must come from one lot if one must.
     pub(super) pieces: &'f dyn Fn(usize) -> Vec<usize>,
     /// Lays a problem's pieces.
@@ -97,23 +99,20 @@ impl Default for Start {
 impl GlassPlanner<'_> {
     /// Lays the pieces on the glass that comes to the least net cost, with a share of the budget; going on from what is
     /// known.
-    pub(super) fn choose(&self, problem: &Problem, budget: &Budget, method: &LayoutMethod, start: &Start) -> Selection {
-        let share = start.choosing;
+    pub(super) fn choose(&self, problem: &Problem, method: &LayoutMethod, start: &Start) -> Selection {
+        let (share, budget) = (start.choosing, method.budget);
         let end = budget.spent() + share;
-        let mut best = match (
-            &start.before,
-            self.on_rivals_glass(problem, budget, 0.4 * share, method, start),
-        ) {
+        let mut best = match (&start.before, self.on_rivals_glass(problem, 0.4 * share, method, start)) {
             (Some(before), Some(there)) if before.worth < there.worth => before.clone(),
             (_, Some(there)) => there,
             (Some(before), None) => before.clone(),
-            (None, None) => self.first_choice(problem, budget, 0.6 * share, method),
+            (None, None) => self.first_choice(problem, 0.6 * share, method),
         };
         let kinds = self.kinds(problem.clearance / 2.0);
         loop {
             let trials = self.trials(problem, &kinds, &best);
             let neighbours_only = trials.1;
-            let found = self.try_all(problem, &kinds, trials.0, budget, end, &best, method);
+            let found = self.try_all(problem, &kinds, trials.0, end, &best, method);
             match found.filter(|f| f.worth < best.worth) {
                 Some(better) => best = better,
                 None => return best,
@@ -128,7 +127,6 @@ impl GlassPlanner<'_> {
     fn on_rivals_glass(
         &self,
         problem: &Problem,
-        budget: &Budget,
         share: f64,
         method: &LayoutMethod,
         start: &Start,
@@ -136,11 +134,11 @@ impl GlassPlanner<'_> {
         let is_better = |rival: &&Selection| start.before.as_ref().is_none_or(|before| rival.worth < before.worth);
         let rival = start.rival.as_ref().filter(is_better)?;
         let narrowed = self.narrowed(problem, &rival.glass(), method);
-        Some(self.lay_on(&narrowed, budget, share, 1, method)).filter(|there| there.worth.is_whole())
+        Some(self.lay_on(&narrowed, share, 1, method)).filter(|there| there.worth.is_whole())
     }
 
     /// The cheapest glass that holds everything, credit left aside; other lots where a one-lot group does not fit its first.
-    fn first_choice(&self, problem: &Problem, budget: &Budget, share: f64, method: &LayoutMethod) -> Selection {
+    fn first_choice(&self, problem: &Problem, share: f64, method: &LayoutMethod) -> Selection {
         let groups = lots::groups(&self.pieces, &self.candidates);
         let tries = groups.iter().map(|g| g.lots.len()).max().unwrap_or(1);
         let mut best: Option<Selection> = None;
@@ -149,7 +147,7 @@ impl GlassPlanner<'_> {
             self.bind_to_lots(&mut problem, &groups, attempt, method);
             // Nearly all the effort for the first choice: then a little shows whether another does better.
             let share = if attempt == 0 { 0.8 } else { 0.25 } * share;
-            let found = self.lay_on(&problem, budget, share, attempt as u64, method);
+            let found = self.lay_on(&problem, share, attempt as u64, method);
             let done = found.worth.is_whole();
             if best.as_ref().is_none_or(|b| found.worth < b.worth) {
                 best = Some(found);
@@ -162,42 +160,29 @@ impl GlassPlanner<'_> {
     }
 
     /// Lays a problem and draws the last sheet together a little, each with about half of `share`.
-    pub(super) fn lay_on(
-        &self,
-        problem: &Problem,
-        budget: &Budget,
-        share: f64,
-        turn: u64,
-        method: &LayoutMethod,
-    ) -> Selection {
+    pub(super) fn lay_on(&self, problem: &Problem, share: f64, turn: u64, method: &LayoutMethod) -> Selection {
+        let budget = method.budget;
         let effort = budget.allot(0.7 * share, turn);
         let filling = (method.lay)(problem, effort);
         budget.charge(effort, filling.spent);
         let mut found = self.found(problem, filling.placed, method);
         if found.worth.is_whole() && !budget.is_late() {
-            found = self.drawn_on(problem, found, budget, 0.3 * share, turn, method);
+            found = self.drawn_on(problem, found, 0.3 * share, turn, method);
         }
         found
     }
 
     /// The same from several starts, as far as each is worth it, until one lays everything: on glass that holds the pieces only
     /// just, a search that is stuck stays so, and another start may not be.
-    fn lay_afresh(
-        &self,
-        problem: &Problem,
-        budget: &Budget,
-        share: f64,
-        turn: u64,
-        method: &LayoutMethod,
-    ) -> Selection {
+    fn lay_afresh(&self, problem: &Problem, share: f64, turn: u64, method: &LayoutMethod) -> Selection {
         let starts = (share / LEAST_START).floor().clamp(1.0, MOST_STARTS);
         let mut best: Option<Selection> = None;
         for start in 0..starts as u64 {
-            let found = self.lay_on(problem, budget, share / starts, turn + (start << 8), method);
+            let found = self.lay_on(problem, share / starts, turn + (start << 8), method);
             if best.as_ref().is_none_or(|b| found.worth < b.worth) {
                 best = Some(found);
             }
-            if budget.over() || best.as_ref().is_some_and(|b| b.worth.is_whole()) {
+            if method.budget.over() || best.as_ref().is_some_and(|b| b.worth.is_whole()) {
                 break;
             }
         }
@@ -205,36 +190,20 @@ impl GlassPlanner<'_> {
     }
 
     /// Looks on for room for what found none.
-    fn gone_on(
-        &self,
-        problem: &Problem,
-        found: Selection,
-        budget: &Budget,
-        share: f64,
-        turn: u64,
-        method: &LayoutMethod,
-    ) -> Selection {
-        let effort = budget.allot(share, turn);
+    fn gone_on(&self, problem: &Problem, found: Selection, share: f64, turn: u64, method: &LayoutMethod) -> Selection {
+        let effort = method.budget.allot(share, turn);
         let filling = (method.go_on)(problem, &found.placed, effort);
-        budget.charge(effort, filling.spent);
+        method.budget.charge(effort, filling.spent);
         let more = self.found(problem, filling.placed, method);
         if more.worth < found.worth { more } else { found }
     }
 
     /// Draws together what is laid; what was before where that is no better.
-    fn drawn_on(
-        &self,
-        problem: &Problem,
-        found: Selection,
-        budget: &Budget,
-        share: f64,
-        turn: u64,
-        method: &LayoutMethod,
-    ) -> Selection {
-        let effort = budget.allot(share, turn);
+    fn drawn_on(&self, problem: &Problem, found: Selection, share: f64, turn: u64, method: &LayoutMethod) -> Selection {
+        let effort = method.budget.allot(share, turn);
         let drawn = (method.draw)(problem, &found.placed, effort);
         if !drawn.is_empty() {
-            budget.charge(effort, 1.0);
+            method.budget.charge(effort, 1.0);
         }
         drawn.into_iter().fold(found, |best, placed| {
             let drawn = self.found(problem, placed, method);
@@ -277,21 +246,16 @@ impl GlassPlanner<'_> {
     }
 
     /// Tries sets until the budget is down to `end`: all with little effort, then ever fewer with more.
-    #[allow(
-        clippy::too_many_arguments,
-        reason = "each is another thing: the sets, the effort and what to beat"
-    )]
     fn try_all(
         &self,
         problem: &Problem,
         kinds: &[Kind],
         mut trials: Vec<Trial>,
-        budget: &Budget,
         end: f64,
         best: &Selection,
         method: &LayoutMethod,
     ) -> Option<Selection> {
-        let price = self.glass.price_per_mm2;
+        let (price, budget) = (self.glass.price_per_mm2, method.budget);
         let passes = usize::BITS - trials.len().leading_zeros();
         let mut better: Option<Selection> = None;
         for pass in 0..passes {
@@ -310,20 +274,20 @@ impl GlassPlanner<'_> {
                 let found = match trial.found.take() {
                     // Another start may leave a larger offcut than any drawing together of this one.
                     Some(found) if found.worth.is_whole() => {
-                        let afresh = self.lay_on(&narrowed, budget, 0.5 * share, turn, method);
+                        let afresh = self.lay_on(&narrowed, 0.5 * share, turn, method);
                         let found = if afresh.worth < found.worth { afresh } else { found };
-                        self.drawn_on(&narrowed, found, budget, 0.5 * share, turn, method)
+                        self.drawn_on(&narrowed, found, 0.5 * share, turn, method)
                     }
                     Some(found) if !found.placed.is_empty() => {
-                        let found = self.gone_on(&narrowed, found, budget, 0.5 * share, turn, method);
+                        let found = self.gone_on(&narrowed, found, 0.5 * share, turn, method);
                         if found.worth.is_whole() {
                             found
                         } else {
-                            let afresh = self.lay_afresh(&narrowed, budget, 0.5 * share, turn, method);
+                            let afresh = self.lay_afresh(&narrowed, 0.5 * share, turn, method);
                             if afresh.worth < found.worth { afresh } else { found }
                         }
                     }
-                    _ => self.lay_afresh(&narrowed, budget, share, turn, method),
+                    _ => self.lay_afresh(&narrowed, share, turn, method),
                 };
                 let to_beat = better.as_ref().unwrap_or(best);
                 if found.worth < to_beat.worth {

@@ -7,7 +7,7 @@
 
 use super::abut::Abutted;
 use super::breaking::Known;
-use super::effort::{Budget, for_repairs, fraction};
+use super::effort::{for_repairs, fraction};
 use super::glass::GlassPlanner;
 use super::pull::{Compact, LayoutMethod};
 use cullet_geometry::offset;
@@ -121,9 +121,8 @@ type Lay<'f> = &'f dyn Fn(&Compact, Effort) -> Filling;
 pub(super) struct Opening<'o> {
     pub(super) work: &'o GlassPlanner<'o>,
     pub(super) pairs: Option<&'o Abutted>,
-    /// That of the whole way, and what is left of it.
+    /// That of the whole way.
     pub(super) effort: Effort,
-    pub(super) budget: &'o Budget<'o>,
     pub(super) method: &'o LayoutMethod<'o>,
     /// Whether nothing is laid where the sheets do not come apart.
     pub(super) may_give_up: bool,
@@ -151,7 +150,7 @@ impl Opening<'_> {
                 laid.pieces(self.pairs).0,
                 problem,
                 for_repairs(self.effort),
-                &|| self.budget.is_late() || self.cancel.load(Relaxed),
+                &|| self.method.budget.is_late() || self.cancel.load(Relaxed),
                 self.cancel,
                 &mut known,
             ),
@@ -166,7 +165,7 @@ impl Opening<'_> {
             let Err(held) = self.work.ordered(&pieces, known) else {
                 return Ok(laid);
             };
-            let is_late = self.budget.is_late();
+            let is_late = self.method.budget.is_late();
             if is_late && turn >= MOST_LATE {
                 return Err(laid);
             }
@@ -191,10 +190,10 @@ impl Opening<'_> {
         let mut best = (worth(&laid), laid.clone());
         let mut current = laid;
         for part in DRAWN {
-            if self.budget.is_late() || self.budget.spent() >= 1.0 {
+            if self.method.budget.is_late() || self.method.budget.spent() >= 1.0 {
                 break;
             }
-            let until = self.budget.spent() + part * (1.0 - self.budget.spent());
+            let until = self.method.budget.spent() + part * (1.0 - self.method.budget.spent());
             let drawn = self.drawn_once(&current, until);
             let Ok(opened) = self.opened(drawn, known) else {
                 continue;
@@ -232,7 +231,7 @@ impl Opening<'_> {
         let found = self.laying(laid, &|method| {
             let start = self.work.found(&narrowed, laid.placed.clone(), method);
             self.work
-                .draw_together(&narrowed, start, self.budget, until, method, self.cancel, self.report)
+                .draw_together(&narrowed, start, until, method, self.cancel, self.report)
         });
         Roomy {
             placed: found.placed,
@@ -242,8 +241,8 @@ impl Opening<'_> {
 
     /// What laying differently may take: of the budget, or a little on top where that is empty.
     fn effort_of_repair(&self, share: f64, turn: u64) -> Effort {
-        if self.budget.spent() + share < 1.0 {
-            self.budget.allot(share, turn)
+        if self.method.budget.spent() + share < 1.0 {
+            self.method.budget.allot(share, turn)
         } else {
             fraction(for_repairs(self.effort), share)
         }
@@ -275,7 +274,7 @@ impl Opening<'_> {
             let compact = Compact::of(problem);
             let effort = self.effort_of_repair(share, turn);
             let filling = lay(&compact, effort);
-            self.budget.charge(effort, filling.spent);
+            self.method.budget.charge(effort, filling.spent);
             if filling.left.iter().all(|left| *left == 0) {
                 return Some(Roomy {
                     placed: compact.outwards(&filling.placed),

@@ -79,6 +79,7 @@ impl GlassPlanner<'_> {
         let parted = |placed: &[Placed]| pairs.map_or_else(|| placed.to_vec(), |p| p.parted(placed));
         let piece = |item: usize| pairs.map_or(item, |p| p.piece(item));
         let method = LayoutMethod {
+            budget: &budget,
             pieces: &|item| pairs.map_or_else(|| vec![item], |p| p.pieces(item)),
             lay: &lay,
             go_on: &go_on,
@@ -86,25 +87,24 @@ impl GlassPlanner<'_> {
             layouts: &|placed| (self.layouts(&parted(placed)), vec![0; self.pieces.len()]),
         };
         let items = pairs.map_or(problem, |p| &p.problem);
-        let found = self.choose(items, &budget, &method, start);
+        let found = self.choose(items, &method, start);
         start.before = Some(found.clone());
         let items = &pairs.map_or_else(|| items.clone(), |p| p.as_placed(items, &found.placed));
         let may_have_spares = |i: usize| problem.items[i].count > 0;
-        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, &budget, SPARES, &method);
+        let (narrowed, found) = self.with_spares(items, found, &may_have_spares, SPARES, &method);
         let too_large = pairs.filter(|p| found.worth.is_whole() && !budget.is_late() && p.are_too_large(&found.placed));
         let (narrowed, found) = match too_large {
-            Some(pairs) => self.laid_singly(pairs, narrowed, found, &budget, &method),
+            Some(pairs) => self.laid_singly(pairs, narrowed, found, &method),
             None => (narrowed, found),
         };
         let (layouts, mut held) = if self.is_batch {
-            let found = self.draw_together(&narrowed, found, &budget, 1.0, &method, cancel, report);
+            let found = self.draw_together(&narrowed, found, 1.0, &method, cancel, report);
             (self.layouts(&parted(&found.placed)), vec![0; self.pieces.len()])
         } else {
             let opening = Opening {
                 work: self,
                 pairs,
                 effort,
-                budget: &budget,
                 method: &method,
                 may_give_up: start.may_give_up,
                 cancel,
@@ -168,11 +168,10 @@ impl GlassPlanner<'_> {
         pairs: &Abutted,
         problem: Problem,
         found: Selection,
-        budget: &Budget,
         method: &LayoutMethod,
     ) -> (Problem, Selection) {
         let singly = pairs.singly(&problem, &found.placed);
-        let other = self.lay_on(&singly, budget, SINGLY * (1.0 - budget.spent()), 0, method);
+        let other = self.lay_on(&singly, SINGLY * (1.0 - method.budget.spent()), 0, method);
         if other.worth < found.worth {
             (singly, other)
         } else {

@@ -1,6 +1,5 @@
 //! Spares: laid last, and only where the glass that is pulled anyway has room for them, unless the job asks for all of them.
 
-use super::effort::Budget;
 use super::glass::GlassPlanner;
 use super::pull::{LayoutMethod, Selection};
 use cullet_job::SparesFile;
@@ -14,16 +13,11 @@ impl GlassPlanner<'_> {
 
     /// Lays as many spares as the glass already pulled has room for, on at most `share` of the budget. In the problem that comes
     /// back those that found no room are not wanted any more.
-    #[allow(
-        clippy::too_many_arguments,
-        reason = "each is another thing: what is laid, the effort, how to lay"
-    )]
     pub(super) fn with_spares(
         &self,
         problem: &Problem,
         found: Selection,
         may_have_spares: &dyn Fn(usize) -> bool,
-        budget: &Budget,
         share: f64,
         method: &LayoutMethod,
     ) -> (Problem, Selection) {
@@ -45,9 +39,9 @@ impl GlassPlanner<'_> {
         for (i, piece) in self.pieces.iter().enumerate().filter(|(i, _)| may_have_spares(*i)) {
             fuller.items[i].count += piece.spares;
         }
-        let effort = budget.allot(share, 0);
+        let effort = method.budget.allot(share, 0);
         let filling = (method.go_on)(&fuller, &found.placed, effort);
-        budget.charge(effort, filling.spent);
+        method.budget.charge(effort, filling.spent);
         for (item, left) in fuller.items.iter_mut().zip(&filling.left) {
             item.count -= left;
         }

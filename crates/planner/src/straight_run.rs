@@ -35,13 +35,14 @@ impl GlassPlanner<'_> {
         };
         let from_nothing = |problem: &Problem, _: &[Placed], effort: Effort| lay(problem, effort);
         let method = LayoutMethod {
+            budget: &budget,
             pieces: &|item| vec![item],
             lay: &lay,
             go_on: &from_nothing,
             draw: &|_, _, _| vec![],
             layouts: &|placed| self.in_runs(placed),
         };
-        let found = self.choose(&problem, &budget, &method, start);
+        let found = self.choose(&problem, &method, start);
         start.before = Some(found.clone());
         let may_have_spares = |i: usize| problem.items[i].count > 0;
         let again = |problem: &Problem, found: Selection| {
@@ -53,7 +54,7 @@ impl GlassPlanner<'_> {
             let better = self.found(problem, filling.placed, &method);
             if better.worth < found.worth { better } else { found }
         };
-        let (narrowed, topped) = self.with_spares(&problem, found, &may_have_spares, &budget, 2.0 * SPARES, &method);
+        let (narrowed, topped) = self.with_spares(&problem, found, &may_have_spares, 2.0 * SPARES, &method);
         let found = again(&narrowed, topped);
         let (layouts, mut held) = self.in_runs(&found.placed);
         let layouts = self.mended(layouts, &mut held, &|| budget.is_late() || cancel.load(Relaxed));
