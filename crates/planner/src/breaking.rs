@@ -308,8 +308,8 @@ mod tests {
             work: &work,
             pairs: None,
             effort,
-            budget: &Budget::new(effort, &cancel),
             method: &LayoutMethod {
+                budget: &Budget::new(effort, &cancel),
                 pieces: &|item| vec![item],
                 lay: &|_, _| unreachable!("nothing else is laid"),
                 go_on: &|_, _, _| unreachable!("nothing else is laid"),
