@@ -72,7 +72,8 @@ mod tables;
 mod tile;
 mod wide;
 
-use cullet_search::{Effort, Item, Placed, Problem, StopCondition, Turns};
+use cullet_geometry::Pose;
+use cullet_search::{Container, Effort, Item, Placed, Problem, StopCondition, Turns};
 use prepare::Prepared;
 pub use shapes::Shapes;
 use std::sync::atomic::AtomicBool;
@@ -297,20 +298,43 @@ pub fn shorten(
     })
 }
 
-/// Whether `outline` fits into `container` at all, at one of its turns; tried by search over a few hundred draws.
+/// Room that is left where an item plainly fits, mm: what rounding may take.
+const HAIR: f64 = 0.01;
+
+/// Whether an item fits into a container at all, at one of its turns: at sight where it plainly does, else tried by search over a few
+/// hundred draws.
 #[must_use]
 pub fn fits_alone(problem: &Problem, item: usize, container: usize, shapes: &Shapes) -> bool {
+    let (item, container) = (&problem.items[item], &problem.containers[container]);
+    if plainly_fits(item, container) {
+        return true;
+    }
     let ready = Prepared::new(
         &Problem {
             items: vec![Item {
                 count: 1,
                 allowed: vec![],
-                ..problem.items[item].clone()
+                ..item.clone()
             }],
-            containers: vec![problem.containers[container].clone()],
+            containers: vec![container.clone()],
             ..*problem
         },
         shapes,
     );
     fill::fits_alone(&ready.kinds, &ready.bins, &ready.obstacles)
+}
+
+/// Whether the box round the item, at one of its directions, fits into a rectangle without anything to keep off.
+fn plainly_fits(item: &Item, container: &Container) -> bool {
+    let room = container.outline.bounds();
+    let is_rectangle = container.outline.area() >= room.width() * room.height() * (1.0 - 1e-9);
+    let fits = |angle: &f64| {
+        let turned = Pose {
+            rotation_deg: *angle,
+            ..Pose::IDENTITY
+        };
+        let own = item.outline.posed(&turned).bounds();
+        own.width() + HAIR <= room.width() && own.height() + HAIR <= room.height()
+    };
+    is_rectangle && container.keep_off.is_empty() && item.turns.angles_deg.iter().any(fits)
 }

@@ -61,3 +61,35 @@ fn what_may_lie_nowhere_is_left() {
     assert_eq!(filling.left, [1, 0]);
     assert_eq!(filling.placed.iter().map(|p| p.item).collect::<Vec<_>>(), [1]);
 }
+
+/// Whether a pane fits is told at sight where it plainly does, and by search where it must be turned or the sheet has a flaw.
+#[test]
+fn a_pane_that_fits_only_when_turned_is_found_too() {
+    let fits = |(wide, high): (f64, f64), turns: Turns, keep_off: Vec<Outline>| {
+        let problem = Problem {
+            items: vec![Item {
+                outline: Outline::rectangle(wide, high),
+                count: 1,
+                turns,
+                turned_over: None,
+                allowed: vec![],
+            }],
+            containers: vec![Container {
+                outline: Outline::rectangle(300.0, 100.0),
+                keep_off,
+                cost: 1.0,
+            }],
+            clearance: 6.0,
+            tolerance: 0.001,
+        };
+        crate::fits_alone(&problem, 0, 0, &Shapes::default())
+    };
+    assert!(fits((250.0, 60.0), Turns::only(vec![0.0]), vec![]));
+    assert!(fits((60.0, 250.0), Turns::only(vec![0.0, 90.0]), vec![]));
+    assert!(fits((60.0, 250.0), Turns::free(), vec![]));
+    assert!(!fits((250.0, 60.0), Turns::only(vec![90.0]), vec![]));
+    assert!(!fits((301.0, 60.0), Turns::only(vec![0.0]), vec![]));
+    let flaw = || vec![Outline::rectangle(20.0, 20.0).translated(140.0, 40.0)];
+    assert!(!fits((250.0, 60.0), Turns::only(vec![0.0]), flaw()));
+    assert!(fits((120.0, 60.0), Turns::only(vec![0.0]), flaw()));
+}
