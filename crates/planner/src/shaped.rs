@@ -179,3 +179,47 @@ impl GlassPlanner<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::objective::Objective;
+    use cullet_model::figures::{Accounts, Figures};
+    use cullet_testkit::plan as sample;
+
+    /// The border pieces lie on the first of two sheets of one lot: laid differently they may lie on the other one too, but not on the
+    /// offcut, which is of another lot. The square may lie anywhere.
+    #[test]
+    fn a_group_looks_for_room_in_all_of_its_lot_and_nowhere_else() {
+        let (job, stock) = (sample::job(), sample::stock());
+        let accounts = Accounts::new(&job);
+        let work = GlassPlanner::new(&job, 0, &stock, &accounts);
+        let lots: Vec<&str> = work
+            .candidates
+            .iter()
+            .map(|c| c.item.lot.as_deref().unwrap_or(""))
+            .collect();
+        let first = lots.iter().position(|lot| *lot == "L1").expect("a sheet of L1");
+        let mut problem = work.problem();
+        for item in &mut problem.items {
+            item.allowed = (0..lots.len()).map(|c| c == first).collect();
+        }
+        let found = Selection {
+            placed: vec![],
+            allowed: problem.items.iter().map(|item| item.allowed.clone()).collect(),
+            worth: Objective::of(&[], &Figures::sum([].iter()), 0.0),
+        };
+        let anywhere = work.on_any_glass(problem, &found, &|item| item);
+        let of_lot: Vec<bool> = lots.iter().map(|lot| *lot == "L1").collect();
+        assert!(of_lot.iter().filter(|is| **is).count() > 1 && of_lot.contains(&false));
+        for (piece, item) in work.pieces.iter().zip(&anywhere.items) {
+            let expected = if piece.one_lot.is_some() {
+                of_lot.clone()
+            } else {
+                vec![]
+            };
+            assert_eq!(item.allowed, expected, "{}", piece.id);
+        }
+        assert!(work.pieces.iter().any(|piece| piece.one_lot.is_some()));
+    }
+}
