@@ -14,85 +14,87 @@ const MOST_STRIP: f64 = 200.0;
 const LEAST_DEFAULT_STRIP: f64 = 6.0;
 
 /// Checks a glass and turns it into millimetres; `judge_sizes` is off where the file's unit is unknown.
-pub(crate) fn check(report: &mut Report, glass: &GlassFile, unit_mm: f64, judge_sizes: bool) -> Glass {
-    let mm = |size: f64| size * unit_mm;
-    let thickness = mm(glass.thickness);
-    let default_strip = (2.0 * thickness).max(LEAST_DEFAULT_STRIP);
-    let narrowest_strip = glass.narrowest_strip.map_or(default_strip, mm);
-    let edge_trim = glass.edge_trim.map_or(narrowest_strip, mm);
-    let grind_allowance = mm(glass.grind_allowance);
-    let place = |field: &str| format!("glass {}, field \"{field}\"", glass.code);
-
+pub(crate) fn check(report: &mut Report, file: &GlassFile, unit_mm: f64, judge_sizes: bool) -> Glass {
+    let glass = in_millimetres(file, unit_mm);
     if judge_sizes {
-        if !(THICKNESS.0..=THICKNESS.1).contains(&thickness) {
-            report.add(
-                place("thickness"),
-                told(thickness, unit_mm),
-                format!("{} to {}", bare(THICKNESS.0, unit_mm), told(THICKNESS.1, unit_mm)),
-                unit_hint(glass.thickness, unit_mm),
-            );
-        }
-        for (field, size, most) in [
-            ("grind_allowance", grind_allowance, MOST_GRINDING),
-            ("narrowest_strip", narrowest_strip, MOST_STRIP),
-            ("edge_trim", edge_trim, MOST_STRIP),
-        ] {
-            if size > most && thickness <= THICKNESS.1 {
-                report.add(
-                    place(field),
-                    told(size, unit_mm),
-                    format!("at most {}", told(most, unit_mm)),
-                    "Check the number and the file's unit.",
-                );
-            }
-        }
-        // 0 is no strip but a shared score.
-        if narrowest_strip > 0.0 && narrowest_strip < thickness {
-            report.add(
-                place("narrowest_strip"),
-                format!(
-                    "{} on glass of {}",
-                    told(narrowest_strip, unit_mm),
-                    told(thickness, unit_mm)
-                ),
-                "at least the thickness",
-                "A strip narrower than the glass is thick does not break out: \
-                 twice the thickness is usual.",
-            );
-        }
+        check_sizes(report, file, &glass, unit_mm);
     }
-    if glass.grain == GrainFile::None && glass.grain_tolerance > 0.0 {
+    if file.grain == GrainFile::None && file.grain_tolerance > 0.0 {
         report.add(
-            place("grain_tolerance"),
-            format!("{}° for a glass without grain", glass.grain_tolerance),
+            place(file, "grain_tolerance"),
+            format!("{}° for a glass without grain", file.grain_tolerance),
             "no tolerance",
             "Take it out, or give the glass a grain: \"two-ways\" for reeds, \"one-way\" for shaded glass.",
         );
     }
+    glass
+}
 
+fn in_millimetres(file: &GlassFile, unit_mm: f64) -> Glass {
+    let mm = |size: f64| size * unit_mm;
+    let thickness = mm(file.thickness);
+    let usual_strip = (2.0 * thickness).max(LEAST_DEFAULT_STRIP);
+    let narrowest_strip = file.narrowest_strip.map_or(usual_strip, mm);
+    let tolerance = file.grain_tolerance;
     Glass {
-        code: glass.code.clone(),
-        name: glass.name.clone(),
+        code: file.code.clone(),
+        name: file.name.clone(),
         thickness,
-        texture: glass.texture.clone(),
-        grain: match glass.grain {
+        texture: file.texture.clone(),
+        grain: match file.grain {
             GrainFile::None => Grain::None,
-            GrainFile::TwoWays => Grain::TwoWays {
-                tolerance: glass.grain_tolerance,
-            },
-            GrainFile::OneWay => Grain::OneWay {
-                tolerance: glass.grain_tolerance,
-            },
+            GrainFile::TwoWays => Grain::TwoWays { tolerance },
+            GrainFile::OneWay => Grain::OneWay { tolerance },
         },
-        may_turn_over: glass.may_turn_over,
-        scored_on_show_face: glass.scored_face == FaceFile::Show,
-        grind_allowance,
+        may_turn_over: file.may_turn_over,
+        scored_on_show_face: file.scored_face == FaceFile::Show,
+        grind_allowance: mm(file.grind_allowance),
         narrowest_strip,
-        edge_trim,
-        layout: glass.layout.unwrap_or_default(),
-        price_per_mm2: glass.price / glass.price_unit.mm2(),
-        price: (glass.price, glass.price_unit),
+        edge_trim: file.edge_trim.map_or(narrowest_strip, mm),
+        layout: file.layout.unwrap_or_default(),
+        price_per_mm2: file.price / file.price_unit.mm2(),
+        price: (file.price, file.price_unit),
     }
+}
+
+fn check_sizes(report: &mut Report, file: &GlassFile, glass: &Glass, unit_mm: f64) {
+    let (thickness, strip) = (glass.thickness, glass.narrowest_strip);
+    if !(THICKNESS.0..=THICKNESS.1).contains(&thickness) {
+        report.add(
+            place(file, "thickness"),
+            told(thickness, unit_mm),
+            format!("{} to {}", bare(THICKNESS.0, unit_mm), told(THICKNESS.1, unit_mm)),
+            unit_hint(file.thickness, unit_mm),
+        );
+    }
+    for (field, size, most) in [
+        ("grind_allowance", glass.grind_allowance, MOST_GRINDING),
+        ("narrowest_strip", strip, MOST_STRIP),
+        ("edge_trim", glass.edge_trim, MOST_STRIP),
+    ] {
+        if size > most && thickness <= THICKNESS.1 {
+            report.add(
+                place(file, field),
+                told(size, unit_mm),
+                format!("at most {}", told(most, unit_mm)),
+                "Check the number and the file's unit.",
+            );
+        }
+    }
+    // 0 is no strip but a shared score.
+    if strip > 0.0 && strip < thickness {
+        report.add(
+            place(file, "narrowest_strip"),
+            format!("{} on glass of {}", told(strip, unit_mm), told(thickness, unit_mm)),
+            "at least the thickness",
+            "A strip narrower than the glass is thick does not break out: \
+             twice the thickness is usual.",
+        );
+    }
+}
+
+fn place(glass: &GlassFile, field: &str) -> String {
+    format!("glass {}, field \"{field}\"", glass.code)
 }
 
 impl PriceUnit {

@@ -382,7 +382,7 @@ impl ShopFile {
         for glass in &self.glasses {
             glass::check(report, glass, unit_mm, true);
         }
-        build::check_settings(report, &self.settings, unit_mm);
+        build::Sizes::of(&self.settings, unit_mm).check(report, unit_mm);
         build::check_unique(report, "", "came", self.cames.iter().map(|came| came.name.as_str()));
         if self.cames.iter().any(|came| came.name.trim().is_empty()) {
             report.add(

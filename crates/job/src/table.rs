@@ -352,6 +352,20 @@ impl TableFile {
                 "Measure what the head reaches.",
             );
         }
+        self.check_wheel(&mut wrong);
+        let least = if self.file_units == Units::Inches { 5 } else { 4 };
+        if let Some(places) = self.decimals.filter(|places| *places < least) {
+            wrong(
+                "decimals",
+                format!("{places}"),
+                "at least 4 in mm, 5 in inches",
+                "With fewer the ends of arcs lie off their circle and controllers refuse them.",
+            );
+        }
+        self.check_lines(&mut wrong);
+    }
+
+    fn check_wheel(&self, wrong: &mut Wrong<'_>) {
         let letter = self.wheel.letter.as_deref().unwrap_or("C").to_ascii_uppercase();
         if !["A", "B", "C", "U", "V", "W"].contains(&letter.as_str()) {
             let taken = match letter.as_str() {
@@ -373,17 +387,9 @@ impl TableFile {
                 "Leave it out, or say \"steered\".",
             );
         }
-        if self
-            .decimals
-            .is_some_and(|places| places < if self.file_units == Units::Inches { 5 } else { 4 })
-        {
-            wrong(
-                "decimals",
-                format!("{}", self.decimals.unwrap_or_default()),
-                "at least 4 in mm, 5 in inches",
-                "With fewer the ends of arcs lie off their circle and controllers refuse them.",
-            );
-        }
+    }
+
+    fn check_lines(&self, wrong: &mut Wrong<'_>) {
         let all = self.lines.iter().flat_map(|lines| {
             let named = [("down", &lines.down), ("up", &lines.up), ("force", &lines.force)];
             named
@@ -402,15 +408,16 @@ impl TableFile {
                 }
             }
         }
-        for lines in &self.lines {
-            if lines.down == lines.up {
-                wrong(
-                    "lines",
-                    "the same lines for down and up".into(),
-                    "lines that lower the wheel, and others that lift it",
-                    "Take them from the table's manual.",
-                );
-            }
+        if self.lines.iter().any(|lines| lines.down == lines.up) {
+            wrong(
+                "lines",
+                "the same lines for down and up".into(),
+                "lines that lower the wheel, and others that lift it",
+                "Take them from the table's manual.",
+            );
         }
     }
 }
+
+/// Takes a fault of the table: field, found, expected, hint.
+type Wrong<'a> = dyn FnMut(&str, String, &str, &str) + 'a;

@@ -286,9 +286,12 @@ fn refused(shape: &Value, field: &str, found: &str, hint: &str) {
     assert!(told, "{all}");
 }
 
+fn field(name: &str) -> String {
+    format!("field \"{name}\"")
+}
+
 #[test]
-fn sizes_that_cannot_be_are_refused() {
-    let field = |name: &str| format!("field \"{name}\"");
+fn sizes_that_no_figure_has_are_refused() {
     refused(&json!({"kind": "circle"}), &field("diameter"), "nothing", "Measure");
     refused(
         &json!({"kind": "circle", "diameter": 80, "width": 80}),
@@ -332,6 +335,10 @@ fn sizes_that_cannot_be_are_refused() {
         "clip 60 on a rectangle of 300 × 100",
         "corners",
     );
+}
+
+#[test]
+fn sizes_that_are_missing_or_misspelt_are_refused() {
     refused(&json!({"kind": "polygon", "side": 60}), &field("sides"), "nothing", "");
     refused(
         &json!({"kind": "diamond", "side": 60, "width": 40}),

@@ -169,13 +169,12 @@ impl<'a> GlassPlanner<'a> {
         for (i, reason) in unbreakable {
             unplaced.push((self.numbers[i], wanted(self.pieces[i]), reason));
         }
-        let mut spares_left_out = Vec::new();
         let Some(kept) = ways.into_iter().next() else {
             return Cut {
                 layouts: vec![],
                 unplaced,
                 buy: vec![],
-                spares_left_out,
+                spares_left_out: vec![],
                 tried,
             };
         };
@@ -187,23 +186,9 @@ impl<'a> GlassPlanner<'a> {
         tried[0] = kept.tried();
         let known = |i: usize| unplaced.iter().any(|u| u.0 == self.numbers[i]);
         let open: Vec<usize> = (0..self.pieces.len()).filter(|i| !known(*i)).collect();
-        for i in open {
-            let late = kept.late[i].min(kept.missing[i]);
-            let held = kept.held[i].min(kept.missing[i] - late);
-            let left = kept.missing[i] - late - held;
-            if late > 0 {
-                unplaced.push((self.numbers[i], late, LATE.to_owned()));
-            }
-            if left > 0 {
-                unplaced.push((self.numbers[i], left, self.no_room(i)));
-            }
-            if held > 0 {
-                unplaced.push((self.numbers[i], held, HELD.to_owned()));
-            }
-            if kept.spares_left_out[i] > 0 {
-                spares_left_out.push((self.numbers[i], kept.spares_left_out[i]));
-            }
-        }
+        unplaced.extend(open.iter().flat_map(|i| self.why_missing(&kept, *i)));
+        let spared = open.iter().map(|i| (self.numbers[*i], kept.spares_left_out[*i]));
+        let spares_left_out = spared.filter(|(_, count)| *count > 0).collect();
         unplaced.sort_by_key(|u| u.0);
         Cut {
             layouts: kept.layouts,
@@ -212,6 +197,24 @@ impl<'a> GlassPlanner<'a> {
             spares_left_out,
             tried,
         }
+    }
+
+    /// How many of a piece this way leaves out for each reason that it has.
+    fn why_missing(&self, kept: &Way, i: usize) -> Vec<(usize, u32, String)> {
+        let late = kept.late[i].min(kept.missing[i]);
+        let held = kept.held[i].min(kept.missing[i] - late);
+        let left = kept.missing[i] - late - held;
+        let mut reasons = vec![];
+        if late > 0 {
+            reasons.push((self.numbers[i], late, LATE.to_owned()));
+        }
+        if left > 0 {
+            reasons.push((self.numbers[i], left, self.no_room(i)));
+        }
+        if held > 0 {
+            reasons.push((self.numbers[i], held, HELD.to_owned()));
+        }
+        reasons
     }
 
     /// Whether a brief search lays everything, a score kerf apart.

@@ -47,41 +47,25 @@ pub(super) fn candidates<'s>(
     };
     let mut found: Vec<Candidate<'s>> = Vec::new();
     let mut equals: BTreeMap<Key, u32> = BTreeMap::new();
-    for (line, item) in stock
-        .items
-        .iter()
-        .enumerate()
-        .filter(|(_, item)| item.glass == glass.code)
-    {
+    let lines = stock.items.iter().enumerate();
+    for (line, item) in lines.filter(|(_, item)| item.glass == glass.code) {
         let turned = if glass.grain == cullet_job::Grain::None {
             0.0
         } else {
             90.0 - item.grain_deg
         };
-        let outline = item.outline.posed(&Pose {
-            rotation_deg: turned,
-            ..Pose::IDENTITY
-        });
-        // A trim that parts the glass leaves the larger part.
-        let usable = offset::shrink(&outline, margin)
-            .into_iter()
-            .max_by(|a, b| a.area().total_cmp(&b.area()));
-        let Some(usable) = usable else { continue };
+        let Some(usable) = usable(&turn(&item.outline, turned), margin) else {
+            continue;
+        };
         let enough = (needed / (LOOSEST * usable.area())).ceil() as u32 + 1;
         let (last, dearer) = match item.count {
             Count::OnHand(count) => (count, 0.0),
             Count::ToBuy => (u32::MAX, BUY_MORE),
         };
         let cost = accounts.value(item) * (1.0 + dearer);
-        let flaws = item.flaws.iter().map(|f| {
-            f.posed(&Pose {
-                rotation_deg: turned,
-                ..Pose::IDENTITY
-            })
-        });
         let container = Container {
             outline: usable,
-            keep_off: flaws.collect(),
+            keep_off: item.flaws.iter().map(|flaw| turn(flaw, turned)).collect(),
             cost,
         };
         let copies = (1..=last).filter(|copy| !used.contains(&(item.tag.as_str(), *copy)));
@@ -105,16 +89,34 @@ pub(super) fn candidates<'s>(
         }
     }
     let mut found = promising(found, needed);
-    let order = |c: &Candidate| {
+    sort(&mut found);
+    found
+}
+
+/// Offcuts first, then what is on hand, then the cheapest by area.
+fn sort(candidates: &mut [Candidate<'_>]) {
+    let order = |c: &Candidate<'_>| {
         let to_buy = c.item.count == Count::ToBuy;
         let price = c.container.cost / c.container.outline.area();
         (c.item.kind != StockKind::Offcut, to_buy, price)
     };
-    found.sort_by(|a, b| {
+    candidates.sort_by(|a, b| {
         let (a, b) = (order(a), order(b));
         (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2))
     });
-    found
+}
+
+fn turn(outline: &Outline, rotation_deg: f64) -> Outline {
+    outline.posed(&Pose {
+        rotation_deg,
+        ..Pose::IDENTITY
+    })
+}
+
+/// What is left inside the trim. A trim that parts the glass leaves the larger part.
+fn usable(outline: &Outline, margin: f64) -> Option<Outline> {
+    let parts = offset::shrink(outline, margin).into_iter();
+    parts.max_by(|a, b| a.area().total_cmp(&b.area()))
 }
 
 /// What makes rectangles without flaws alike: lot, cost, width and height as exact numbers. Anything else is like its own line

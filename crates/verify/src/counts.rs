@@ -1,11 +1,26 @@
 //! Every piece is cut as often as the job asks, or named as unplaced; spares may be left out.
 
 use super::{Check, Plan, copy_name, is_usable, layouts, piece_name};
-use cullet_job::PieceId;
-use std::collections::BTreeMap;
+use cullet_job::{Piece, PieceId};
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
-    let mut times: BTreeMap<(&PieceId, u32), u32> = BTreeMap::new();
+    let copies = placed(check, plan);
+    let unplaced = plan.unplaced.iter().map(|entry| (&entry.id, entry.count));
+    let unplaced = named(check, unplaced, "named as unplaced, but the job has no such piece");
+    let left_out = plan.spares_left_out.iter().map(|entry| (&entry.id, entry.count));
+    let unknown = "spares are named as left out, but the job has no such piece";
+    let left_out = named(check, left_out, unknown);
+    let job = check.job;
+    for piece in &job.pieces {
+        let of = |counts: &BTreeMap<&PieceId, u64>| counts.get(&piece.id).copied().unwrap_or(0);
+        check_piece(check, piece, &copies, of(&unplaced), of(&left_out));
+    }
+}
+
+/// Every copy that lies on glass of its kind, once each; what else lies there is a fault.
+fn placed<'p>(check: &mut Check<'_>, plan: &'p Plan) -> BTreeSet<(&'p PieceId, u32)> {
+    let mut copies = BTreeSet::new();
     for (glass_plan, layout) in layouts(plan) {
         for placement in &layout.placements {
             let name = copy_name(placement);
@@ -32,58 +47,58 @@ pub(super) fn check(check: &mut Check<'_>, plan: &Plan) {
                 );
                 check.fault(layout.number, &name, what);
             }
-            let placed = times.entry((&placement.id, placement.copy)).or_default();
-            *placed += 1;
-            if *placed == 2 {
+            if !copies.insert((&placement.id, placement.copy)) {
                 check.fault(layout.number, name, "the same copy is placed twice");
             }
         }
     }
+    copies
+}
 
-    let mut unplaced: BTreeMap<&PieceId, u64> = BTreeMap::new();
-    for entry in &plan.unplaced {
-        if !check.pieces.contains_key(&entry.id) {
-            check.fault(
-                0,
-                piece_name(&entry.id),
-                "named as unplaced, but the job has no such piece",
-            );
+/// How many of each piece are named in such a list.
+fn named<'p>(
+    check: &mut Check<'_>,
+    list: impl Iterator<Item = (&'p PieceId, u32)>,
+    unknown: &str,
+) -> BTreeMap<&'p PieceId, u64> {
+    let mut counts = BTreeMap::new();
+    for (id, count) in list {
+        if !check.pieces.contains_key(id) {
+            check.fault(0, piece_name(id), unknown);
         }
-        *unplaced.entry(&entry.id).or_default() += u64::from(entry.count);
+        *counts.entry(id).or_default() += u64::from(count);
     }
-    let mut left_out: BTreeMap<&PieceId, u64> = BTreeMap::new();
-    for entry in &plan.spares_left_out {
-        if !check.pieces.contains_key(&entry.id) {
-            let what = "spares are named as left out, but the job has no such piece";
-            check.fault(0, piece_name(&entry.id), what);
-        }
-        *left_out.entry(&entry.id).or_default() += u64::from(entry.count);
+    counts
+}
+
+/// All copies of a piece are placed or named, and no more spares are left out than it has.
+fn check_piece(
+    check: &mut Check<'_>,
+    piece: &Piece,
+    copies: &BTreeSet<(&PieceId, u32)>,
+    unplaced: u64,
+    spares_left_out: u64,
+) {
+    let from = |first: u32| copies.range((&piece.id, first)..=(&piece.id, u32::MAX)).count() as u64;
+    let asked = u64::from(piece.quantity) + u64::from(piece.spares);
+    let placed = from(0);
+    if placed + unplaced + spares_left_out != asked {
+        let what = format!(
+            "{asked} asked for ({} spare), {placed} placed and {unplaced} named as unplaced{}",
+            piece.spares,
+            match spares_left_out {
+                0 => String::new(),
+                n => format!(", {n} spares left out"),
+            }
+        );
+        check.fault(0, piece_name(&piece.id), what);
     }
-    for piece in &check.job.pieces {
-        let asked = u64::from(piece.quantity) + u64::from(piece.spares);
-        let placed = times.range((&piece.id, 0)..=(&piece.id, u32::MAX)).count() as u64;
-        let named = unplaced.get(&piece.id).copied().unwrap_or(0);
-        let spares_left_out = left_out.get(&piece.id).copied().unwrap_or(0);
-        if placed + named + spares_left_out != asked {
-            let what = format!(
-                "{asked} asked for ({} spare), {placed} placed and {named} named as unplaced{}",
-                piece.spares,
-                match spares_left_out {
-                    0 => String::new(),
-                    n => format!(", {n} spares left out"),
-                }
-            );
-            check.fault(0, piece_name(&piece.id), what);
-        }
-        let spares_laid = times
-            .range((&piece.id, piece.quantity.saturating_add(1))..=(&piece.id, u32::MAX))
-            .count() as u64;
-        if spares_left_out > 0 && spares_laid + spares_left_out > u64::from(piece.spares) {
-            let what = format!(
-                "{spares_left_out} spares are named as left out and {spares_laid} are laid, it has {}",
-                piece.spares
-            );
-            check.fault(0, piece_name(&piece.id), what);
-        }
+    let spares_laid = from(piece.quantity.saturating_add(1));
+    if spares_left_out > 0 && spares_laid + spares_left_out > u64::from(piece.spares) {
+        let what = format!(
+            "{spares_left_out} spares are named as left out and {spares_laid} are laid, it has {}",
+            piece.spares
+        );
+        check.fault(0, piece_name(&piece.id), what);
     }
 }
