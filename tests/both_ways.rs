@@ -3,6 +3,7 @@
 use cullet::Exit;
 use cullet_model::Plan;
 use cullet_model::figures::Figures;
+use cullet_planner::Objective;
 use cullet_tests::shapes::{Random, outlines};
 use cullet_tests::{Bench, Checked, bare_glass, job};
 use serde_json::{Value, json};
@@ -32,14 +33,6 @@ fn planned(seed: u64, layout: &str, rounds: u64) -> Result<Plan, Box<dyn std::er
     bench.checked_plan()
 }
 
-/// The order of a plan's worth: net cost in cents, sheets, the largest offcut in mm².
-fn worth(plan: &Plan) -> (i64, usize, i64) {
-    let layouts = &plan.glasses[0].layouts;
-    let returned = layouts.iter().flat_map(|l| &l.returned);
-    let largest = returned.map(cullet_geometry::Outline::area).fold(0.0, f64::max);
-    (cents(&plan.figures), layouts.len(), -(largest.round() as i64))
-}
-
 fn cents(figures: &Figures) -> i64 {
     (figures.net_cost() * 100.0).round() as i64
 }
@@ -59,9 +52,9 @@ fn the_better_of_two_ways_is_kept() -> Checked {
         let shaped = planned(seed, "shaped", 4)?;
         let straight = planned(seed, "straight-run", 4)?;
         let both = planned(seed, "either", 8)?;
-        straight_runs += u64::from(worth(&straight) < worth(&shaped));
-        all_better += worth(&shaped).min(worth(&straight)).0;
-        all_both += worth(&both).0;
+        straight_runs += u64::from(Objective::of_plan(&straight) < Objective::of_plan(&shaped));
+        all_better += cents(&shaped.figures).min(cents(&straight.figures));
+        all_both += cents(&both.figures);
         let tried = &both.glasses[0].tried;
         let is_best = tried.len() == 2
             && tried[0].figures == both.figures

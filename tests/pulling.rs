@@ -24,11 +24,7 @@ const CHOOSING: u64 = 32 * ROUNDS;
 const JOBS: usize = 1;
 
 fn planned(job: &Job, stock: &Stock, rounds: u64) -> Plan {
-    let effort = Effort {
-        seed: 1,
-        seconds: None,
-        rounds: Some(rounds),
-    };
+    let effort = Effort::rounds(1, rounds);
     plan(job, stock, effort, &false.into(), &|_| {})
 }
 

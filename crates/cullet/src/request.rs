@@ -140,18 +140,12 @@ fn effort(
         ));
     }
     if rounds == Some(0) {
-        findings.push(finding(
-            "--rounds",
-            &0,
-            "at least 1",
-            "A few thousand suit most windows.",
-        ));
+        findings.push(finding("--rounds", &0, "at least 1", "50 suit most windows."));
     }
-    let seconds = match (seconds, rounds) {
-        (None, None) => Some(default_seconds),
-        (seconds, _) => seconds,
-    };
-    Effort { seed, seconds, rounds }
+    match rounds {
+        Some(rounds) => Effort::rounds(seed, rounds),
+        None => Effort::seconds(seed, seconds.unwrap_or(default_seconds)),
+    }
 }
 
 /// 0 for one a core.
@@ -211,9 +205,9 @@ mod tests {
     #[test]
     fn effort_is_counted_in_seconds_unless_rounds_are_given() {
         let effort = asked(&[]).expect("valid").effort;
-        assert_eq!((effort.seconds, effort.rounds), (Some(DEFAULT_SECONDS), None));
+        assert_eq!(effort, Effort::seconds(1, DEFAULT_SECONDS));
         let effort = asked(&["--rounds", "7", "--seed", "3"]).expect("valid").effort;
-        assert_eq!((effort.seconds, effort.rounds, effort.seed), (None, Some(7), 3));
+        assert_eq!(effort, Effort::rounds(3, 7));
     }
 
     #[test]

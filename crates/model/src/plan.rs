@@ -47,16 +47,77 @@ pub struct Plan {
     pub files: BTreeMap<String, String>,
 }
 
-/// How the search was asked to run.
+/// How the search was asked to run. In the file it has the fields `seed`, `seconds` and `rounds`, one of the two null.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(try_from = "EffortFile", into = "EffortFile")]
 pub struct Effort {
     /// Seed of the random numbers.
     pub seed: u64,
-    /// Seconds it might take, where it was limited by time.
-    pub seconds: Option<f64>,
-    /// Rounds it might take, where it was limited by rounds: then the plan depends on nothing but the input.
-    pub rounds: Option<u64>,
+    /// When it ends.
+    pub limit: Limit,
+}
+
+/// When a search ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Limit {
+    /// After so many seconds.
+    Seconds(f64),
+    /// After so many rounds: then the plan depends on nothing but the input.
+    Rounds(u64),
+}
+
+impl Effort {
+    /// A search that ends after so many seconds.
+    #[must_use]
+    pub const fn seconds(seed: u64, seconds: f64) -> Self {
+        Self {
+            seed,
+            limit: Limit::Seconds(seconds),
+        }
+    }
+
+    /// A search that ends after so many rounds.
+    #[must_use]
+    pub const fn rounds(seed: u64, rounds: u64) -> Self {
+        Self {
+            seed,
+            limit: Limit::Rounds(rounds),
+        }
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct EffortFile {
+    seed: u64,
+    seconds: Option<f64>,
+    rounds: Option<u64>,
+}
+
+impl From<Effort> for EffortFile {
+    fn from(effort: Effort) -> Self {
+        let (seconds, rounds) = match effort.limit {
+            Limit::Seconds(seconds) => (Some(seconds), None),
+            Limit::Rounds(rounds) => (None, Some(rounds)),
+        };
+        Self {
+            seed: effort.seed,
+            seconds,
+            rounds,
+        }
+    }
+}
+
+impl TryFrom<EffortFile> for Effort {
+    type Error = &'static str;
+
+    fn try_from(file: EffortFile) -> Result<Self, Self::Error> {
+        match (file.seconds, file.rounds) {
+            (Some(seconds), None) => Ok(Self::seconds(file.seed, seconds)),
+            (None, Some(rounds)) => Ok(Self::rounds(file.seed, rounds)),
+            _ => Err("an effort has seconds or rounds, one of them"),
+        }
+    }
 }
 
 /// A piece kind as the plan cuts it.

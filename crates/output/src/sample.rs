@@ -170,11 +170,7 @@ pub(crate) fn plan(grain: GrainFile, scored_face: FaceFile, sheets: Vec<Sheet>) 
     let figures = Figures::sum(layouts.iter().map(|l| &l.figures));
     Plan {
         format: FORMAT.to_owned(),
-        effort: Effort {
-            seed: 1,
-            seconds: None,
-            rounds: Some(10),
-        },
+        effort: Effort::rounds(1, 10),
         job: job(grain, scored_face),
         stock: Stock {
             items: layouts.iter().map(|l| l.stock.clone()).collect(),

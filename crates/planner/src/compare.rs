@@ -4,13 +4,13 @@
 //! looks better because it was searched for longer. The runs of one seed come before those of the next. What a choice comes to is its best
 //! run; how far its runs lie apart is its spread, and a difference between choices whose runs overlap says nothing.
 
+use crate::Objective;
 use cullet_job::{Bevel, Impossible, Job, PieceId};
 use cullet_model::figures::Figures;
 use cullet_model::{Effort, Plan};
 use cullet_rack::Stock;
-use std::cmp::Ordering;
 use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering as Memory};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 /// Seeds that each choice is planned with.
@@ -51,8 +51,8 @@ pub struct Run {
     pub cost: f64,
     /// Credit of what goes back.
     pub credit: f64,
-    /// Pieces that it does not place.
-    pub unplaced: u32,
+    /// Area of the pieces that it does not place, mm².
+    pub missing: f64,
 }
 
 /// Bevels of one width and nose on one glass of the job as it stands, and what becomes of them.
@@ -97,10 +97,10 @@ impl Run {
 }
 
 impl Outcome {
-    /// The runs that place as many pieces as the best.
+    /// The runs that place as much as the best.
     pub fn full_runs(&self) -> impl Iterator<Item = &Run> {
-        let least = self.runs.iter().map(|run| run.unplaced).min();
-        self.runs.iter().filter(move |run| Some(run.unplaced) == least)
+        let least = self.runs.iter().map(|run| run.missing).fold(f64::INFINITY, f64::min);
+        self.runs.iter().filter(move |run| run.missing <= least + 1.0)
     }
 
     /// Lowest and highest net cost of those.
@@ -182,8 +182,8 @@ pub fn compare(
             return;
         };
         loop {
-            let run = next.fetch_add(1, Memory::Relaxed);
-            if run >= runs || cancel.load(Memory::Relaxed) {
+            let run = next.fetch_add(1, Ordering::Relaxed);
+            if run >= runs || cancel.load(Ordering::Relaxed) {
                 return;
             }
             let case = cases[run % cases.len()];
@@ -199,7 +199,7 @@ pub fn compare(
             let show = |p: crate::Progress| report(p.share);
             let plan = thread.install(|| crate::plan(case.job, case.stock, effort, cancel, &show));
             report(1.0);
-            if !cancel.load(Memory::Relaxed) {
+            if !cancel.load(Ordering::Relaxed) {
                 *plans[run].lock().unwrap_or_else(PoisonError::into_inner) = Some(plan);
             }
         }
@@ -222,7 +222,7 @@ pub fn compare(
         let plans: Vec<&Plan> = whole.iter().filter_map(|seed| seed[number].as_ref()).collect();
         Some(Outcome {
             name: case.name.to_owned(),
-            plan: (*plans.iter().min_by(|a, b| better(a, b))?).clone(),
+            plan: (*plans.iter().min_by_key(|plan| Objective::of_plan(plan))?).clone(),
             runs: plans.iter().map(|plan| run(plan)).collect(),
             bevels: bevels(first.job, case.job),
             impossible: case.job.impossible.clone(),
@@ -236,14 +236,8 @@ fn run(plan: &Plan) -> Run {
         seed: plan.effort.seed,
         cost: plan.figures.pulled_cost,
         credit: plan.figures.returned_credit,
-        unplaced: plan.unplaced.iter().map(|unplaced| unplaced.count).sum(),
+        missing: Objective::of_plan(plan).missing,
     }
-}
-
-/// More pieces placed, then less net cost.
-fn better(a: &Plan, b: &Plan) -> Ordering {
-    let (a, b) = (run(a), run(b));
-    a.unplaced.cmp(&b.unplaced).then(a.net().total_cmp(&b.net()))
 }
 
 /// The bevels of `first`, one entry for each glass, width and nose, and what they come to in `job`, which is the same job with
@@ -293,11 +287,7 @@ mod tests {
             job: &job,
             stock: &stock,
         };
-        let effort = Effort {
-            seed: 7,
-            seconds: None,
-            rounds: Some(2),
-        };
+        let effort = Effort::rounds(7, 2);
         compare(
             &[case("one"), case("other")],
             effort,

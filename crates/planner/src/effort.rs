@@ -1,7 +1,7 @@
 //! How the effort of a plan is shared out among its glasses and its stages.
 
 use cullet_job::Job;
-use cullet_model::Effort;
+use cullet_model::{Effort, Limit};
 use cullet_search::Clock;
 use cullet_search::StopCondition;
 use std::sync::atomic::AtomicBool;
@@ -28,12 +28,9 @@ pub(super) fn shares(job: &Job) -> Vec<f64> {
     reason = "by the clock the threads at hand are used; in rounds their number does not matter"
 )]
 pub(super) fn whole(effort: Effort, glass: usize) -> cullet_search::Effort {
-    let (limit, lanes) = match effort.rounds {
-        Some(rounds) => (cullet_search::Limit::Rounds(rounds), LANES_BY_ROUNDS),
-        None => {
-            let seconds = effort.seconds.unwrap_or(0.0);
-            (cullet_search::Limit::Seconds(seconds), rayon::current_num_threads())
-        }
+    let (limit, lanes) = match effort.limit {
+        Limit::Rounds(rounds) => (cullet_search::Limit::Rounds(rounds), LANES_BY_ROUNDS),
+        Limit::Seconds(seconds) => (cullet_search::Limit::Seconds(seconds), rayon::current_num_threads()),
     };
     cullet_search::Effort {
         seed: effort.seed.wrapping_add(glass as u64),

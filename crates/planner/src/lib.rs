@@ -67,7 +67,7 @@ mod stock;
 mod straight_run;
 mod turns;
 
-use crate::objective::Objective;
+pub use crate::objective::Objective;
 use cullet_job::{Grain, Job};
 use cullet_model::figures::{Accounts, Figures};
 use cullet_model::{Effort, FORMAT, GlassPlan, Layout, Plan, PlanPiece, SparesLeftOut, Unplaced};
@@ -118,7 +118,7 @@ impl Live<'_> {
 /// a second from the searching threads.
 ///
 /// Pieces that cannot be placed are in [`Plan::unplaced`] with the reason; all others are placed so that [`cullet_verify`]
-/// finds nothing. With `effort.rounds` the plan depends on nothing but the input; otherwise on the machine's speed too.
+/// finds nothing. Where `effort` is counted in rounds the plan depends on nothing but the input; otherwise on the machine's speed too.
 #[must_use]
 pub fn plan(
     job: &Job,

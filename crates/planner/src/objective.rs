@@ -4,38 +4,61 @@
 //! back, then fewer breaks.
 
 use cullet_geometry::{Outline, rectangle};
-use cullet_model::Layout;
+use cullet_job::PieceId;
 use cullet_model::figures::Figures;
+use cullet_model::{Layout, Plan};
 use std::cmp::Ordering;
+use std::collections::BTreeMap;
 
 /// How good a layout of a glass is; the least is the best.
 ///
 /// Two that differ by less than a square millimetre or a cent are alike in that.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Objective {
+pub struct Objective {
     /// Area of the pieces that are not cut, mm².
-    pub(crate) missing: f64,
+    pub missing: f64,
     /// What is pulled, less the credit of what goes back.
-    pub(crate) net: f64,
+    pub net: f64,
     /// How many sheets and offcuts are pulled.
-    pub(crate) pulled: usize,
+    pub pulled: usize,
     /// Area of the largest rectangle inside what goes back, mm².
-    pub(crate) largest: f64,
+    pub largest: f64,
     /// How many breaks it takes; 0 while no order is worked out.
-    pub(crate) breaks: usize,
+    pub breaks: usize,
 }
 
 impl Objective {
     /// That of layouts with their figures, of which pieces of `missing` mm² are left out.
-    pub(crate) fn of(layouts: &[Layout], figures: &Figures, missing: f64) -> Self {
-        let returned = layouts.iter().flat_map(|layout| &layout.returned);
-        Self {
+    pub(crate) fn of<'a>(layouts: impl IntoIterator<Item = &'a Layout>, figures: &Figures, missing: f64) -> Self {
+        let nothing = Self {
             missing,
             net: figures.net_cost(),
-            pulled: layouts.len(),
-            largest: returned.map(largest_rectangle).fold(0.0, f64::max),
-            breaks: layouts.iter().map(|layout| layout.breaking.steps.len()).sum(),
-        }
+            pulled: 0,
+            largest: 0.0,
+            breaks: 0,
+        };
+        layouts.into_iter().fold(nothing, |so_far, layout| Self {
+            pulled: so_far.pulled + 1,
+            largest: layout
+                .returned
+                .iter()
+                .map(largest_rectangle)
+                .fold(so_far.largest, f64::max),
+            breaks: so_far.breaks + layout.breaking.steps.len(),
+            ..so_far
+        })
+    }
+
+    /// That of a whole plan.
+    #[must_use]
+    pub fn of_plan(plan: &Plan) -> Self {
+        let areas: BTreeMap<&PieceId, f64> = plan.pieces.iter().map(|piece| (&piece.id, piece.cut.area())).collect();
+        let missing = plan
+            .unplaced
+            .iter()
+            .map(|left| f64::from(left.count) * areas.get(&left.id).copied().unwrap_or(0.0));
+        let layouts = plan.glasses.iter().flat_map(|glass| &glass.layouts);
+        Self::of(layouts, &plan.figures, missing.sum())
     }
 
     /// Whether nothing is left uncut.

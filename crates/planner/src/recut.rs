@@ -60,11 +60,7 @@ fn lays(job: &Job, item: &StockItem) -> bool {
 }
 
 fn planned(job: &Job, item: &StockItem) -> Option<Plan> {
-    let effort = Effort {
-        seed: 1,
-        seconds: None,
-        rounds: Some(ROUNDS),
-    };
+    let effort = Effort::rounds(1, ROUNDS);
     let plan = crate::plan(job, &of(item), effort, &false.into(), &|_| {});
     plan.unplaced.is_empty().then_some(plan)
 }

@@ -134,11 +134,7 @@ pub(crate) fn compare(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem
         tries,
         out: app.place.path(&folder(name))?,
         replace: false,
-        effort: Effort {
-            seed: 1,
-            seconds: Some(seconds),
-            rounds: None,
-        },
+        effort: Effort::seconds(1, seconds),
         seeds: SEEDS,
         threads: 0,
         signs: Signs::default(),

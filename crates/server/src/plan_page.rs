@@ -155,11 +155,10 @@ pub(crate) fn plan(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let hold = asked.get("hold").is_some() && matches!(glass, Glass::Rack(_));
     let mut request = PlanRequest::new(app.place.path(name)?, glass, plans::folder(app, name)?);
     request.choice = asked.get("choice").map(str::to_owned);
-    request.effort = Effort {
-        seed: asked.get("seed").and_then(|seed| seed.parse().ok()).unwrap_or(1),
-        seconds: Some(seconds),
-        rounds: None,
-    };
+    request.effort = Effort::seconds(
+        asked.get("seed").and_then(|seed| seed.parse().ok()).unwrap_or(1),
+        seconds,
+    );
     let what = What::Plan {
         request: Box::new(request),
         hold,

@@ -301,11 +301,7 @@ pub fn plan_of(job: &Job) -> Plan {
     };
     let mut plan = Plan {
         format: FORMAT.into(),
-        effort: Effort {
-            seed: 1,
-            seconds: None,
-            rounds: Some(1),
-        },
+        effort: Effort::rounds(1, 1),
         job: job.source.clone(),
         pieces: pieces(job),
         glasses: vec![

@@ -54,11 +54,7 @@ impl PlanRequest {
             choice: None,
             out: out.into(),
             replace: false,
-            effort: Effort {
-                seed: 1,
-                seconds: Some(DEFAULT_SECONDS),
-                rounds: None,
-            },
+            effort: Effort::seconds(1, DEFAULT_SECONDS),
             threads: 0,
             signs: Signs::default(),
         }

@@ -10,7 +10,7 @@ fn outcome(name: &str, dearer: f64) -> Outcome {
         seed: 1,
         cost: plan.figures.pulled_cost,
         credit: plan.figures.returned_credit,
-        unplaced: 0,
+        missing: 0.0,
     };
     Outcome {
         name: name.into(),
