@@ -13,6 +13,8 @@ mod driver;
 mod hostile;
 #[path = "page/open.rs"]
 mod open;
+#[path = "page/trouble.rs"]
+mod trouble;
 
 use cullet_tests::Checked;
 use hostile::{Random, hostile};
@@ -90,6 +92,39 @@ fn what_somebody_else_changed_is_not_written_over() -> Checked {
     Ok(())
 }
 
+/// What was changed can be undone by the next one who opens the folder.
+#[test]
+fn a_change_is_undone_after_the_program_was_ended() -> Checked {
+    let home = tempfile::tempdir()?;
+    let old = with_job(home.path())?;
+    let job = || fs::read_to_string(home.path().join("job.json"));
+    {
+        let open = Open::start(home.path(), None)?;
+        let cookie = open.cookie()?;
+        for quantity in [3, 5] {
+            let seen = digest(&open, &cookie)?;
+            let form = format!("job=job.json&what=panel&panel=P&quantity={quantity}&digest={seen}");
+            assert_eq!(open.form("/job/edit", &cookie, &form)?.ok_or("no answer")?.status, 303);
+        }
+    }
+    let open = Open::start(home.path(), None)?;
+    let cookie = open.cookie()?;
+    let step = |way: &str| -> Checked {
+        let form = format!("job=job.json&way={way}&digest={}", digest(&open, &cookie)?);
+        assert_eq!(open.form("/job/step", &cookie, &form)?.ok_or("no answer")?.status, 303);
+        Ok(())
+    };
+    step("back")?;
+    step("back")?;
+    assert_eq!(job()?, old);
+    // There is nothing before that.
+    step("back")?;
+    assert_eq!(job()?, old);
+    step("forth")?;
+    assert_eq!(job()?, old.replace("\"quantity\": 1", "\"quantity\": 3"));
+    Ok(())
+}
+
 /// The machine dies at every step of saving a job: the file is the one before or the one after, whole. (Stopping at steps is in
 /// debug builds alone.)
 #[test]
@@ -161,17 +196,13 @@ fn hostile_requests_are_refused() -> Checked {
                 assert!(answer.head.contains("content-security-policy"), "seed {seed}");
             }
         }
-        assert!(
-            open.process.try_wait()?.is_none(),
-            "seed {seed} ended the program: {}",
-            shown()
-        );
+        assert!(open.is_alive()?, "seed {seed} ended the program: {}", shown());
     }
     drop(slow);
     assert_eq!(fs::read_to_string(folder.join("job.json"))?, job);
     #[cfg(target_os = "linux")]
     {
-        let status = fs::read_to_string(format!("/proc/{}/status", open.process.id()))?;
+        let status = fs::read_to_string(format!("/proc/{}/status", open.id()))?;
         let most = status.lines().find_map(|line| {
             line.strip_prefix("VmHWM:")?
                 .trim()

@@ -71,6 +71,7 @@ fn day(width: u32) -> Checked {
     at_the_job(&browser, &job)?;
     stage("glass given by touch");
     rack(&browser, &open)?;
+    fits(&browser, &open)?;
     plan(&browser, &open)?;
     stage("planned, watched, stopped");
     let (exit, words) = program(&shop, &["check", "Hall/plan/plan.json"])?;
@@ -81,6 +82,8 @@ fn day(width: u32) -> Checked {
     stage("booked, a piece cut again, audited");
     photo(&browser, &open, &drawings)?;
     stage("an offcut from a photo");
+    choices(&browser, &open, &shop)?;
+    stage("choices side by side");
     others(&browser, &open)?;
     stage("the other pages");
     Ok(())
@@ -190,6 +193,40 @@ fn rack(browser: &Browser<'_>, open: &Open) -> Checked {
     browser.click("form[action='/rack/add'] button")?;
     browser.reads("K-1, CLEAR")?;
     look(browser, "one offcut")
+}
+
+/// A piece is touched, and the glass it fits on is shown: the offcut that was just added is the smallest.
+fn fits(browser: &Browser<'_>, open: &Open) -> Checked {
+    browser.go(&open.at("/job?job=Hall/job.json"))?;
+    browser.draw("[data-number='4'] .number", "[data-number='4'] .number")?;
+    browser.reads("Picked:")?;
+    browser.press("Find glass that fits")?;
+    browser.reads("Glass CLEAR for 1 piece: 4")?;
+    look(browser, "glass that fits")?;
+    let first = browser.script("return document.querySelector('.sheets li').innerText", &[])?;
+    let first = first.as_str().unwrap_or_default();
+    assert!(first.contains("K-1") && first.contains("offcut"), "{first}");
+    let drawn = browser.script("return document.querySelectorAll('.sheets li svg path').length", &[])?;
+    assert!(drawn.as_u64() >= Some(2), "{drawn}");
+    Ok(())
+}
+
+/// Another glass side by side with the job as it stands, to its end.
+fn choices(browser: &Browser<'_>, open: &Open, shop: &Path) -> Checked {
+    browser.go(&open.at("/compare?job=Hall/job.json"))?;
+    look(browser, "choices")?;
+    browser.script(
+        "document.querySelector('[name=of1]').value = 'REED'; document.querySelector('[name=by1]').value = 'CLEAR'",
+        &[],
+    )?;
+    browser.fill("[name=seconds]", "0.3")?;
+    browser.press("Set them side by side")?;
+    browser.reads("Side by side")?;
+    look(browser, "choices side by side")?;
+    let said = browser.words_in_frame("iframe.written")?;
+    assert!(said.contains("as it stands") && said.contains("REED=CLEAR"), "{said}");
+    assert!(shop.join("Hall/choices/compare.csv").is_file());
+    Ok(())
 }
 
 /// Plans with the picture live, and stops.

@@ -200,6 +200,16 @@ impl Browser<'_> {
         )
     }
 
+    /// What a page within the page says.
+    pub(crate) fn words_in_frame(&self, css: &str) -> Tried<String> {
+        let frame = json!({"element-6066-11e4-a52e-4f735466cecf": self.element(css)?});
+        self.call("POST", "/frame", Some(&json!({"id": frame})))?;
+        let body = self.element("body")?;
+        let words = self.call("GET", &format!("/element/{body}/text"), None);
+        self.call("POST", "/frame", Some(&json!({"id": null})))?;
+        Ok(words?.as_str().unwrap_or_default().to_owned())
+    }
+
     pub(crate) fn click(&self, css: &str) -> Tried<()> {
         let element = self.element(css)?;
         self.script(

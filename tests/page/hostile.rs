@@ -12,16 +12,22 @@ impl Random {
         z ^ (z >> 31)
     }
 
+    /// A number below `most`.
+    pub(crate) fn below(&mut self, most: u64) -> u64 {
+        self.next() % most
+    }
+
     fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
         list[self.next() as usize % list.len()]
     }
 }
 
-const PATHS: [&str; 34] = [
+const PATHS: [&str; 35] = [
     "/",
     "/job",
     "/job/edit",
     "/job/step",
+    "/fits",
     "/job/redraw",
     "/jobs/card",
     "/jobs/picture",

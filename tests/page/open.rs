@@ -11,7 +11,7 @@ type Tried<T> = Result<T, Box<dyn Error>>;
 
 /// A folder that is open; killed when it is dropped.
 pub(crate) struct Open {
-    pub(crate) process: Child,
+    pub(crate) process: Option<Child>,
     /// The first address, which lets its reader in.
     pub(crate) first: String,
     pub(crate) host: String,
@@ -19,8 +19,10 @@ pub(crate) struct Open {
 
 impl Drop for Open {
     fn drop(&mut self) {
-        let _ = self.process.kill();
-        let _ = self.process.wait();
+        if let Some(mut process) = self.process.take() {
+            let _ = process.kill();
+            let _ = process.wait();
+        }
     }
 }
 
@@ -58,7 +60,25 @@ impl Open {
             .next()
             .unwrap_or_default()
             .to_owned();
-        Ok(Self { process, first, host })
+        Ok(Self {
+            process: Some(process),
+            first,
+            host,
+        })
+    }
+
+    pub(crate) fn is_alive(&mut self) -> Tried<bool> {
+        let process = self.process.as_mut().ok_or("the process was taken")?;
+        Ok(process.try_wait()?.is_none())
+    }
+
+    pub(crate) fn id(&self) -> u32 {
+        self.process.as_ref().map_or(0, Child::id)
+    }
+
+    /// The process, for whoever will kill it.
+    pub(crate) fn take_process(&mut self) -> Option<Child> {
+        self.process.take()
     }
 
     /// An address of it.

@@ -4,7 +4,7 @@
 //! given and plans that job on each by itself: what comes back are plans like any other, for the verifier and for booking.
 
 use cullet_geometry::{Outline, Point, Pose, offset};
-use cullet_job::{Findings, Grain, Job, PieceId, SparesFile};
+use cullet_job::{Findings, Grain, Job, JobFile, PieceId, SparesFile};
 use cullet_model::{Effort, Plan};
 use cullet_rack::{Stock, StockItem};
 use rayon::prelude::*;
@@ -25,13 +25,13 @@ pub struct Broken {
     pub count: u32,
 }
 
-/// The plan's job with the broken pieces alone, each as often as it broke. Of one panel they are all as drawn or all of its
+/// A plan's job with the broken pieces alone, each as often as it broke. Of one panel they are all as drawn or all of its
 /// mirror image; the first of them says which.
 ///
 /// # Errors
 /// What [`Job::from_file`] finds wrong, for a plan whose job is no job any more.
-pub fn job_of(plan: &Plan, broken: &[Broken]) -> Result<Job, Findings> {
-    let mut file = plan.job.clone();
+pub fn job_of(job: &JobFile, broken: &[Broken]) -> Result<Job, Findings> {
+    let mut file = job.clone();
     file.settings.spares = SparesFile::Always;
     for panel in &mut file.panels {
         let own: Vec<&Broken> = broken.iter().filter(|b| b.id.panel == panel.id).collect();

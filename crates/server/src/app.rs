@@ -39,11 +39,12 @@ pub(crate) struct App {
 impl App {
     pub(crate) fn new(options: &Options, at: SocketAddr) -> io::Result<Self> {
         let guard = Guard::new(options.password.as_deref(), at.port(), !at.ip().is_loopback());
+        let place = Place::new(&options.folder)?;
         Ok(Self {
-            place: Place::new(&options.folder)?,
+            undo: crate::undo::Undo::new(place.root()),
+            place,
             guard: guard.map_err(|error| io::Error::other(error.to_string()))?,
             runs: crate::runs::Runs::default(),
-            undo: crate::undo::Undo::default(),
             states: crate::jobs::States::default(),
             who: options.who.clone(),
         })

@@ -121,9 +121,9 @@ pub(crate) fn change(
     if !worse.is_empty() && judge == Judge::NoWorse {
         return Err(Problem::Findings(worse));
     }
-    deeds::write_over(&app.place.path(name)?, &old, &after.text)?;
-    app.undo.changed(name, &old, &after.text);
-    Ok(())
+    // Noted first: what is cut short in between can still be undone.
+    app.undo.changing(name, &old, &after.text);
+    deeds::write_over(&app.place.path(name)?, &old, &after.text)
 }
 
 /// The same thing found at the same place, whatever the text around it.

@@ -164,7 +164,10 @@ fn of_piece(seen: &Seen, panel: &PanelFile, is_drawn: bool) -> Markup {
                 (field("Spares", "spares", "", "cut besides, for each panel"))
                 (field("One lot", "lot", "", "pieces with the same word come from one lot"))
             }
-            button { "Say this of the picked pieces" }
+            div.buttons {
+                button { "Say this of the picked pieces" }
+                button.quiet formaction="/fits" formmethod="get" { "Find glass that fits" }
+            }
         }
     }
 }

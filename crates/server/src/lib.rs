@@ -20,7 +20,7 @@
 //!
 //! # What it must not know
 //! How pieces are nested, verified or drawn on maps; the command line. State lives in the files and the rack: what the server
-//! remembers (undo, searches, pictures) may be lost at any moment without loss to anybody.
+//! remembers (searches, pictures) may be lost at any moment without loss to anybody.
 
 mod answer;
 mod app;
@@ -30,6 +30,7 @@ mod change;
 mod compare_page;
 mod deeds;
 mod edit;
+mod fits;
 mod guard;
 mod homography;
 mod html;

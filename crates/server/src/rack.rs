@@ -95,8 +95,8 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
                 (choice("Lists and labels in", "units", &[("mm".into(), "millimetres".into()), ("in".into(), "inches".into())], units.code())) button.quiet { "Set" } }
         }
         p.what { (counted(items.len(), "sheet or offcut")) @if items.len() > MOST_SHOWN { ", the first " (MOST_SHOWN) " shown: choose a glass or a size" } }
-        div.wide tabindex="0" role="region" aria-label="Glass on the rack" { table {
-            thead { tr { th scope="col" { "Picture" } th scope="col" { "Tag" } th scope="col" { "Glass" } th scope="col" { "Size" } th.clear scope="col" { "Clear" } th scope="col" { "Place" } th.lot scope="col" { "Lot" } th scope="col" { "State" } } }
+        div.wide tabindex="0" role="region" aria-label="Glass on the rack" { table.glasses role="table" {
+            thead { tr { th scope="col" { "Picture" } th scope="col" { "Tag" } th scope="col" { "Glass" } th scope="col" { "State" } th scope="col" { "Size" } th scope="col" { "Clear" } th scope="col" { "Place" } th scope="col" { "Lot" } } }
             tbody { @for item in items.iter().take(MOST_SHOWN) { (row(&name, item, units)) } }
         } }
     };
@@ -118,9 +118,10 @@ fn row(rack: &str, item: &RackItem, units: Units) -> Markup {
         tr {
             td { img src=(to("/rack/picture", &at)) loading="lazy" alt=""; }
             th scope="row" { a.tap href=(to("/rack/item", &at)) { (stock.tag) } }
-            td { (stock.glass) } td.size { (measure::down_size(bounds.width(), bounds.height(), units)) }
-            td.clear.size { (measure::down_size(item.clear.0, item.clear.1, units)) } td { (stock.place) }
-            td.lot { (stock.lot.as_deref().unwrap_or_default()) } td { (state(item)) }
+            td { (stock.glass) } td { (state(item)) }
+            td.size data-what="Size" { (measure::down_size(bounds.width(), bounds.height(), units)) }
+            td.size data-what="Clear" { (measure::down_size(item.clear.0, item.clear.1, units)) }
+            td data-what="Place" { (stock.place) } td data-what="Lot" { (stock.lot.as_deref().unwrap_or_default()) }
         }
     }
 }

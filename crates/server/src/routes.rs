@@ -4,7 +4,9 @@ use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
 use crate::guard::Refused;
 use crate::html::{self, Here};
-use crate::{assets, broken, change, compare_page, job, jobs, photo, plan_page, rack, redraw, sheets, shop, start};
+use crate::{
+    assets, broken, change, compare_page, fits, job, jobs, photo, plan_page, rack, redraw, sheets, shop, start,
+};
 use axum::Router;
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, Request, State};
@@ -41,6 +43,7 @@ const READ: &[(&str, Answer)] = &[
     ("/jobs/card", jobs::card),
     ("/jobs/picture", jobs::picture),
     ("/job", job::page),
+    ("/fits", fits::page),
     ("/plan", plan_page::page),
     ("/plan/watch", plan_page::watch),
     ("/plan/state", plan_page::state),

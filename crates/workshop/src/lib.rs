@@ -7,6 +7,7 @@
 //! # Main types
 //! - [`plan::Ready`]: a job with its glass and the folder to write to, in the steps in which a plan is made: read, begin, search,
 //!   make the files, write.
+//! - [`fits::glass_for`]: the glass that a piece fits on.
 //! - [`compare::Ready`], [`recut::Work`], [`start::Started`]: the same for a comparison, for a piece that broke, for a new job.
 //! - [`book`]: a plan entered in the rack, or taken back.
 //! - [`writing::Care`] and [`folder::Folder`]: the two ways in which files are written, and the only ones.
@@ -32,6 +33,7 @@
 pub mod book;
 pub mod compare;
 mod error;
+pub mod fits;
 pub mod folder;
 mod identity;
 pub mod on_table;

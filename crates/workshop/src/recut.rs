@@ -199,7 +199,7 @@ fn read(request: RecutRequest, plan: &Plan, cut: &Cut) -> Result<Work, Error> {
         return Err(Findings(findings).into());
     };
     crate::plan::nothing_held(&folder, &asked.out, &asked.rack)?;
-    let job = recut::job_of(plan, &broken)?;
+    let job = recut::job_of(&plan.job, &broken)?;
     let pieces = job.pieces.iter().map(|piece| piece.cut.area());
     let wanted = Wanted {
         glass: &job.glasses[job.pieces.first().map_or(0, |piece| piece.glass)].code,
