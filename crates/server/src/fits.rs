@@ -8,9 +8,8 @@ use crate::seen::Seen;
 use crate::{deeds, picture, plans};
 use axum::response::Response;
 use cullet_job::{Job, PieceId, counted, measure};
-use cullet_model::Plan;
-use cullet_rack::{Count, StockItem, StockKind};
-use cullet_workshop::fits::glass_for;
+use cullet_rack::{Count, StockKind};
+use cullet_workshop::fits::{Fit, glass_for};
 use cullet_workshop::plan::layouts;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -87,12 +86,13 @@ fn of_glass(app: &App, job: &Job, glass: &str, pieces: &[PieceId], from: &str) -
             } @else {
                 p.what { "Smallest first, offcuts before sheets; what is drawn is cut once" (together) ". Nothing is held or booked by looking." }
             }
-            ul.sheets { @for (item, plan) in &found { li { (one(app, job, from, item, plan)) } } }
+            ul.sheets { @for fit in &found { li { (one(app, job, from, fit)) } } }
         }
     })
 }
 
-fn one(app: &App, job: &Job, from: &str, item: &StockItem, plan: &Plan) -> Markup {
+fn one(app: &App, job: &Job, from: &str, fit: &Fit) -> Markup {
+    let Fit { item, alike, plan } = fit;
     let shapes = plans::shapes(plan.pieces.iter().map(|piece| (&piece.id, &piece.cut)));
     let units = job.source.units;
     let bounds = item.outline.bounds();
@@ -109,7 +109,10 @@ fn one(app: &App, job: &Job, from: &str, item: &StockItem, plan: &Plan) -> Marku
                 @if is_rack { a.tap href=(to("/rack/item", &[("rack", from), ("tag", &item.tag)])) { (item.tag) } } @else { b { (item.tag) } }
                 ", " (kind) ", " (measure::size(bounds.width(), bounds.height(), units))
                 @if !item.place.is_empty() { ", place " (item.place) }
+                @if let Count::OnHand(count @ 2..) = item.count { "; " (count) " on hand" }
+                @if !alike.is_empty() { "; just like it: " (alike.join(", ")) }
             }
+            p.what { "Goes back: " (measure::area(plan.figures.returned, units)) }
         }
     }
 }
