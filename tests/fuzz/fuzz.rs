@@ -16,7 +16,7 @@ use std::process::Command;
 type Done = Result<(), Box<dyn Error>>;
 
 /// A target, its program, and the folders of fixtures that its seeds stand in.
-const TARGETS: [(&str, &str, &[&str]); 9] = [
+const TARGETS: [(&str, &str, &[&str]); 10] = [
     ("svg", env!("CARGO_BIN_EXE_fuzz-svg"), &["drawings"]),
     ("dxf", env!("CARGO_BIN_EXE_fuzz-dxf"), &["drawings"]),
     ("job", env!("CARGO_BIN_EXE_fuzz-job"), &["bad", "quarries", "too_large"]),
@@ -26,6 +26,7 @@ const TARGETS: [(&str, &str, &[&str]); 9] = [
     ("plan", env!("CARGO_BIN_EXE_fuzz-plan"), &[]),
     ("rack", env!("CARGO_BIN_EXE_fuzz-rack"), &[]),
     ("command_line", env!("CARGO_BIN_EXE_fuzz-command-line"), &[]),
+    ("page", env!("CARGO_BIN_EXE_fuzz-page"), &[]),
 ];
 
 /// What is typed, one argument a line.
@@ -34,6 +35,24 @@ const TYPED: [&str; 4] = [
     "rack\nadd\n--rack\nrack\nsheet\n--glass\nA\n--width\n100\n--height\n200\n--units\nmm\n",
     "compare\njob.json\n--stock\nstock.csv\n--try\nA:thickness=6\n",
     "recut\nplan.json\n--piece\nA-1\n--rack\nrack\n--out\nout\n",
+];
+
+/// What is asked of the page: the address, and the form or file below it.
+const ASKED: [&str; 14] = [
+    "/",
+    "/job?job=job.json",
+    "/fits?job=job.json&panel=P&numbers=1",
+    "/rack?rack=shop.rack&size=300x200&glass=CL",
+    "/rack/item?rack=shop.rack&tag=S",
+    "/rack/labels?rack=shop.rack&tags=S",
+    "/job/edit\njob=job.json&digest=now&what=piece&panel=P&numbers=1&grain=45&bevel=12&nose=1&spares=2&lot=a&number=7",
+    "/job/edit\njob=job.json&digest=now&what=panel&panel=P&quantity=2&mirrored=1&name=Left",
+    "/job/edit\njob=job.json&digest=now&what=glass-file&at=1&code=RED&name=Red&thickness=4&grain=two-ways&price=30&price_unit=m2",
+    "/job/step\njob=job.json&digest=now&way=back",
+    "/rack/add\nrack=shop.rack&kind=offcut&glass=CL&units=mm&outline=0 0; 420 0; 420 260; 0 330&flaws=20 20 5&count=1",
+    "/rack/correct\nrack=shop.rack&tag=S&units=in&width=12 1/2&place=B3",
+    "/rack/photo/measure\nsize=800 600&marks=0 0 10 10; 50 0 110 10; 100 0 210 10; 100 100 210 210; 50 100 110 210; 0 100 10 210&corners=20 20; 100 20; 100 90&thickness=3",
+    "/new/file?folder=Hall&name=a.svg\n<svg xmlns='http://www.w3.org/2000/svg' width='40mm' viewBox='0 0 40 30'/>",
 ];
 
 #[test]
@@ -104,6 +123,11 @@ fn own_seeds(target: &str, seeds: &Path) -> Done {
         "command_line" => {
             for (k, typed) in TYPED.iter().enumerate() {
                 fs::write(at(&k.to_string()), typed)?;
+            }
+        }
+        "page" => {
+            for (k, asked) in ASKED.iter().enumerate() {
+                fs::write(at(&k.to_string()), asked)?;
             }
         }
         _ => {}

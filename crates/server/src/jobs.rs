@@ -11,6 +11,7 @@ use cullet_job::counted;
 use maud::{Markup, html};
 use std::collections::{BTreeMap, HashSet};
 use std::fs;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
@@ -19,6 +20,9 @@ use std::time::{Duration, Instant, SystemTime};
 const PATIENCE: Duration = Duration::from_millis(25);
 /// The largest file that may be a job, bytes.
 const MOST_BYTES: u64 = 64 << 20;
+
+/// So many bytes of a file say whether it may be a job, mostly.
+const BEGINNING: u64 = 8 << 10;
 
 /// What is known of files, for as long as they stay as they are.
 #[derive(Debug, Default)]
@@ -81,6 +85,9 @@ fn stand(path: &Path) -> Stand {
 fn all(app: &App, files: &[PathBuf]) -> Vec<String> {
     let mut known = app.states.0.lock().unwrap_or_else(PoisonError::into_inner);
     let mut is_job = |path: &Path| -> bool {
+        if !is_json(path) && !is_list(path) {
+            return false;
+        }
         let now = stand(path);
         match known.is_job.get(path) {
             Some((then, is_job)) if *then == now => *is_job,
@@ -107,17 +114,21 @@ fn is_json(path: &Path) -> bool {
         .is_some_and(|ending| ending.eq_ignore_ascii_case("json"))
 }
 
+fn is_list(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|ending| ["csv", "tsv"].iter().any(|known| ending.eq_ignore_ascii_case(known)))
+}
+
 /// Whether a file is a job or a piece list, by what stands in it; the reader judges it later.
 fn looks_like_job(path: &Path) -> bool {
-    let is_list = path
-        .extension()
-        .is_some_and(|ending| ["csv", "tsv"].iter().any(|known| ending.eq_ignore_ascii_case(known)));
-    if !is_json(path) && !is_list || fs::metadata(path).is_ok_and(|found| found.len() > MOST_BYTES) {
+    if fs::metadata(path).is_ok_and(|found| found.len() > MOST_BYTES) {
         return false;
     }
-    let Ok(bytes) = fs::read(path) else { return false };
-    let text = String::from_utf8_lossy(&bytes);
-    if is_list {
+    let Ok((beginning, is_whole)) = beginning(path) else {
+        return false;
+    };
+    let text = String::from_utf8_lossy(&beginning);
+    if is_list(path) {
         let title = text
             .lines()
             .find(|line| !line.trim().is_empty() && !line.trim_start().starts_with('#'))
@@ -129,7 +140,20 @@ fn looks_like_job(path: &Path) -> bool {
             .collect();
         return columns.contains(&"number") && columns.contains(&"glass") && !columns.contains(&"tag");
     }
-    text.contains("\"panels\"") && text.contains("\"name\"") && !text.contains("\"cullet-plan")
+    // A plan carries its job, is long, and says what it is at once.
+    if text.contains("\"cullet-plan") {
+        return false;
+    }
+    let is_job = |text: &str| text.contains("\"panels\"") && text.contains("\"name\"");
+    is_job(&text) || !is_whole && fs::read(path).is_ok_and(|bytes| is_job(&String::from_utf8_lossy(&bytes)))
+}
+
+/// The first bytes of a file, and whether they are all of it.
+fn beginning(path: &Path) -> io::Result<(Vec<u8>, bool)> {
+    let mut bytes = vec![];
+    fs::File::open(path)?.take(BEGINNING).read_to_end(&mut bytes)?;
+    let is_whole = (bytes.len() as u64) < BEGINNING;
+    Ok((bytes, is_whole))
 }
 
 /// The list.
@@ -274,8 +298,12 @@ fn look(app: &App, name: &str) -> Option<Card> {
             .take_while(|folder| folder.starts_with(app.place.root()))
             .map(|folder| folder.join("shop.json")),
     );
-    files.extend(deeds::racks(app));
-    let state = match (&seen.job, plans::of(app, &seen)) {
+    let plan = plans::of(app, &seen);
+    // Whether it is booked stands in the rack that it was made on.
+    if plan.as_ref().is_some_and(|found| found.plan.rack.is_some()) {
+        files.extend(deeds::racks(app));
+    }
+    let state = match (&seen.job, plan) {
         (None, _) => State::ToMend,
         (Some(_), None) => State::Ready,
         (Some(_), Some(found)) if found.is_booked => State::Booked,

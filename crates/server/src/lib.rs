@@ -50,8 +50,10 @@ mod seen;
 mod sheets;
 mod shop;
 mod start;
+mod trial;
 mod undo;
 mod wire;
 
 pub use app::Options;
+pub use trial::Trial;
 pub use wire::Server;

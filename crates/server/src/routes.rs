@@ -38,7 +38,7 @@ pub(crate) type Answer = fn(&Arc<App>, &Asked) -> Result<Response, Problem>;
 type Shared = State<Arc<App>>;
 
 /// Pages and pictures.
-const READ: &[(&str, Answer)] = &[
+pub(crate) const READ: &[(&str, Answer)] = &[
     ("/", jobs::page),
     ("/jobs/card", jobs::card),
     ("/jobs/picture", jobs::picture),
@@ -68,7 +68,7 @@ const READ: &[(&str, Answer)] = &[
 ];
 
 /// What changes something, by a form.
-const DO: &[(&str, Answer)] = &[
+pub(crate) const DO: &[(&str, Answer)] = &[
     ("/job/edit", change::edit),
     ("/job/step", change::step),
     ("/plan", plan_page::plan),
@@ -91,7 +91,7 @@ const DO: &[(&str, Answer)] = &[
 ];
 
 /// What brings a file.
-const BRING: &[(&str, Answer)] = &[("/new/file", start::file), ("/job/redraw", redraw::redraw)];
+pub(crate) const BRING: &[(&str, Answer)] = &[("/new/file", start::file), ("/job/redraw", redraw::redraw)];
 
 pub(crate) fn router(app: Arc<App>) -> Router {
     let mut router = Router::new()
