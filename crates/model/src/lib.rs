@@ -2,7 +2,7 @@
 //!
 //! # What it is for
 //! [`Plan`] is what the planner makes, the verifier judges, the outputs draw and the rack books; it is also the file `plan.json`.
-//! [`figures`] are its four areas, weight and money, each defined once. The breaks of a sheet ([`Breaking`]) are those of
+//! [`figures`] are its four areas, weight and money, each defined once; [`Lost`] says where the cullet comes from. The breaks of a sheet ([`Breaking`]) are those of
 //! `cullet-breakout`, named here so that whoever reads a plan needs nothing else.
 //!
 //! # Units and axes
@@ -14,7 +14,9 @@
 #![cfg_attr(not(test), deny(clippy::disallowed_methods, clippy::disallowed_types))]
 
 pub mod figures;
+mod lost;
 mod plan;
 
 pub use cullet_breakout::{Breaking, Outcome, Step, Style};
+pub use lost::Lost;
 pub use plan::*;

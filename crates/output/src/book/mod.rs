@@ -113,8 +113,8 @@ fn figures(plan: &Plan) -> String {
     page += &format!("{FIGURES} Yield = used ÷ (pulled − returned).</p>\n");
     page += &part("Yield, sheet by sheet", tables::NAMES..tables::WEIGHT);
     page += &part("Weight and cost, sheet by sheet", tables::WEIGHT..names.len());
-    for way in tables::ways_text(plan).lines() {
-        let _ = writeln!(page, "<p>{}</p>", escaped(way));
+    for line in (tables::ways_text(plan) + &tables::lost_text(plan)).lines() {
+        let _ = writeln!(page, "<p>{}</p>", escaped(line));
     }
     page
 }

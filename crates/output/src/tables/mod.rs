@@ -20,4 +20,4 @@ pub use self::csv::{TableError, yield_csv};
 pub(crate) use self::leads::leads_rows;
 pub use self::leads::{leads_csv, leads_text};
 pub use self::text::yield_text;
-pub(crate) use self::text::{NAMES, WEIGHT, aligned, ways_text, yield_rows};
+pub(crate) use self::text::{NAMES, WEIGHT, aligned, lost_text, ways_text, yield_rows};

@@ -59,7 +59,7 @@ fn whole(value: f64) -> i64 {
 
 /// Whole numbers that add up to `total`, each less than one off its exact part: those with the largest remainders are
 /// rounded up. Where the parts do not come to the total (a plan that does not hold) each is rounded on its own.
-fn shared(total: i64, exact: &[f64]) -> Vec<i64> {
+pub(super) fn shared(total: i64, exact: &[f64]) -> Vec<i64> {
     // A remainder of a billionth is noise of the sum, not a part to round up.
     let mut parts: Vec<i64> = exact.iter().map(|e| whole((e + 1e-9).floor())).collect();
     let missing = total.saturating_sub(parts.iter().fold(0, |sum: i64, p| sum.saturating_add(*p)));

@@ -5,8 +5,8 @@ use crate::number::{decimal, fixed};
 use crate::source::stock_tag;
 use crate::words::one_line;
 use cullet_job::{Units, counted};
-use cullet_model::Plan;
 use cullet_model::figures::Figures;
+use cullet_model::{Lost, Plan};
 use cullet_planner::least;
 
 /// The yield table in plain text: a row a sheet, a total a glass, a total of the job, and the pieces that could not be
@@ -17,6 +17,7 @@ pub fn yield_text(plan: &Plan) -> String {
     let (rows, rules) = yield_rows(plan, plan.job.units);
     let mut text = aligned(&rows, &rules, NAMES);
     text.push_str(&ways_text(plan));
+    text.push_str(&lost_text(plan));
     text.push_str(&least_text(plan));
     text.push_str(&spares_left_out(plan));
     text.push_str(&not_placed(plan));
@@ -75,6 +76,27 @@ pub(crate) fn ways_text(plan: &Plan) -> String {
         text.push_str(&format!("{}: {}\n", one_line(&glass.glass), ways.join("; ")));
     }
     text
+}
+
+/// Where the cullet comes from, in whole percents that come to a hundred. Nothing where there is none.
+pub(crate) fn lost_text(plan: &Plan) -> String {
+    let Some(lost) = Lost::of_plan(plan).filter(|lost| lost.sum() > 0.0) else {
+        return String::new();
+    };
+    let parts = [lost.strips, lost.rests, lost.trim, lost.grinding];
+    let percents = parts.map(|part| part / lost.sum() * 100.0);
+    let percents = super::share::shared(100, &percents);
+    let causes = [
+        "strips between and round the pieces",
+        "rests not worth keeping",
+        "edge trim",
+        "grinding",
+    ];
+    let named = causes
+        .iter()
+        .zip(percents)
+        .map(|(cause, percent)| format!("{cause} {percent} %"));
+    format!("Cullet: {}\n", named.collect::<Vec<_>>().join(", "))
 }
 
 /// The least that any plan of the job can cost, and how far above it this one is. Nothing for a job that costs nothing.
