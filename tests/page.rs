@@ -125,6 +125,30 @@ fn a_change_is_undone_after_the_program_was_ended() -> Checked {
     Ok(())
 }
 
+/// Glass with a code that no job has is added, and the page says that no plan will take it; a rack comes before any list.
+#[test]
+fn glass_that_no_job_has_is_pointed_out() -> Checked {
+    let home = tempfile::tempdir()?;
+    let folder = home.path().join("Hall");
+    fs::create_dir(&folder)?;
+    with_job(&folder)?;
+    let stock = "kind,tag,glass,units,width,height,count\nsheet,S,CL,mm,600,500,6\n";
+    fs::write(folder.join("stock.csv"), stock)?;
+    let open = Open::start(home.path(), None)?;
+    let cookie = open.cookie()?;
+    for (glass, tag, is_unknown) in [("clear float", "N1", true), ("CL", "N2", false)] {
+        let rack = if is_unknown { "" } else { "rack=shop.rack&" };
+        let form = format!("{rack}kind=offcut&glass={glass}&tag={tag}&units=mm&width=210&height=190&count=1");
+        assert_eq!(open.form("/rack/add", &cookie, &form)?.ok_or("no answer")?.status, 303);
+        let page = open.get(&format!("/rack/item?rack=shop.rack&tag={tag}"), &cookie)?.body;
+        assert_eq!(page.contains("no plan will take it"), is_unknown, "{page}");
+    }
+    let page = open.get("/plan?job=Hall/job.json", &cookie)?.body;
+    let (rack, list) = (page.find("value=\"shop.rack\""), page.find("value=\"Hall/stock.csv\""));
+    assert!(rack.is_some() && rack < list, "{page}");
+    Ok(())
+}
+
 /// The machine dies at every step of saving a job: the file is the one before or the one after, whole. (Stopping at steps is in
 /// debug builds alone.)
 #[test]

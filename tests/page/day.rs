@@ -385,7 +385,13 @@ fn others(browser: &Browser<'_>, open: &Open) -> Checked {
     browser.go(&open.at("/"))?;
     browser.reads("cut and booked")?;
     look(browser, "the jobs")?;
-    for path in ["/shop", "/rack/history", "/compare?job=Hall/job.json"] {
+    let paths = [
+        "/shop",
+        "/rack/history",
+        "/compare?job=Hall/job.json",
+        "/sheet/print?job=Hall/job.json&map=1",
+    ];
+    for path in paths {
         browser.go(&open.at(path))?;
         look(browser, path)?;
     }

@@ -5,21 +5,23 @@
 //! stays on the bench, white. The words say it too, so nothing hangs on colour.
 //!
 //! # Words
-//! Part 0 is the sheet; each break makes parts with numbers of their own, given once. A break of two points is a straight run,
-//! any other a curve. Cullet comes off in one; nibbled waste is taken off bit by bit with pliers.
+//! The table numbers the parts: 0 is the sheet, each break makes new ones. Sentences name a part by the pieces in it, since a number would be
+//! taken for that of a piece. A break of two points is a straight run, any other a curve. Cullet comes off in one; nibbled waste is taken off bit by bit with pliers.
 
+mod words;
+
+use self::words::{Parts, name};
 use crate::caution;
 use crate::drawing::{View, element, push, set, text};
 use crate::html::escaped;
-use crate::measure::short;
 use crate::number::{fixed, mm};
-use crate::source::{self, Placed, offcut_name};
+use crate::source::{self, Placed};
 use crate::tables::{TableError, signs};
 use crate::words::one_line;
-use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
+use cullet_breakout::{Outcome, Step, Taken};
 use cullet_geometry::{Bounds, Point};
+use cullet_job::counted;
 use cullet_job::measure::lengths;
-use cullet_job::{Units, counted};
 use cullet_model::{Layout, Plan};
 use cullet_rack::Signs;
 use std::fmt::Write;
@@ -88,6 +90,7 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
 pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> String {
     let placed = source::placed(plan, layout);
     let taken = layout.breaking.taken(&layout.stock.outline);
+    let parts = Parts::of(layout, &placed);
     let title = format!(
         "{}: breaks of sheet map {} of {}",
         plan.job.name,
@@ -115,7 +118,7 @@ pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> S
         heavy = caution::heavy(plan.job.units),
     );
     for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
-        let words = words(step, plan.job.units, layout, &placed);
+        let words = parts.words(step, plan.job.units);
         let _ = writeln!(
             page,
             "<li><p>{}</p>{}</li>",
@@ -130,8 +133,9 @@ pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> S
 /// What each break of a layout does, in a sentence each.
 pub(crate) fn steps(plan: &Plan, layout: &Layout) -> Vec<String> {
     let placed = source::placed(plan, layout);
+    let parts = Parts::of(layout, &placed);
     let steps = layout.breaking.steps.iter();
-    steps.map(|step| words(step, plan.job.units, layout, &placed)).collect()
+    steps.map(|step| parts.words(step, plan.job.units)).collect()
 }
 
 /// One break, for whoever draws it otherwise than the page does.
@@ -155,10 +159,11 @@ pub struct Break {
 #[must_use]
 pub fn breaks(plan: &Plan, layout: &Layout) -> Vec<Break> {
     let placed = source::placed(plan, layout);
+    let parts = Parts::of(layout, &placed);
     let taken = layout.breaking.taken(&layout.stock.outline);
     let steps = layout.breaking.steps.iter().zip(taken);
     let made = steps.map(|(step, taken)| Break {
-        words: words(step, plan.job.units, layout, &placed),
+        words: parts.words(step, plan.job.units),
         off: if comes_off_left(step) { taken.left } else { taken.right },
         inside: (0..placed.len()).filter(|k| inside(&taken.hand, &placed[*k])).collect(),
         free: [step.left, step.right]
@@ -179,42 +184,6 @@ ol{display:grid;grid-template-columns:repeat(auto-fill,minmax(250px,1fr));gap:.6
 li{counter-increment:b;border:1px solid #888;padding:.5em;break-inside:avoid}\
 li p{margin:0 0 .4em;font-size:.85em;min-height:3.2em}li p::before{content:counter(b) '. ';font-weight:bold}.c{font-weight:bold}\
 svg{display:block;max-width:100%}";
-
-/// What a break does, in a sentence.
-fn words(step: &Step, units: Units, layout: &Layout, placed: &[Placed<'_>]) -> String {
-    let from = if step.part == 0 {
-        "the sheet".to_owned()
-    } else {
-        format!("part {}", step.part)
-    };
-    let (off, stays) = off_and_stays(step);
-    format!(
-        "Take {from}: open the {} score, {}{}. {} comes off; {} stays.",
-        shape(step),
-        short(length(step), 0, units),
-        bend_words(step, units),
-        begun(off, layout, placed),
-        name(stays, layout, placed),
-    )
-}
-
-/// Radius under which the bend of a score is said, mm.
-const GENTLE_RADIUS: f64 = 100.0;
-
-/// The tightest bend of a curved score, and its sharpest corner between straight stretches.
-fn bend_words(step: &Step, units: Units) -> String {
-    let mut words = String::new();
-    for bend in bends(&step.chain) {
-        let _ = match bend {
-            Bend::Radius(radius) if radius < GENTLE_RADIUS => {
-                write!(words, ", tightest bend {} in radius", short(radius, 0, units))
-            }
-            Bend::Corner(turn) => write!(words, ", with a corner of {turn:.0}°"),
-            Bend::Radius(_) => Ok(()),
-        };
-    }
-    words
-}
 
 /// Waste, offcuts and pieces come off; of two parts the right one is called off.
 fn off_and_stays(step: &Step) -> (Outcome, Outcome) {
@@ -341,26 +310,6 @@ fn kind(outcome: Outcome) -> &'static str {
     }
 }
 
-/// The same at the beginning of a sentence; names that a user gave stay as they are.
-fn begun(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
-    let name = name(outcome, layout, placed);
-    let mut letters = name.chars();
-    match (outcome, letters.next()) {
-        (Outcome::Piece(_), _) | (_, None) => name,
-        (_, Some(first)) => first.to_uppercase().chain(letters).collect(),
-    }
-}
-
-fn name(outcome: Outcome, layout: &Layout, placed: &[Placed<'_>]) -> String {
-    match outcome {
-        Outcome::Part(n) => format!("part {n}"),
-        Outcome::Piece(i) => placed.get(i).map_or_else(|| "a piece".to_owned(), Placed::words),
-        Outcome::Offcut(n) => format!("keep {}", offcut_name(layout, n)),
-        Outcome::Cullet => "cullet".to_owned(),
-        Outcome::Nibbled => "waste to nibble".to_owned(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -393,31 +342,6 @@ mod tests {
                 );
             }
         }
-    }
-
-    #[test]
-    fn tight_bends_are_said() {
-        let chain = |points: &[(f64, f64)]| Step {
-            part: 0,
-            chain: points.iter().map(|(x, y)| Point { x: *x, y: *y }).collect(),
-            left: Outcome::Cullet,
-            right: Outcome::Part(1),
-        };
-        let arc = |radius: f64| -> Vec<(f64, f64)> {
-            let at = |i: i32| (4.0 * f64::from(i)).to_radians().sin_cos();
-            (0..=15).map(at).map(|(s, c)| (radius * c, radius * s)).collect()
-        };
-        assert_eq!(
-            bend_words(&chain(&arc(40.0)), Units::Millimetres),
-            ", tightest bend 40 mm in radius"
-        );
-        assert_eq!(bend_words(&chain(&arc(120.0)), Units::Millimetres), "");
-        assert_eq!(
-            bend_words(&chain(&arc(50.8)), Units::Inches),
-            ", tightest bend 2 in in radius"
-        );
-        let corner = chain(&[(0.0, 0.0), (100.0, 0.0), (200.0, 36.4)]);
-        assert_eq!(bend_words(&corner, Units::Millimetres), ", with a corner of 20°");
     }
 
     #[test]

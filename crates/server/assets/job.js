@@ -28,6 +28,8 @@ function show(panel) {
   for (const [name, value] of Object.entries(values)) {
     const field = form.elements[name];
     if (!field) continue;
+    // What was typed stays while more pieces are picked.
+    if (pieces.length > 1 && field.value !== (field.dataset.was ?? field.value)) continue;
     field.value = value ?? "";
     field.dataset.was = field.value;
     field.disabled = name === "number" && pieces.length !== 1;
@@ -142,6 +144,7 @@ for (const panel of document.querySelectorAll("svg.panel")) {
   const touch = (piece) => {
     if (!brush()) {
       piece.setAttribute("aria-pressed", String(piece.getAttribute("aria-pressed") !== "true"));
+      drawn?.add(piece);
       show(panel);
     } else if (drawn ? !drawn.has(piece) : true) {
       (drawn ?? new Set()).add(piece);
@@ -157,11 +160,12 @@ for (const panel of document.querySelectorAll("svg.panel")) {
     if (brush()) panel.setPointerCapture(event.pointerId);
   });
   panel.addEventListener("pointermove", (event) => {
-    if (!drawn || !brush()) return;
+    // A finger that moves scrolls, unless it gives glass.
+    if (!drawn || (!brush() && event.pointerType !== "mouse")) return;
     const steps = event.getCoalescedEvents?.() ?? [];
     for (const step of steps.length ? steps : [event]) {
       const piece = at(step);
-      if (piece && panel.contains(piece)) touch(piece);
+      if (piece && panel.contains(piece) && !drawn.has(piece)) touch(piece);
     }
   });
   const end = () => {

@@ -67,7 +67,7 @@ let { at = 0, ticked = [] } = kept();
 ticked = new Set(ticked);
 const keep = () => { try { localStorage.setItem(key, JSON.stringify({ at, ticked: [...ticked] })); } catch { /* it is only a place */ } };
 const words = document.querySelector("#words"), hand = document.querySelector("#hand"), where = document.querySelector("#where");
-const next = document.querySelector("#next"), before = document.querySelector("#before"), ticks = document.querySelector("#ticks");
+const next = document.querySelector("#next"), before = document.querySelector("#before"), ticks = document.querySelector("#ticks"), after = document.querySelector("#after");
 
 data.pieces.forEach((piece, k) => {
   const item = document.createElement("li");
@@ -96,6 +96,9 @@ function show() {
   const step = data.steps[at];
   before.disabled = at === 0;
   next.disabled = !step;
+  next.hidden = !step;
+  after.hidden = Boolean(step);
+  hand.toggleAttribute("hidden", !step);
   hand.replaceChildren();
   if (step) {
     words.textContent = step.words;

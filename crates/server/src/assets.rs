@@ -16,6 +16,7 @@ const ALL: &[(&str, &str, &str)] = &[
     ("job.js", SCRIPT, include_str!("../assets/job.js")),
     ("plan.js", SCRIPT, include_str!("../assets/plan.js")),
     ("sheet.js", SCRIPT, include_str!("../assets/sheet.js")),
+    ("print.js", SCRIPT, include_str!("../assets/print.js")),
     ("photo.js", SCRIPT, include_str!("../assets/photo.js")),
 ];
 

@@ -11,11 +11,16 @@ use cullet_workshop::reading::{self, Glass};
 use cullet_workshop::shop::{self, WhichShop};
 use cullet_workshop::writing::{self, Care};
 use cullet_workshop::{Error, book};
+use serde_json::Value;
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The most entries of a rack's history that are looked through for a booking.
 const MOST_ENTRIES: u32 = 100_000;
+/// The largest files, bytes, and the most of them, that are looked through for glasses.
+const MOST_LISTING: u64 = 1 << 20;
+const MOST_LISTINGS: usize = 100;
 
 impl From<Error> for Problem {
     fn from(error: Error) -> Self {
@@ -124,11 +129,12 @@ pub(crate) fn racks(app: &App) -> Vec<PathBuf> {
     app.place.files().into_iter().filter(is_rack).collect()
 }
 
-/// The racks and stock lists that a job may be cut from: those beside it and in the folders above it, the nearest first.
+/// The racks and stock lists that a job may be cut from, beside it and in the folders above it: racks first, since they are what a shop
+/// keeps up, and of each the nearest first.
 pub(crate) fn sources(app: &App, job: &str) -> Vec<String> {
     let Ok(path) = app.place.path(job) else { return vec![] };
     let files = app.place.files();
-    let mut found = vec![];
+    let (mut racks, mut lists) = (vec![], vec![]);
     for folder in path
         .ancestors()
         .skip(1)
@@ -138,11 +144,16 @@ pub(crate) fn sources(app: &App, job: &str) -> Vec<String> {
             .iter()
             .filter(|file| file.parent() == Some(folder) && **file != path)
             .collect();
-        let racks = here.iter().filter(|file| Rack::is_one(file));
-        let lists = here.iter().filter(|file| looks_like_stock(file));
-        found.extend(racks.chain(lists).map(|file| app.place.name_of(file)));
+        let name = |file: &&&PathBuf| app.place.name_of(file);
+        racks.extend(here.iter().filter(|file| Rack::is_one(file)).map(|file| name(&file)));
+        lists.extend(
+            here.iter()
+                .filter(|file| looks_like_stock(file))
+                .map(|file| name(&file)),
+        );
     }
-    found
+    racks.extend(lists);
+    racks
 }
 
 pub(crate) fn looks_like_stock(path: &Path) -> bool {
@@ -214,6 +225,27 @@ pub(crate) fn glasses_of(rack: &mut Rack) -> Vec<String> {
     codes.sort();
     codes.dedup();
     codes
+}
+
+/// Codes and names of the glasses that the shop file and the jobs of the folder list, as far as so many files tell.
+pub(crate) fn glasses_of_jobs(app: &App) -> BTreeMap<String, String> {
+    let is_small = |path: &PathBuf| path.metadata().is_ok_and(|about| about.len() < MOST_LISTING);
+    let files = app.place.files().into_iter();
+    let files = files.filter(|path| path.extension().is_some_and(|ending| ending == "json") && is_small(path));
+    let texts = files.filter_map(|path| fs::read_to_string(path).ok());
+    let trees = texts
+        .filter(|text| text.contains("\"glasses\"") && !text.contains("\"cullet-plan"))
+        .filter_map(|text| serde_json::from_str::<Value>(text.trim_start_matches('\u{feff}')).ok());
+    let mut glasses = BTreeMap::new();
+    for tree in trees.take(MOST_LISTINGS) {
+        for glass in tree["glasses"].as_array().into_iter().flatten() {
+            if let Some(code) = glass["code"].as_str() {
+                let name = glass["name"].as_str().unwrap_or_default();
+                glasses.entry(code.to_owned()).or_insert_with(|| name.to_owned());
+            }
+        }
+    }
+    glasses
 }
 
 /// One finding, of something that was typed on the page.

@@ -106,13 +106,13 @@ fn one(app: &App, job: &Job, from: &str, fit: &Fit) -> Markup {
         div {
             @for layout in layouts(plan) { (picture::layout(layout, &shapes)) }
             p {
-                @if is_rack { a.tap href=(to("/rack/item", &[("rack", from), ("tag", &item.tag)])) { (item.tag) } } @else { b { (item.tag) } }
+                @if is_rack { a href=(to("/rack/item", &[("rack", from), ("tag", &item.tag)])) { (item.tag) } } @else { b { (item.tag) } }
                 ", " (kind) ", " (measure::size(bounds.width(), bounds.height(), units))
                 @if !item.place.is_empty() { ", place " (item.place) }
                 @if let Count::OnHand(count @ 2..) = item.count { "; " (count) " on hand" }
                 @if !alike.is_empty() { "; just like it: " (alike.join(", ")) }
             }
-            p.what { "Goes back: " (measure::area(plan.figures.returned, units)) }
+            p.what { @if plan.figures.returned > 0.0 { "Goes back: " (measure::area(plan.figures.returned, units)) } @else { "Nothing goes back." } }
         }
     }
 }

@@ -98,6 +98,13 @@ pub(crate) fn field(label: &str, name: &str, value: &str, note: &str) -> Markup 
     }
 }
 
+/// The same of something that must be said.
+pub(crate) fn needed(label: &str, name: &str, value: &str, note: &str) -> Markup {
+    html! {
+        label.field { span { (label) } input name=(name) value=(value) required autocomplete="off"; @if !note.is_empty() { small { (note) } } }
+    }
+}
+
 /// One of several.
 pub(crate) fn choice(label: &str, name: &str, options: &[(String, String)], chosen: &str) -> Markup {
     html! {

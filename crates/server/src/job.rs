@@ -155,7 +155,7 @@ fn of_piece(seen: &Seen, panel: &PanelFile, is_drawn: bool) -> Markup {
             div.fields {
                 @if !is_drawn { (field("Number", "number", "", "")) }
                 div.turn {
-                    label.field { span { "Grain, degrees" } input name="grain" inputmode="decimal" autocomplete="off"; small { "90 is upright" } }
+                    label.field { span { "Grain, degrees" } input name="grain" inputmode="decimal" autocomplete="off"; small { "empty: upright, which is 90" } }
                     button.quiet type="button" data-turn="15" aria-label="Turn the grain 15° to the left" { "↺ 15°" }
                     button.quiet type="button" data-turn="-15" aria-label="Turn the grain 15° to the right" { "↻ 15°" }
                 }

@@ -13,6 +13,7 @@ use cullet_rack::{
 };
 use cullet_workshop::writing;
 use maud::{Markup, html};
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -89,7 +90,7 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
             a.button.quiet href=(at("/rack/audit")) { "Audit" }
             a.button.quiet href=(at("/rack/list")) { "As a stock list" } a.button.quiet href=(at("/rack/copy")) { "A copy to keep" }
         }
-        details { summary { "Add glass" } (add_form(&name, units, &codes)) }
+        details { summary { "Add glass" } (add_form(&name, units, &known_glasses(app, &codes))) }
         details { summary { "Read in " (if units == Units::Inches { "inches" } else { "millimetres" }) }
             form.inline method="post" action="/rack/units" { (hidden("rack", &name))
                 (choice("Lists and labels in", "units", &[("mm".into(), "millimetres".into()), ("in".into(), "inches".into())], units.code())) button.quiet { "Set" } }
@@ -147,17 +148,27 @@ fn none_yet(app: &App) -> Markup {
                 }
             }
         }
-        section { h2 { "With its first glass" } (add_form("", Units::Millimetres, &[])) }
+        section { h2 { "With its first glass" } (add_form("", Units::Millimetres, &known_glasses(app, &[]))) }
     }
 }
 
-fn add_form(rack: &str, units: Units, codes: &[String]) -> Markup {
+/// Codes that jobs, the shop file or the rack have, each with what is known of it.
+fn known_glasses(app: &App, codes: &[String]) -> BTreeMap<String, String> {
+    let mut known = deeds::glasses_of_jobs(app);
+    for code in codes {
+        known.entry(code.clone()).or_default();
+    }
+    known
+}
+
+fn add_form(rack: &str, units: Units, glasses: &BTreeMap<String, String>) -> Markup {
     html! {
         form method="post" action="/rack/add" {
             (hidden("rack", rack)) (hidden("units", units.code()))
             div.fields {
                 (choice("What", "kind", &[("offcut".into(), "offcut".into()), ("sheet".into(), "sheet".into())], "offcut"))
-                label.field { span { "Glass" } input name="glass" required list="codes" autocomplete="off"; datalist #codes { @for code in codes { option value=(code) {} } } }
+                label.field { span { "Glass" } input name="glass" required list="codes" autocomplete="off"; datalist #codes { @for (code, name) in glasses { option value=(code) { (name) } } }
+                    small { @if glasses.is_empty() { "its code, as the jobs will have it" } @else { "its code: " (glasses.keys().take(12).cloned().collect::<Vec<_>>().join(", ")) } } }
                 (field("Tag", "tag", "", "empty: a new one"))
                 (field(&format!("Width, {}", units.code()), "width", "", "")) (field(&format!("Height, {}", units.code()), "height", "", ""))
                 (field("Or its corners", "outline", "", "0 0; 420 0; 420 260; 0 330"))
@@ -223,6 +234,12 @@ pub(crate) fn import(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem>
     Ok(answer::go(&to("/rack", &[("rack", &app.place.name_of(&path))])))
 }
 
+/// Whether the jobs here have glasses, and not this one.
+fn is_unknown(app: &App, code: &str) -> bool {
+    let known = deeds::glasses_of_jobs(app);
+    !known.is_empty() && !known.contains_key(code)
+}
+
 /// One sheet or offcut.
 pub(crate) fn item(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
     let path = chosen(app, asked)?;
@@ -241,6 +258,9 @@ pub(crate) fn item(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
         h1 { (tag) ", " (stock.glass) }
         p { a href=(to("/rack", &[("rack", &name)])) { "Rack " (name) } }
         figure.drawing { img.glass src=(to("/rack/picture", &at)) alt={ (glass_picture::in_words(&item, units)) }; }
+        @if is_there && is_unknown(app, &stock.glass) {
+            p.note { b { "To look at: " } "no job here and no shop file has a glass " (stock.glass) ", so no plan will take it. If another code is meant, put it right below." }
+        }
         p { (state(&item)) @if stock.count == Count::ToBuy { ", to buy" } ". Grain " (stock.grain_deg) "°"
             @if let Some(face) = item.scored_face { ", scored on the " (face.word()) " face" } @if let Some(price) = stock.price { ", price " (price) } "." }
         @if is_there {

@@ -50,6 +50,7 @@ pub(crate) const READ: &[(&str, Answer)] = &[
     ("/shop", shop::page),
     ("/sheets", sheets::page),
     ("/sheet", sheets::sheet),
+    ("/sheet/print", sheets::print),
     ("/sheet/breaks", sheets::breaks),
     ("/file", sheets::file),
     ("/broken", broken::page),

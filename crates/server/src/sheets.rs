@@ -12,7 +12,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use cullet_job::{PieceId, counted, measure};
 use cullet_model::{Layout, Plan};
-use cullet_output::{bench, caution, offcut_name};
+use cullet_output::{bench, caution, offcut_name, tables};
 use cullet_rack::{Count, Rack};
 use cullet_workshop::folder::names;
 use cullet_workshop::{book, plan as planning};
@@ -52,6 +52,7 @@ pub(crate) fn page(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
         (head(app, &seen, &plan.job.name, "sheets"))
         @if !found.is_present { p.note { "The job was changed since this plan was made." } }
         (figures(plan))
+        @for line in (tables::ways_text(plan) + &tables::lost_text(plan)).lines() { p.what { (line) } }
         p.caution { (caution::SHARP) "; never try to catch falling glass. " (caution::lift(plan)) }
         ul.sheets {
             @for layout in planning::layouts(plan) {
@@ -175,7 +176,7 @@ pub(crate) fn sheet(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
             ", " (counted(layout.placements.len(), "piece")) ". Seen from the show face." }
         section aria-label="The map" {
             div.buttons { button.quiet type="button" data-zoom="1.4" { "Nearer" } button.quiet type="button" data-zoom="0.714" { "Farther" }
-                button.quiet type="button" data-zoom="0" { "Whole" } a.button.quiet href=(map) { "The map alone, to print" } }
+                button.quiet type="button" data-zoom="0" { "Whole" } a.button.quiet href=(to("/sheet/print", &[("job", &seen.name), ("map", &number.to_string())])) { "The map alone, to print" } }
             div.view #view tabindex="0" role="region" aria-label="The map: drag to walk over it, plus and minus to zoom, arrows to move" { img src=(map) alt={ "Sheet map " (number) } draggable="false"; }
         }
         section #breaks data-job=(seen.name) data-map=(number) aria-label="Breaks one by one" {
@@ -184,7 +185,8 @@ pub(crate) fn sheet(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
             p.step #words role="status" aria-live="polite" { "…" }
             svg.hand #hand role="img" aria-label="The part in hand" {}
             p.note { "Bold: the score to open. Shaded: what comes off. White: what stays in hand." }
-            div.buttons { button.big.quiet #before type="button" { "◂ Back" } button.big #next type="button" { "Done, next break ▸" } }
+            div.buttons { button.big.quiet #before type="button" { "◂ Back" } button.big #next type="button" { "Done, next break ▸" }
+                a.button.big #after hidden href=(if number < count { other(number + 1) } else { to("/sheets", &[("job", &seen.name)]) }) { @if number < count { "Next sheet: map " (number + 1) " ▸" } @else { "All sheets: book what is cut ▸" } } }
             p #where role="status" {}
             h3 { "Pieces" } ul.ticks #ticks {}
         }
@@ -199,6 +201,23 @@ pub(crate) fn sheet(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> 
         &["sheet.js"],
         body,
     ))
+}
+
+/// The map on a page of its own, as large as the paper.
+pub(crate) fn print(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
+    let seen = Seen::of(app, asked.must("job")?)?;
+    let number: u32 = asked.must("map")?.parse().map_err(|_| Problem::NotThere)?;
+    let found = found(app, &seen)?;
+    layout_of(&found.plan, number)?;
+    let map = address(&seen.name, &names::sheet_map(number.into()));
+    let back = to("/sheet", &[("job", &seen.name), ("map", &number.to_string())]);
+    let title = format!("{}: map {number}", found.plan.job.name);
+    let body = html! {
+        h1.tools { (title) }
+        div.buttons { button #print type="button" { "Print" } a.button.quiet href=(back) { "Back to the sheet" } a.button.quiet href={ (map) "&keep=yes" } { "Download" } }
+        figure.paper { img src=(map) alt={ "Sheet map " (number) }; }
+    };
+    Ok(html::page(&title, Here::Jobs, &["print.js"], body))
 }
 
 /// The breaks of a sheet, as the script draws them.

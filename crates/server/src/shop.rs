@@ -5,7 +5,7 @@ use crate::app::{App, Asked};
 use crate::change::number;
 use crate::deeds;
 use crate::edit;
-use crate::html::{self, Here, choice, field, hidden};
+use crate::html::{self, Here, choice, field, hidden, needed};
 use axum::response::Response;
 use cullet_job::{Findings, Shop, Units};
 use maud::{Markup, html};
@@ -107,15 +107,30 @@ pub(crate) fn glass_fields(glass: &Value, units: Units) -> Markup {
     html! {
         p.note { "Lengths in " (units.code()) "." }
         div.fields {
-            (field("Code", "code", &shown(&glass["code"]), "short, as pieces and stock use it"))
-            (field("Name", "name", &shown(&glass["name"]), ""))
+            (needed("Code", "code", &shown(&glass["code"]), "short, as pieces and stock use it"))
+            (needed("Name", "name", &shown(&glass["name"]), ""))
             (field("Texture", "texture", &shown(&glass["texture"]), "plain, reeded, streaky …"))
-            @for (name, words, note) in GLASS_NUMBERS { (field(words, name, &shown(&glass[name]), note)) }
+            @for (name, words, note) in GLASS_NUMBERS {
+                @let usual = if glass.is_null() && name == "grind_allowance" { usual_grinding(units) } else { "" };
+                @let value = shown(&glass[name]);
+                @if NEEDED.contains(&name) { (needed(words, name, if value.is_empty() { usual } else { &value }, note)) } @else { (field(words, name, &value, note)) }
+            }
             @for (name, words, options) in GLASS_CHOICES {
                 @let options: Vec<(String, String)> = options.iter().map(|(value, words)| ((*value).to_owned(), (*words).to_owned())).collect();
                 (choice(words, name, &options, &shown(&glass[name])))
             }
         }
+    }
+}
+
+/// Numbers that a glass does not do without.
+const NEEDED: [&str; 3] = ["thickness", "grind_allowance", "price"];
+
+/// What most edges take (common practice).
+fn usual_grinding(units: Units) -> &'static str {
+    match units {
+        Units::Millimetres => "0.5",
+        Units::Inches => "0.02",
     }
 }
 

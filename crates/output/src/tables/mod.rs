@@ -19,5 +19,5 @@ pub use self::buy::{buy_csv, buy_text};
 pub use self::csv::{TableError, yield_csv};
 pub(crate) use self::leads::leads_rows;
 pub use self::leads::{leads_csv, leads_text};
-pub use self::text::yield_text;
-pub(crate) use self::text::{NAMES, WEIGHT, aligned, lost_text, ways_text, yield_rows};
+pub(crate) use self::text::{NAMES, WEIGHT, aligned, yield_rows};
+pub use self::text::{lost_text, ways_text, yield_text};

@@ -55,7 +55,8 @@ pub(crate) fn yield_rows(plan: &Plan, units: Units) -> (Vec<Vec<String>>, Vec<us
 }
 
 /// What each way of laying out came to, where more than one was tried: the kept one first.
-pub(crate) fn ways_text(plan: &Plan) -> String {
+#[must_use]
+pub fn ways_text(plan: &Plan) -> String {
     let mut text = String::new();
     for glass in plan.glasses.iter().filter(|g| g.tried.len() > 1) {
         let ways = glass.tried.iter().enumerate().map(|(k, way)| {
@@ -79,7 +80,8 @@ pub(crate) fn ways_text(plan: &Plan) -> String {
 }
 
 /// Where the cullet comes from, in whole percents that come to a hundred. Nothing where there is none.
-pub(crate) fn lost_text(plan: &Plan) -> String {
+#[must_use]
+pub fn lost_text(plan: &Plan) -> String {
     let Some(lost) = Lost::of_plan(plan).filter(|lost| lost.sum() > 0.0) else {
         return String::new();
     };

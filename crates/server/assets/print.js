@@ -1,0 +1,2 @@
+// A page that is there to be printed.
+document.querySelector("#print").addEventListener("click", () => print());
