@@ -177,7 +177,7 @@ fn whatever_moment_it_is_killed_the_folder_is_whole() -> Checked {
         is_whole(home.path(), &jobs).map_err(|error| format!("seed {seed}, kill {kill}: {error}"))?;
     }
     let (done, unanswered) = (done.into_inner(), unanswered.into_inner());
-    println!("{kills} kills: {done} answered, {unanswered} cut short");
+    eprintln!("{kills} kills: {done} answered, {unanswered} cut short");
     assert!(u64::from(unanswered) >= kills / 2, "it was seldom killed at work");
     let open = Open::start(home.path(), None)?;
     assert_eq!(open.get("/job?job=job.json", &open.cookie()?)?.status, 200);
