@@ -147,7 +147,7 @@ fn at_the_job(browser: &Browser<'_>, job: &Path) -> Checked {
     look(browser, "a piece that is picked")?;
     browser.fill("form.piece [name=spares]", "1")?;
     browser.fill("form.piece [name=grain]", "45")?;
-    browser.press("Say this of the picked pieces")?;
+    browser.press("Set for the picked pieces")?;
     let said = |details: &Value| {
         let all = details.as_array().cloned().unwrap_or_default();
         let has = |name: &str, value: Value| {

@@ -165,7 +165,7 @@ fn of_piece(seen: &Seen, panel: &PanelFile, is_drawn: bool) -> Markup {
                 (field("One lot", "lot", "", "pieces with the same word come from one lot"))
             }
             div.buttons {
-                button { "Say this of the picked pieces" }
+                button { "Set for the picked pieces" }
                 button.quiet formaction="/fits" formmethod="get" { "Find glass that fits" }
             }
         }

@@ -204,7 +204,7 @@ fn new(drawings: &[String], is_open: bool) -> Markup {
                 }
                 label.field.small { span { "1 unit of the drawings is" }
                     select name="unit" {
-                        option value="" { "as they say" } option value="1" { "1 mm" } option value="25.4" { "1 inch" }
+                        option value="" { "what the drawing says" } option value="1" { "1 mm" } option value="25.4" { "1 inch" }
                     }
                 }
                 p #told role="status" {}

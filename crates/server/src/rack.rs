@@ -139,16 +139,16 @@ fn none_yet(app: &App) -> Markup {
         .collect();
     html! {
         h1 { "Rack" }
-        p { "A rack is one file in which every sheet and offcut has a tag of its own. There is none in this folder yet." }
+        p { "What glass is there? On the rack every sheet and offcut has a tag of its own; plans take glass from it, and it is kept up as glass is cut. There is none in this folder yet." }
         @if !lists.is_empty() {
-            section { h2 { "From a stock list that lies here" }
+            section { h2 { "Take over a stock list that lies here" }
                 form.inline method="post" action="/rack/import" {
                     (choice("Stock list", "list", &lists.iter().map(|name| (name.clone(), name.clone())).collect::<Vec<_>>(), ""))
                     button { "Make a rack of it" }
                 }
             }
         }
-        section { h2 { "With its first glass" } (add_form("", Units::Millimetres, &known_glasses(app, &[]))) }
+        section { h2 { "Or begin with the first sheet or offcut" } (add_form("", Units::Millimetres, &known_glasses(app, &[]))) }
     }
 }
 
@@ -171,10 +171,15 @@ fn add_form(rack: &str, units: Units, glasses: &BTreeMap<String, String>) -> Mar
                     small { @if glasses.is_empty() { "its code, as the jobs will have it" } @else { "its code: " (glasses.keys().take(12).cloned().collect::<Vec<_>>().join(", ")) } } }
                 (field("Tag", "tag", "", "empty: a new one"))
                 (field(&format!("Width, {}", units.code()), "width", "", "")) (field(&format!("Height, {}", units.code()), "height", "", ""))
-                (field("Or its corners", "outline", "", "0 0; 420 0; 420 260; 0 330"))
-                (field("How many", "count", "1", "or buy"))
-                (field("Place", "place", "", "")) (field("Lot", "lot", "", "")) (field("Grain, degrees", "grain", "", "empty: 90, upright"))
-                (field("Flaws", "flaws", "", "x y radius, separated by |")) (field("Price of one", "price", "", ""))
+                (field("How many", "count", "1", "or the word buy: to be bought when a plan wants it"))
+                (field("Place", "place", "", "")) (field("Lot", "lot", "", ""))
+            }
+            details { summary { "More: no rectangle, flaws, grain, price" }
+                div.fields {
+                    (field("Its corners, instead of width and height", "outline", "", "0 0; 420 0; 420 260; 0 330"))
+                    (field("Flaws", "flaws", "", "x y radius of each, with | between them"))
+                    (field("Grain, degrees", "grain", "", "empty: upright, which is 90")) (field("Price of one", "price", "", "empty: by the area"))
+                }
             }
             button { "Add" }
         }
@@ -259,13 +264,13 @@ pub(crate) fn item(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
         p { a href=(to("/rack", &[("rack", &name)])) { "Rack " (name) } }
         figure.drawing { img.glass src=(to("/rack/picture", &at)) alt={ (glass_picture::in_words(&item, units)) }; }
         @if is_there && is_unknown(app, &stock.glass) {
-            p.note { b { "To look at: " } "no job here and no shop file has a glass " (stock.glass) ", so no plan will take it. If another code is meant, put it right below." }
+            p.note { b { "To look at: " } "no job here and no shop file has a glass " (stock.glass) ", so no plan will take it. If another code is meant, change it below." }
         }
         p { (state(&item)) @if stock.count == Count::ToBuy { ", to buy" } ". Grain " (stock.grain_deg) "°"
             @if let Some(face) = item.scored_face { ", scored on the " (face.word()) " face" } @if let Some(price) = stock.price { ", price " (price) } "." }
         @if is_there {
             p { a.button.quiet href=(to("/rack/labels", &[("rack", &name), ("tags", tag)])) { "Its label" } }
-            details { summary { "Put right" }
+            details { summary { "Change" }
                 form method="post" action="/rack/correct" {
                     (hidden("rack", &name)) (hidden("tag", tag)) (hidden("units", units.code()))
                     p.note { "What is left empty stays as it is." }
@@ -277,7 +282,7 @@ pub(crate) fn item(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem> {
                         (field("Price of one", "price", "", ""))
                         (choice("Scored face", "scored_face", &[(String::new(), "as it is".into()), ("show".into(), Face::Show.word().into()), ("back".into(), Face::Back.word().into())], ""))
                     }
-                    button { "Put right" }
+                    button { "Change it" }
                 }
             }
             details { summary { "Throw away" }

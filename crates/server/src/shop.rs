@@ -109,19 +109,38 @@ pub(crate) fn glass_fields(glass: &Value, units: Units) -> Markup {
         div.fields {
             (needed("Code", "code", &shown(&glass["code"]), "short, as pieces and stock use it"))
             (needed("Name", "name", &shown(&glass["name"]), ""))
-            (field("Texture", "texture", &shown(&glass["texture"]), "plain, reeded, streaky …"))
-            @for (name, words, note) in GLASS_NUMBERS {
-                @let usual = if glass.is_null() && name == "grind_allowance" { usual_grinding(units) } else { "" };
-                @let value = shown(&glass[name]);
-                @if NEEDED.contains(&name) { (needed(words, name, if value.is_empty() { usual } else { &value }, note)) } @else { (field(words, name, &value, note)) }
-            }
-            @for (name, words, options) in GLASS_CHOICES {
-                @let options: Vec<(String, String)> = options.iter().map(|(value, words)| ((*value).to_owned(), (*words).to_owned())).collect();
-                (choice(words, name, &options, &shown(&glass[name])))
+            @for (name, words, note) in GLASS_NUMBERS { @if NEEDED.contains(&name) { (glass_number(glass, units, (name, words, note))) } }
+            @for one in GLASS_CHOICES { @if ALWAYS_ASKED.contains(&one.0) { (glass_choice(glass, one)) } }
+        }
+        details { summary { "More: texture, strips, scored face, layout" }
+            div.fields {
+                (field("Texture", "texture", &shown(&glass["texture"]), "plain, reeded, streaky …"))
+                @for (name, words, note) in GLASS_NUMBERS { @if !NEEDED.contains(&name) { (field(words, name, &shown(&glass[name]), note)) } }
+                @for one in GLASS_CHOICES { @if !ALWAYS_ASKED.contains(&one.0) { (glass_choice(glass, one)) } }
             }
         }
     }
 }
+
+fn glass_number(glass: &Value, units: Units, (name, words, note): Field) -> Markup {
+    let usual = if glass.is_null() && name == "grind_allowance" {
+        usual_grinding(units)
+    } else {
+        ""
+    };
+    let value = shown(&glass[name]);
+    needed(words, name, if value.is_empty() { usual } else { &value }, note)
+}
+
+fn glass_choice(glass: &Value, (name, words, options): Choice) -> Markup {
+    let options = options
+        .iter()
+        .map(|(value, words)| ((*value).to_owned(), (*words).to_owned()));
+    choice(words, name, &options.collect::<Vec<_>>(), &shown(&glass[name]))
+}
+
+/// Choices that are not folded away.
+const ALWAYS_ASKED: [&str; 2] = ["price_unit", "grain"];
 
 /// Numbers that a glass does not do without.
 const NEEDED: [&str; 3] = ["thickness", "grind_allowance", "price"];
