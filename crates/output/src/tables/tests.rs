@@ -16,7 +16,7 @@ fn plan() -> Plan {
 fn rows(text: &str) -> Vec<Vec<f64>> {
     let lines = text
         .lines()
-        .take_while(|l| !l.is_empty())
+        .take_while(|l| !l.is_empty() && !l.starts_with("Cullet: "))
         .filter(|l| !l.starts_with('-'))
         .skip(2);
     lines
