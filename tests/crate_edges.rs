@@ -253,6 +253,21 @@ fn arrows(dependencies: &BTreeMap<String, BTreeSet<String>>) -> String {
     lines
 }
 
+/// Files and folders that the developers' page names from the top are there.
+#[test]
+fn what_the_developers_page_names_is_there() -> Checked {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let text = std::fs::read_to_string(root.join("DEVELOPERS.md"))?;
+    let named: std::collections::BTreeSet<&str> = text.split('`').skip(1).step_by(2).collect();
+    let tops = ["crates/", "tests/", "benches/", "fixtures/", "tools/"];
+    let is_path = |word: &&str| tops.iter().any(|top| word.starts_with(top)) && !word.contains([' ', '*', '\n']);
+    let paths: Vec<&str> = named.into_iter().filter(is_path).collect();
+    assert!(paths.len() > 40, "only {} paths were found", paths.len());
+    let missing: Vec<&str> = paths.into_iter().filter(|path| !root.join(path).exists()).collect();
+    assert_eq!(missing, Vec::<&str>::new());
+    Ok(())
+}
+
 #[test]
 fn the_developers_picture_is_the_true_one() -> Checked {
     let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../DEVELOPERS.md"))?;
