@@ -119,6 +119,10 @@ fn at_the_job(browser: &Browser<'_>, job: &Path) -> Checked {
         Ok((details == json!([{"numbers": numbers, "instead": "REED"}])).then_some(()))
     };
     browser.until("glass on the disk", || given(json!(["1", "2"])))?;
+    let arrows = "return document.querySelectorAll('[data-number=\"1\"] .arrow, [data-number=\"2\"] .arrow').length";
+    browser.until("the way of their grain", || {
+        Ok((browser.script(arrows, &[])? == 2).then_some(()))
+    })?;
     browser.until("the button", || {
         Ok((browser.script("return document.querySelector('#back').disabled", &[])? == false).then_some(()))
     })?;

@@ -82,7 +82,7 @@ enum Command {
         #[arg(long, value_name = "FILE", default_value = "fixtures/pictures/way.svg")]
         out: PathBuf,
     },
-    /// Plan five jobs with two builds of the program and compare the plans byte by byte.
+    /// Plan five jobs with two builds of the program and compare the plans all but the digests of their files.
     Same {
         /// One build.
         one: PathBuf,

@@ -77,6 +77,23 @@ function paint(piece, glass) {
   piece.setAttribute("aria-label", label.join(", "));
 }
 
+// The way of the grain, for pieces that were given another glass: as the page would draw it now.
+async function redraw(given) {
+  const text = await fetch(location.href).then((response) => (response.ok ? response.text() : ""));
+  const page = new DOMParser().parseFromString(text, "text/html");
+  for (const { panel, numbers } of given) {
+    for (const number of numbers) {
+      const css = `svg.panel[data-panel="${CSS.escape(panel)}"] .piece[data-number="${CSS.escape(number)}"]`;
+      const [piece, fresh] = [document.querySelector(css), page.querySelector(css)];
+      if (!piece || !fresh) continue;
+      piece.querySelector(".arrow")?.remove();
+      const arrow = fresh.querySelector(".arrow");
+      if (arrow) piece.firstElementChild.after(document.importNode(arrow, true));
+      piece.dataset.grain = fresh.dataset.grain;
+    }
+  }
+}
+
 const asked = [];
 let isAsking = false;
 async function give(panel, numbers, glass) {
@@ -84,6 +101,7 @@ async function give(panel, numbers, glass) {
   if (isAsking) return;
   isAsking = true;
   const saved = document.querySelector("#saved");
+  const given = [];
   while (asked.length) {
     const one = asked.shift();
     saved.textContent = "Saving …";
@@ -96,6 +114,7 @@ async function give(panel, numbers, glass) {
       document.querySelector("#forth").disabled = !data.forth;
       document.querySelector("#told").outerHTML = data.told;
       saved.textContent = "Saved";
+      given.push(one);
     } catch (error) {
       asked.length = 0;
       saved.textContent = error.message;
@@ -104,6 +123,7 @@ async function give(panel, numbers, glass) {
     }
   }
   isAsking = false;
+  await redraw(given).catch(() => {});
 }
 
 // Somebody changed the job: mine on top of theirs, or theirs alone.
