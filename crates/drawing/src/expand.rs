@@ -340,7 +340,8 @@ fn pieces(cartoon: &Cartoon, drawing: &DrawingFile, frame: Frame) -> Vec<PieceFi
 }
 
 /// 2 before 10, 2a after 2.
-fn by_number(number: &str) -> (String, u64, String) {
+#[must_use]
+pub fn by_number(number: &str) -> (String, u64, String) {
     let letters: String = number.chars().take_while(|c| !c.is_ascii_digit()).collect();
     let digits: String = number[letters.len()..]
         .chars()

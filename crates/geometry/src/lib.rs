@@ -58,6 +58,7 @@
 pub mod boolean;
 mod clipper;
 pub mod offset;
+pub mod opening;
 mod outline;
 pub mod path;
 mod pose;

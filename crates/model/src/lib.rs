@@ -2,8 +2,8 @@
 //!
 //! # What it is for
 //! [`Plan`] is what the planner makes, the verifier judges, the outputs draw and the rack books; it is also the file `plan.json`.
-//! [`figures`] are its four areas, weight and money, each defined once; [`Lost`] says where the cullet comes from. The breaks of a sheet ([`Breaking`]) are those of
-//! `cullet-breakout`, named here so that whoever reads a plan needs nothing else.
+//! [`figures`] are its four areas, weight and money, each defined once; [`Lost`] says where the cullet comes from. The
+//! breaks of a sheet ([`Breaking`]) are those of `cullet-breakout`, named here so that whoever reads a plan needs nothing else.
 //!
 //! # Units and axes
 //! Millimetres, mm², degrees, y up, layouts seen from the **show face**, in the sheet's own frame.

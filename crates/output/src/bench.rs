@@ -5,8 +5,9 @@
 //! stays on the bench, white. The words say it too, so nothing hangs on colour.
 //!
 //! # Words
-//! The table numbers the parts: 0 is the sheet, each break makes new ones. Sentences name a part by the pieces in it, since a number would be
-//! taken for that of a piece. A break of two points is a straight run, any other a curve. Cullet comes off in one; nibbled waste is taken off bit by bit with pliers.
+//! The table numbers the parts: 0 is the sheet, each break makes new ones. Sentences name a part by the pieces in it, since a number would
+//! be taken for that of a piece. A break of two points is a straight run, any other a curve. Cullet comes off in one; nibbled waste is
+//! taken off bit by bit with pliers.
 
 mod words;
 
@@ -90,7 +91,7 @@ pub fn page(plan: &Plan, layout: &Layout) -> String {
 pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> String {
     let placed = source::placed(plan, layout);
     let taken = layout.breaking.taken(&layout.stock.outline);
-    let parts = Parts::of(layout, &placed);
+    let parts = Parts::of(layout, &placed, &taken);
     let title = format!(
         "{}: breaks of sheet map {} of {}",
         plan.job.name,
@@ -119,11 +120,12 @@ pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> S
     );
     for (step, taken) in layout.breaking.steps.iter().zip(&taken) {
         let words = parts.words(step, plan.job.units);
+        let held: Vec<&Placed<'_>> = parts.inside(step.part).iter().map(|k| &placed[*k]).collect();
         let _ = writeln!(
             page,
             "<li><p>{}</p>{}</li>",
             escaped(&words),
-            picture(step, taken, &placed, &words)
+            picture(step, taken, &held, &words)
         );
     }
     page.push_str("</ol></body></html>\n");
@@ -133,7 +135,8 @@ pub fn page_for_table(plan: &Plan, layout: &Layout, on_table: Option<&str>) -> S
 /// What each break of a layout does, in a sentence each.
 pub(crate) fn steps(plan: &Plan, layout: &Layout) -> Vec<String> {
     let placed = source::placed(plan, layout);
-    let parts = Parts::of(layout, &placed);
+    let taken = layout.breaking.taken(&layout.stock.outline);
+    let parts = Parts::of(layout, &placed, &taken);
     let steps = layout.breaking.steps.iter();
     steps.map(|step| parts.words(step, plan.job.units)).collect()
 }
@@ -159,13 +162,13 @@ pub struct Break {
 #[must_use]
 pub fn breaks(plan: &Plan, layout: &Layout) -> Vec<Break> {
     let placed = source::placed(plan, layout);
-    let parts = Parts::of(layout, &placed);
     let taken = layout.breaking.taken(&layout.stock.outline);
+    let parts = Parts::of(layout, &placed, &taken);
     let steps = layout.breaking.steps.iter().zip(taken);
     let made = steps.map(|(step, taken)| Break {
         words: parts.words(step, plan.job.units),
         off: if comes_off_left(step) { taken.left } else { taken.right },
-        inside: (0..placed.len()).filter(|k| inside(&taken.hand, &placed[*k])).collect(),
+        inside: parts.inside(step.part).to_vec(),
         free: [step.left, step.right]
             .into_iter()
             .filter_map(|outcome| match outcome {
@@ -204,7 +207,7 @@ fn comes_off_left(step: &Step) -> bool {
     rank(step.left) > rank(step.right)
 }
 
-fn picture(step: &Step, taken: &Taken, placed: &[Placed<'_>], words: &str) -> Element {
+fn picture(step: &Step, taken: &Taken, held: &[&Placed<'_>], words: &str) -> Element {
     let bounds = around(&taken.hand);
     let view = View::from_front(bounds);
     let (width, height) = (bounds.width().max(1.0), bounds.height().max(1.0));
@@ -241,7 +244,7 @@ fn picture(step: &Step, taken: &Taken, placed: &[Placed<'_>], words: &str) -> El
     push(&mut root, shape(&taken.hand, true, "#fff", 1.0));
     push(&mut root, shape(off, true, "#bbb", 0.0));
     // Pieces still inside, thin, with their numbers where there is room.
-    for piece in placed.iter().filter(|p| inside(&taken.hand, p)) {
+    for piece in held {
         push(&mut root, shape(piece.cut.points(), true, "none", 0.4));
         let bounds = piece.cut.bounds();
         let number = &piece.placement.id.number;
@@ -274,19 +277,6 @@ fn around(points: &[Point]) -> Bounds {
             y: b.max.y.max(p.y),
         },
     })
-}
-
-fn inside(hand: &[Point], piece: &Placed<'_>) -> bool {
-    let own = piece.cut.bounds();
-    let reaches = |of: fn(&Point) -> f64, low: f64, high: f64| {
-        hand.iter().map(of).fold(f64::INFINITY, f64::min) <= high
-            && hand.iter().map(of).fold(f64::NEG_INFINITY, f64::max) >= low
-    };
-    if !(reaches(|p| p.x, own.min.x, own.max.x) && reaches(|p| p.y, own.min.y, own.max.y)) {
-        return false;
-    }
-    let hand = geo::Polygon::new(geo::LineString::from(hand.to_vec()), vec![]);
-    geo::Contains::contains(&hand, &piece.cut.inner_point())
 }
 
 fn length(step: &Step) -> f64 {

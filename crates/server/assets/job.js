@@ -79,6 +79,7 @@ function paint(piece, glass) {
 
 // The way of the grain, for pieces that were given another glass: as the page would draw it now.
 async function redraw(given) {
+  if (!given.length) return;
   const text = await fetch(location.href).then((response) => (response.ok ? response.text() : ""));
   const page = new DOMParser().parseFromString(text, "text/html");
   for (const { panel, numbers } of given) {

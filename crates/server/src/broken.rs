@@ -9,6 +9,7 @@ use crate::seen::Seen;
 use crate::sheets::{booked_page, plan_and_rack};
 use crate::{deeds, picture};
 use axum::response::Response;
+use cullet_drawing::expand::by_number;
 use cullet_geometry::Outline;
 use cullet_job::{PieceId, measure};
 use cullet_model::Plan;
@@ -53,7 +54,7 @@ fn pick(seen: &Seen, plan: &Plan) -> Markup {
         form method="get" action="/broken" {
             (hidden("job", &seen.name))
             ul.picks {
-                @for (id, cut) in by_number(&shapes).into_iter().filter(|(id, _)| named.contains(&id.to_string())) {
+                @for (id, cut) in counted_through(&shapes).into_iter().filter(|(id, _)| named.contains(&id.to_string())) {
                     li { label.tick { input type="checkbox" name="piece" value=(id.to_string());
                         svg.swatch viewBox=(picture::view_box(cut.bounds(), 2.0)) aria-hidden="true" { path d=(picture::path(cut.points(), true)) fill="#e9eef2" stroke="#111" stroke-width=(picture::short(cut.bounds().width() / 40.0)) {} }
                         " " (id.to_string()) } }
@@ -65,17 +66,9 @@ fn pick(seen: &Seen, plan: &Plan) -> Markup {
 }
 
 /// Pieces as people count them: 2 before 10.
-fn by_number(shapes: &plans::Shapes) -> Vec<(&PieceId, &Outline)> {
+fn counted_through(shapes: &plans::Shapes) -> Vec<(&PieceId, &Outline)> {
     let mut all: Vec<_> = shapes.iter().collect();
-    all.sort_by_key(|(id, _)| {
-        let digits: String = id.number.chars().take_while(char::is_ascii_digit).collect();
-        (
-            &id.panel,
-            digits.parse::<u64>().unwrap_or(u64::MAX),
-            &id.number,
-            id.mirrored,
-        )
-    });
+    all.sort_by_cached_key(|(id, _)| (id.panel.clone(), by_number(&id.number), id.mirrored));
     all
 }
 

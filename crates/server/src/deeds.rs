@@ -11,16 +11,11 @@ use cullet_workshop::reading::{self, Glass};
 use cullet_workshop::shop::{self, WhichShop};
 use cullet_workshop::writing::{self, Care};
 use cullet_workshop::{Error, book};
-use serde_json::Value;
-use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The most entries of a rack's history that are looked through for a booking.
 const MOST_ENTRIES: u32 = 100_000;
-/// The largest files, bytes, and the most of them, that are looked through for glasses.
-const MOST_LISTING: u64 = 1 << 20;
-const MOST_LISTINGS: usize = 100;
 
 impl From<Error> for Problem {
     fn from(error: Error) -> Self {
@@ -225,27 +220,6 @@ pub(crate) fn glasses_of(rack: &mut Rack) -> Vec<String> {
     codes.sort();
     codes.dedup();
     codes
-}
-
-/// Codes and names of the glasses that the shop file and the jobs of the folder list, as far as so many files tell.
-pub(crate) fn glasses_of_jobs(app: &App) -> BTreeMap<String, String> {
-    let is_small = |path: &PathBuf| path.metadata().is_ok_and(|about| about.len() < MOST_LISTING);
-    let files = app.place.files().into_iter();
-    let files = files.filter(|path| path.extension().is_some_and(|ending| ending == "json") && is_small(path));
-    let texts = files.filter_map(|path| fs::read_to_string(path).ok());
-    let trees = texts
-        .filter(|text| text.contains("\"glasses\"") && !text.contains("\"cullet-plan"))
-        .filter_map(|text| serde_json::from_str::<Value>(text.trim_start_matches('\u{feff}')).ok());
-    let mut glasses = BTreeMap::new();
-    for tree in trees.take(MOST_LISTINGS) {
-        for glass in tree["glasses"].as_array().into_iter().flatten() {
-            if let Some(code) = glass["code"].as_str() {
-                let name = glass["name"].as_str().unwrap_or_default();
-                glasses.entry(code.to_owned()).or_insert_with(|| name.to_owned());
-            }
-        }
-    }
-    glasses
 }
 
 /// One finding, of something that was typed on the page.

@@ -9,6 +9,7 @@ use crate::{deeds, plans};
 use axum::response::Response;
 use cullet_job::counted;
 use maud::{Markup, html};
+use serde_json::Value;
 use std::collections::{BTreeMap, HashSet};
 use std::fs;
 use std::io::{self, Read};
@@ -21,6 +22,8 @@ const PATIENCE: Duration = Duration::from_millis(25);
 /// The largest file that may be a job, bytes.
 const MOST_BYTES: u64 = 64 << 20;
 
+/// The most files that are looked through for glasses.
+const MOST_LISTINGS: usize = 100;
 /// So many bytes of a file say whether it may be a job, mostly.
 const BEGINNING: u64 = 8 << 10;
 
@@ -107,6 +110,40 @@ fn all(app: &App, files: &[PathBuf]) -> Vec<String> {
     let is_alone = |path: &Path| path.parent().is_none_or(|folder| !with_file.contains(folder));
     let shown = jobs.iter().filter(|path| is_json(path) || is_alone(path));
     shown.map(|path| app.place.name_of(path)).collect()
+}
+
+/// Glasses that the jobs of the folder and the shop file list.
+#[derive(Debug, Default)]
+pub(crate) struct Listed {
+    /// Names by codes.
+    pub(crate) names: BTreeMap<String, String>,
+    /// Whether these are all: a piece list may have others, and of very many jobs not all are looked at.
+    pub(crate) is_all: bool,
+}
+
+/// What glasses there are, as far as so many files tell.
+pub(crate) fn glasses(app: &App) -> Listed {
+    let files = app.place.files();
+    let (jobs, lists): (Vec<String>, Vec<String>) =
+        all(app, &files).into_iter().partition(|name| is_json(name.as_ref()));
+    let jobs = jobs.iter().filter_map(|name| app.place.path(name).ok());
+    let shops = files
+        .iter()
+        .filter(|path| path.file_name().is_some_and(|name| name == "shop.json"));
+    let mut paths: Vec<PathBuf> = shops.cloned().chain(jobs).collect();
+    let is_all = lists.is_empty() && paths.len() <= MOST_LISTINGS;
+    paths.truncate(MOST_LISTINGS);
+    let mut names = BTreeMap::new();
+    for text in paths.iter().filter_map(|path| deeds::text(path).ok()) {
+        let tree: Value = serde_json::from_str(text.trim_start_matches('\u{feff}')).unwrap_or_default();
+        for glass in tree["glasses"].as_array().into_iter().flatten() {
+            if let Some(code) = glass["code"].as_str() {
+                let name = glass["name"].as_str().unwrap_or_default();
+                names.entry(code.to_owned()).or_insert_with(|| name.to_owned());
+            }
+        }
+    }
+    Listed { names, is_all }
 }
 
 fn is_json(path: &Path) -> bool {

@@ -2,8 +2,8 @@
 
 use crate::answer::{self, Problem};
 use crate::app::{App, Asked};
-use crate::deeds;
 use crate::html::{self, Here, choice, field, hidden, to};
+use crate::{deeds, jobs};
 use axum::response::Response;
 use cullet_job::{Units, counted, measure};
 use cullet_output::labels::{self, Label, Paper};
@@ -154,7 +154,7 @@ fn none_yet(app: &App) -> Markup {
 
 /// Codes that jobs, the shop file or the rack have, each with what is known of it.
 fn known_glasses(app: &App, codes: &[String]) -> BTreeMap<String, String> {
-    let mut known = deeds::glasses_of_jobs(app);
+    let mut known = jobs::glasses(app).names;
     for code in codes {
         known.entry(code.clone()).or_default();
     }
@@ -239,10 +239,10 @@ pub(crate) fn import(app: &Arc<App>, asked: &Asked) -> Result<Response, Problem>
     Ok(answer::go(&to("/rack", &[("rack", &app.place.name_of(&path))])))
 }
 
-/// Whether the jobs here have glasses, and not this one.
+/// Whether the jobs here have glasses, and surely not this one.
 fn is_unknown(app: &App, code: &str) -> bool {
-    let known = deeds::glasses_of_jobs(app);
-    !known.is_empty() && !known.contains_key(code)
+    let known = jobs::glasses(app);
+    known.is_all && !known.names.is_empty() && !known.names.contains_key(code)
 }
 
 /// One sheet or offcut.

@@ -1,9 +1,10 @@
 //! What a break does, in a sentence.
 
-use super::{inside, length, off_and_stays, shape};
+use super::{length, off_and_stays, shape};
 use crate::measure::short;
 use crate::source::{Placed, offcut_name};
-use cullet_breakout::{Bend, Outcome, Step, bends};
+use cullet_breakout::{Bend, Outcome, Step, Taken, bends};
+use cullet_geometry::{Point, ring};
 use cullet_job::Units;
 use cullet_model::Layout;
 use std::collections::BTreeMap;
@@ -25,17 +26,31 @@ pub(super) struct Parts<'a> {
 }
 
 impl<'a> Parts<'a> {
-    pub(super) fn of(layout: &'a Layout, placed: &'a [Placed<'a>]) -> Self {
-        let taken = layout.breaking.taken(&layout.stock.outline);
-        let steps = layout.breaking.steps.iter().zip(&taken);
-        let held = |hand: &[_]| (0..placed.len()).filter(|k| inside(hand, &placed[*k])).collect();
+    /// `taken` is what each break has in hand. What lies in a part lay in the one it came from. Cost O(pieces × breaks that they go through).
+    pub(super) fn of(layout: &'a Layout, placed: &'a [Placed<'a>], taken: &[Taken]) -> Self {
+        let middles: Vec<Point> = placed.iter().map(|piece| piece.cut.inner_point()).collect();
+        let mut contents = BTreeMap::from([(0, (0..placed.len()).collect())]);
+        for (step, taken) in layout.breaking.steps.iter().zip(taken) {
+            let whole: Vec<usize> = contents.get(&step.part).cloned().unwrap_or_default();
+            for (outcome, outline) in [(step.left, &taken.left), (step.right, &taken.right)] {
+                if let Outcome::Part(number) = outcome {
+                    let inside = whole.iter().copied().filter(|k| ring::contains(outline, middles[*k]));
+                    contents.insert(number, inside.collect());
+                }
+            }
+        }
         let panels = placed.iter().map(|one| &one.placement.id.panel);
         Self {
             layout,
             placed,
-            contents: steps.map(|(step, taken)| (step.part, held(&taken.hand))).collect(),
+            contents,
             is_one_panel: panels.clone().zip(panels.skip(1)).all(|(a, b)| a == b),
         }
+    }
+
+    /// The pieces in a part.
+    pub(super) fn inside(&self, part: usize) -> &[usize] {
+        self.contents.get(&part).map_or(&[], Vec::as_slice)
     }
 
     /// The sentence.
@@ -74,7 +89,7 @@ impl<'a> Parts<'a> {
     }
 
     fn part(&self, number: usize) -> String {
-        let inside = self.contents.get(&number).map_or(&[][..], Vec::as_slice);
+        let inside = self.inside(number);
         let of = |k: &usize| {
             let placement = self.placed[*k].placement;
             let mut name = if self.is_one_panel && !placement.id.mirrored {
@@ -128,7 +143,6 @@ mod tests {
     use super::*;
     use crate::sample;
     use crate::source;
-    use cullet_geometry::Point;
     use cullet_job::{FaceFile, GrainFile};
 
     /// A part has the names of its pieces, and no number that could be taken for one of a piece.
@@ -139,7 +153,8 @@ mod tests {
         let plan = sample::plan(GrainFile::None, FaceFile::Show, vec![sheet]);
         let layout = &plan.glasses[0].layouts[0];
         let placed = source::placed(&plan, layout);
-        let parts = Parts::of(layout, &placed);
+        let taken = layout.breaking.taken(&layout.stock.outline);
+        let parts = Parts::of(layout, &placed, &taken);
         let steps = &layout.breaking.steps;
         let words: Vec<String> = steps.iter().map(|step| parts.words(step, Units::Millimetres)).collect();
         let words = words.join("\n");
